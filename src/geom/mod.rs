@@ -1,0 +1,12 @@
+//! Geometry that knows nothing of boats: vectors, outlines of lines and
+//! arcs, splines, banded systems, and the trigonometry wrapper.
+
+pub mod banded;
+pub mod bspline;
+pub mod outline;
+pub mod patch;
+pub mod trig;
+pub mod vector;
+
+pub use outline::{Outline, Vertex};
+pub use vector::{Placement, Vec2, Vec3, vec2, vec3};

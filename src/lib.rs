@@ -1,0 +1,17 @@
+//! Planksheer: from the surveyed deck edge of a wooden workboat to cut
+//! sheets for a welded aluminium bulwark. Data goes one way, a folder a
+//! stage: survey, fair, layout, develop, part, nest, drawing, write and
+//! report; `pipeline` calls them in order and `cli` is the command.
+
+pub mod develop;
+pub mod drawing;
+pub mod fair;
+pub mod fault;
+pub mod geom;
+pub mod job;
+pub mod layout;
+pub mod length;
+pub mod nest;
+pub mod part;
+pub mod survey;
+pub mod tolerance;

@@ -1,0 +1,3 @@
+//! The `planksheer` command.
+
+fn main() {}

@@ -1,0 +1,77 @@
+//! Measured deck edge in: offset tables and point tables.
+//!
+//! The edge is delivered as chains of points. A chain runs from the port
+//! fore end aft, round the stern if the stern is round or a transom, and
+//! forward along starboard: the boat is always on its left. A side that
+//! stands alone runs the same way (port aft, starboard forward).
+
+use crate::geom::Vec3;
+use crate::job::Side;
+
+/// The measured edge.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Survey {
+    /// One chain (round or transom stern) or two (open or mitred stern).
+    pub chains: Vec<Chain>,
+}
+
+/// Points in order, the boat on the left.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chain {
+    /// At least two.
+    pub points: Vec<Point>,
+    /// How it begins: at the port fore end, or the starboard aft end.
+    pub start: End,
+    /// How it ends.
+    pub end: End,
+}
+
+/// What a chain's end is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum End {
+    /// Square to the edge.
+    Square,
+    /// On a plane parallel to the centreline plane, `y` = this, mm.
+    Centreline {
+        /// y of the cutting plane, mm, signed.
+        y: f64,
+    },
+}
+
+/// A measured point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Point {
+    /// Place, mm: x forward, y to port, z up.
+    pub at: Vec3,
+    /// Side it was booked on.
+    pub side: Side,
+    /// File and line, for findings; a mirrored point keeps its source's.
+    pub file: String,
+    /// Line in the file, counted from 1.
+    pub line: usize,
+    /// Station or point name as booked, for people.
+    pub name: String,
+    /// Bulwark height over this point, mm.
+    pub height: Option<f64>,
+    /// Lean, rad, outboard positive.
+    pub lean: Option<f64>,
+    /// Slope of the covering board here, by whatever the row gave.
+    pub slope: Option<SlopeGiven>,
+    /// Furthest the fair base line may leave this point, mm, where the row says so.
+    pub tolerance: Option<f64>,
+    /// A corner: the curve breaks here.
+    pub knuckle: bool,
+}
+
+/// A slope as the row gave it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum SlopeGiven {
+    /// Rise inboard per unit, square to the edge in plan.
+    Square(f64),
+    /// Rise inboard per unit athwartships.
+    Athwart(f64),
+    /// A point of the covering board's top, inboard of the edge.
+    Inboard(Vec3),
+    /// Round-up of the deck at this station, mm, over its own half-breadth.
+    RoundUp(f64),
+}
