@@ -1,9 +1,10 @@
 //! The bulwark in space: plates as strips of surface, stanchions, butts,
 //! fasteners.
 
+mod series;
 mod strip;
 
-pub use strip::Strip;
+pub use strip::{EndCut, Guide, Strip};
 
 use crate::geom::Vec3;
 use crate::job::Side;
