@@ -57,6 +57,14 @@ impl Banded {
         self.band[s] += value;
     }
 
+    /// The stored part of row `i`: columns `i - half_width ..= i`, of which
+    /// those left of column 0 must stay zero.
+    #[must_use]
+    pub fn row_mut(&mut self, i: usize) -> &mut [f64] {
+        let stride = self.half_width + 1;
+        &mut self.band[i * stride..(i + 1) * stride]
+    }
+
     /// Entry (i, j) with i >= j; zero outside the band.
     #[must_use]
     pub fn get(&self, i: usize, j: usize) -> f64 {
@@ -71,27 +79,46 @@ impl Banded {
     #[must_use]
     pub fn factor(mut self) -> Option<Factor> {
         let (n, w) = (self.size, self.half_width);
+        let stride = w + 1;
+        let mut inverse = vec![0.0; n];
         for i in 0..n {
             let first = i.saturating_sub(w);
-            for j in first..=i {
+            // Rows above `i` are finished: split so that both can be seen.
+            let (above, here) = self.band.split_at_mut(i * stride);
+            let row_i = &mut here[..stride];
+            for j in first..i {
                 let from = first.max(j.saturating_sub(w));
-                let row_i = &self.band[self.slot(i, from)..self.slot(i, j)];
-                let row_j = &self.band[self.slot(j, from)..self.slot(j, j)];
-                let dot: f64 = row_i.iter().zip(row_j).map(|(a, b)| a * b).sum();
-                let s = self.slot(i, j);
-                let rest = self.band[s] - dot;
-                if i == j {
-                    if !(rest > 0.0 && rest.is_finite()) {
-                        return None;
-                    }
-                    self.band[s] = rest.sqrt();
-                } else {
-                    self.band[s] = rest / self.band[self.slot(j, j)];
-                }
+                let (a, b) = (from + w - i, j + w - i);
+                let row_j = &above[j * stride + from + w - j..j * stride + w];
+                let rest = row_i[b] - dot(&row_i[a..b], row_j);
+                row_i[b] = rest * inverse[j];
             }
+            let done = &row_i[first + w - i..w];
+            let rest = row_i[w] - dot(done, done);
+            if !(rest > 0.0 && rest.is_finite()) {
+                return None;
+            }
+            row_i[w] = rest.sqrt();
+            inverse[i] = 1.0 / row_i[w];
         }
         Some(Factor { lower: self })
     }
+}
+
+/// Scalar product in four fixed running sums: the order of additions never
+/// depends on the machine, and the compiler can keep them side by side.
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let (mut s, mut rest) = ([0.0; 4], 0.0);
+    let (ca, cb) = (a.chunks_exact(4), b.chunks_exact(4));
+    for (x, y) in ca.remainder().iter().zip(cb.remainder()) {
+        rest += x * y;
+    }
+    for (x, y) in ca.zip(cb) {
+        for k in 0..4 {
+            s[k] += x[k] * y[k];
+        }
+    }
+    (s[0] + s[1]) + (s[2] + s[3]) + rest
 }
 
 impl Factor {
@@ -106,8 +133,7 @@ impl Factor {
         for i in 0..n {
             let first = i.saturating_sub(w);
             let row = &l.band[l.slot(i, first)..l.slot(i, i)];
-            let dot: f64 = row.iter().zip(&rhs[first..i]).map(|(a, b)| a * b).sum();
-            rhs[i] = (rhs[i] - dot) / l.band[l.slot(i, i)];
+            rhs[i] = (rhs[i] - dot(row, &rhs[first..i])) / l.band[l.slot(i, i)];
         }
         for i in (0..n).rev() {
             rhs[i] /= l.band[l.slot(i, i)];
