@@ -117,3 +117,33 @@ def test_distance_to_strip():
     u = s.u[200:1800:400]
     p = s.edge(u) + 90 * s.ruling(u) + 2.5 * s.normal(u)
     assert geo.distance_to_strip(s, p) == pytest.approx(np.full(len(u), 2.5), abs=1e-5)
+
+
+def test_fit_of_the_exact_boat(tmp_path):
+    """The exact job's points, fitted, against the formula they came from."""
+    import make_exact_job as exact
+    job = geo.read_job(exact.write(tmp_path))
+    base, top = geo.strips_of_survey(job)
+    s = np.linspace(exact.S_PORT, exact.S_STARBOARD, 120001)
+    b = exact.boat(s)
+    true = np.column_stack([b["x"], b["y"], b["z"]])
+    assert reach(true, base.line) < 2e-3
+    out = b["height"] * np.tan(b["lean"])
+    true_top = true + np.column_stack([-b["nx"] * out, -b["ny"] * out, b["height"]])
+    edge = top.line                       # moved in by the inset, level
+    along = np.gradient(true_top, s, axis=0)
+    _t, n = geo.plan_frame(along)
+    assert reach(true_top + np.column_stack([37 * n, 0 * s]), edge) < 2e-3
+    for strip in (base, top):
+        f = geo.flatten(strip)
+        assert f.along[-1] == pytest.approx(f.true_along[-1], abs=0.05)
+        assert f.strain.max() < 1e-5
+
+
+def reach(dense, points):
+    """Largest distance of points from a finely sampled curve."""
+    i = np.clip(np.array([np.argmin(((dense - p) ** 2).sum(1)) for p in points[::7]]), 1, len(dense) - 2)
+    t = dense[i + 1] - dense[i - 1]
+    t /= np.linalg.norm(t, axis=1)[:, None]
+    d = points[::7] - dense[i]
+    return np.linalg.norm(d - np.einsum("ij,ij->i", d, t)[:, None] * t, axis=1).max()
