@@ -3,6 +3,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy.spatial import cKDTree
 
 import geometry as geo
 from lengths import mm
@@ -142,7 +143,7 @@ def test_fit_of_the_exact_boat(tmp_path):
 
 def reach(dense, points):
     """Largest distance of points from a finely sampled curve."""
-    i = np.clip(np.array([np.argmin(((dense - p) ** 2).sum(1)) for p in points[::7]]), 1, len(dense) - 2)
+    i = np.clip(cKDTree(dense).query(points[::7])[1], 1, len(dense) - 2)
     t = dense[i + 1] - dense[i - 1]
     t /= np.linalg.norm(t, axis=1)[:, None]
     d = points[::7] - dense[i]
