@@ -27,6 +27,7 @@ from pathlib import Path
 import numpy as np
 from scipy.integrate import cumulative_simpson
 from scipy.interpolate import make_interp_spline
+from scipy.spatial import cKDTree
 
 from lengths import mm
 
@@ -263,21 +264,16 @@ def rigid_fit(a, b):
 def distance_to_strip(strip, points):
     """Distance of points in space from a strip's surface (rulings extended)."""
     u = strip.u
-    out = np.empty(len(points))
-    c, g = strip.edge(u), strip.ruling(u)
-    for i, q in enumerate(points):
-        r = q - c
-        v = np.einsum("ij,ij->i", r, g)
-        off = np.linalg.norm(r - v[:, None] * g, axis=1)
-        off[(v < -50) | (v > 2 * strip.width)] = np.inf
-        k = int(np.argmin(off))
-        at = u[k]
-        for _ in range(6):         # onto the ruling that passes under the point
-            c1, g1 = strip.edge(at), strip.ruling(at)
-            v1 = (q - c1) @ g1
-            s = strip.edge.derivative()(at) + v1 * strip.ruling.derivative()(at)
-            s = s - (s @ g1) * g1
-            at = np.clip(at + (q - c1 - v1 * g1) @ s / (s @ s), u[0], u[-1])
-        c1, g1 = strip.edge(at), strip.ruling(at)
-        out[i] = np.linalg.norm(q - c1 - ((q - c1) @ g1) * g1)
-    return out
+    mid = strip.edge(u) + strip.width / 2 * strip.ruling(u)
+    at = u[cKDTree(mid).query(points)[1]]
+    dedge, druling = strip.edge.derivative(), strip.ruling.derivative()
+    for _ in range(12):            # onto the ruling that passes under the point
+        g = strip.ruling(at)
+        r = points - strip.edge(at)
+        v = (r * g).sum(1)[:, None]
+        s = dedge(at) + v * druling(at)
+        s = s - (s * g).sum(1)[:, None] * g
+        at = np.clip(at + ((r - v * g) * s).sum(1) / (s * s).sum(1), u[0], u[-1])
+    g = strip.ruling(at)
+    r = points - strip.edge(at)
+    return np.linalg.norm(r - (r * g).sum(1)[:, None] * g, axis=1)

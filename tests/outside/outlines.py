@@ -2,6 +2,7 @@
 import re
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from drawings import flatten_profile
 
@@ -58,10 +59,17 @@ def distance_to_line(line, pts):
     a, d = line[:-1], np.diff(line, axis=0)
     l2 = np.maximum((d * d).sum(1), 1e-30)
     s = np.concatenate([[0.0], np.cumsum(np.sqrt(l2))])
-    out, at = np.empty(len(pts)), np.empty(len(pts))
-    for i, p in enumerate(pts):
-        w = np.clip(((p - a) * d).sum(1) / l2, 0.0, 1.0)
-        r = np.linalg.norm(a + w[:, None] * d - p, axis=1)
-        k = int(np.argmin(r))
-        out[i], at[i] = r[k], s[k] + w[k] * np.sqrt(l2[k])
+    # Pieces that may hold the nearest place: next to the nearest of many
+    # samples, no further apart than 2 mm.
+    n = np.maximum(1, np.ceil(np.sqrt(l2) / 2.0)).astype(int)
+    owner = np.repeat(np.arange(len(d)), n)
+    frac = (np.arange(len(owner)) - np.repeat(np.cumsum(n) - n, n)) / n[owner]
+    near = owner[cKDTree(a[owner] + frac[:, None] * d[owner]).query(pts)[1]]
+    out, at = np.full(len(pts), np.inf), np.zeros(len(pts))
+    for step in (-2, -1, 0, 1, 2):
+        k = np.clip(near + step, 0, len(d) - 1)
+        w = np.clip(((pts - a[k]) * d[k]).sum(1) / l2[k], 0.0, 1.0)
+        r = np.linalg.norm(a[k] + w[:, None] * d[k] - pts, axis=1)
+        at = np.where(r < out, s[k] + w * np.sqrt(l2[k]), at)
+        out = np.minimum(out, r)
     return out, at

@@ -5,6 +5,7 @@ import math
 
 import ezdxf
 import numpy as np
+from shapely.geometry import Point, Polygon
 
 import geometry as geo
 from drawings import area
@@ -48,7 +49,7 @@ def write(job, folder, pieces=4, spoil=None):
         (folder / sub).mkdir(parents=True, exist_ok=True)
     base, top = geo.strips_of_survey(job)
     butt = mm(job["joints"]["weld_gap"]) - mm(job["joints"]["shrinkage"])
-    parts, bends, members = [], [], []
+    parts, bends, members, placed = [], [], [], []
     for kind, letter, strip, plate, face in (("base-plate", "B", base, job["base"], 1.0),
                                              ("top-plate", "T", top, job["top"], -1.0)):
         flat = geo.flatten(strip)
@@ -62,8 +63,10 @@ def write(job, folder, pieces=4, spoil=None):
             bends += part.pop("bends")
             members += part.pop("members")
             save(folder, part)
+            placed.append(part)
             parts.append({k: part[k] for k in ("name", "kind", "face", "refold_gap_mm", "area_mm2")})
-    (folder / "summary.json").write_text(json.dumps({"parts": parts}))
+    save_sheet(folder, placed)
+    (folder / "summary.json").write_text(json.dumps({"parts": parts, "sheets": [{"name": "sheet-1"}]}))
     write_list(folder / "lists" / "bends.csv", bends)
     write_list(folder / "lists" / "members.csv", members)
     line = base.line[::5]
@@ -121,6 +124,31 @@ def save(folder, part):
     for x, y in part["holes"]:
         msp.add_circle((x, y), part["diameter"] / 2, dxfattribs={"layer": "HOLE"})
     doc.saveas(folder / "parts" / f"{part['name']}.dxf")
+
+
+def save_sheet(folder, parts, gap=6.0, margin=10.0):
+    """All parts on one large sheet, one above the other, half of them turned."""
+    doc = ezdxf.new("R2000", units=4)
+    msp = doc.modelspace()
+    y, right = margin, 0.0
+    for i, part in enumerate(parts):
+        turn = 0.0 if i % 2 else math.pi
+        shape = part.get("on_sheet", part["outline"]) @ np.array([[math.cos(turn), math.sin(turn)],
+                                                                  [-math.sin(turn), math.cos(turn)]])
+        shape = np.roll(shape, 2 * i, axis=0) - shape.min(axis=0) + [margin, y]
+        y = shape[:, 1].max() + part.get("gap", gap)
+        right = max(right, shape[:, 0].max() + margin)
+        msp.add_lwpolyline(shape, close=True, dxfattribs={"layer": "CUT"})
+        middle = (shape[0] + shape[len(shape) // 2]) / 2
+        for x in np.linspace(0, 1, 400):      # a place for the name inside the part
+            q = shape[0] + x * (shape[len(shape) // 2] - shape[0])
+            if Polygon(shape).contains(Point(q)):
+                middle = q
+                break
+        msp.add_text(part["name"], height=5, dxfattribs={"layer": "LABEL", "insert": middle})
+    msp.add_lwpolyline([(0, 0), (right, 0), (right, y - gap + margin), (0, y - gap + margin)],
+                       close=True, dxfattribs={"layer": "SHEET"})
+    doc.saveas(folder / "sheets" / "sheet-1.dxf")
 
 
 def write_list(path, rows):

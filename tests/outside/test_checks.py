@@ -3,6 +3,7 @@ import pytest
 
 import check_geometry
 import check_refold
+import check_sheets
 import geometry as geo
 import make_exact_job as exact
 import synthetic
@@ -15,7 +16,8 @@ def job_file(tmp_path_factory):
 
 def run(job_file, folder, spoil=None):
     synthetic.write(geo.read_job(job_file), folder, spoil=spoil)
-    return check_geometry.main(job_file, folder), check_refold.main(folder, job_file)
+    return (check_geometry.main(job_file, folder), check_refold.main(folder, job_file),
+            check_sheets.main(folder, job_file))
 
 
 def only(name, change):
@@ -38,7 +40,15 @@ def swap_face(part):
 
 
 def wrong_hole(part):
-    part["holes"][3] += 0.1
+    part["holes"][3] += 0.2
+
+
+def flip_on_sheet(part):
+    part["on_sheet"] = (part["outline"] * [1.0, -1.0])[::-1]
+
+
+def narrow_gap(part):
+    part["gap"] = 5.9
 
 
 def flip(key):
@@ -49,16 +59,16 @@ def flip(key):
 
 
 def test_sound_output_passes(job_file, tmp_path):
-    geometry, refold = run(job_file, tmp_path)
-    assert geometry == [] and refold == []
+    assert run(job_file, tmp_path) == ([], [], [])
 
 
-@pytest.mark.parametrize("name,change,geometry,refold", [
-    ("B2", stretch, True, None), ("B2", mirror, True, True), ("T3", swap_face, True, True),
-    ("B1", wrong_hole, True, False), ("B2", flip("curvature_per_m"), False, True),
-    ("B1", flip("twist_deg_per_m"), False, True)])
-def test_spoilt_output_fails(job_file, tmp_path, name, change, geometry, refold):
+@pytest.mark.parametrize("name,change,geometry,refold,sheets", [
+    ("B2", stretch, True, None, False), ("B2", mirror, True, True, False), ("T3", swap_face, True, True, False),
+    ("B1", wrong_hole, True, False, False), ("B2", flip("curvature_per_m"), False, True, False),
+    ("B1", flip("twist_deg_per_m"), False, True, False),
+    ("B3", flip_on_sheet, False, False, True), ("T2", narrow_gap, False, False, True)])
+def test_spoilt_output_fails(job_file, tmp_path, name, change, geometry, refold, sheets):
     found = run(job_file, tmp_path, only(name, change))
-    for faults, expected in zip(found, (geometry, refold)):
+    for faults, expected in zip(found, (geometry, refold, sheets)):
         if expected is not None:
-            assert any(name in f for f in faults) == expected, faults
+            assert bool(faults) == expected, faults
