@@ -3,6 +3,7 @@
 
 pub mod banded;
 pub mod bspline;
+pub mod leastsq;
 pub mod outline;
 pub mod patch;
 pub mod trig;
