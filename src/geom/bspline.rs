@@ -8,6 +8,19 @@ pub struct Basis {
     knots: Vec<f64>,
 }
 
+/// Most functions of a quintic basis that are not zero at one place.
+pub const ORDER: usize = 6;
+
+/// Values and derivatives of the basis functions that are not zero at a
+/// place, without allocation, for bases up to the fifth degree.
+#[derive(Debug, Clone, Copy)]
+pub struct Near<const D: usize> {
+    /// Index of the first non-zero basis function.
+    pub first: usize,
+    /// `ders[d][k]`: derivative d of function `first + k`; zero beyond the degree.
+    pub ders: [[f64; ORDER]; D],
+}
+
 /// Values and derivatives of the basis functions that are not zero at a place.
 #[derive(Debug, Clone)]
 pub struct Local {
@@ -68,6 +81,70 @@ impl Basis {
         let last = self.knots.len() - self.degree - 2;
         let upper = self.knots[..=last].partition_point(|&k| k <= t);
         upper.saturating_sub(1).clamp(self.degree, last)
+    }
+
+    /// The same basis with its parameter counted from another zero: every
+    /// knot moved up by `by`.
+    #[must_use]
+    pub fn shifted(&self, by: f64) -> Self {
+        Self {
+            degree: self.degree,
+            knots: self.knots.iter().map(|k| k + by).collect(),
+        }
+    }
+
+    /// Values and derivatives 1..D-1 at `t`, for a degree of five or less.
+    ///
+    /// # Panics
+    /// If the degree is above five: a programming error; use [`Basis::local`].
+    #[must_use]
+    pub fn near<const D: usize>(&self, t: f64) -> Near<D> {
+        let p = self.degree;
+        assert!(p < ORDER, "basis of too high a degree");
+        let i = self.span(t);
+        let u = &self.knots;
+        // Row j of `ndu` above the diagonal: values of degree j; below: knot differences.
+        let mut ndu = [[0.0; ORDER]; ORDER];
+        let (mut left, mut right) = ([0.0; ORDER], [0.0; ORDER]);
+        ndu[0][0] = 1.0;
+        for j in 1..=p {
+            left[j] = t - u[i + 1 - j];
+            right[j] = u[i + j] - t;
+            let mut saved = 0.0;
+            for r in 0..j {
+                ndu[j][r] = right[r + 1] + left[j - r];
+                let temp = ndu[r][j - 1] / ndu[j][r];
+                ndu[r][j] = saved + right[r + 1] * temp;
+                saved = left[j - r] * temp;
+            }
+            ndu[j][j] = saved;
+        }
+        let mut ders = [[0.0; ORDER]; D];
+        let mut factor = 1.0;
+        for (k, row) in ders.iter_mut().enumerate().take(p + 1) {
+            // Derivative k of the degree p functions from the degree p - k
+            // values: k times differenced, each time over the knot distance.
+            let mut value = [0.0; ORDER];
+            for (r, v) in value.iter_mut().enumerate().take(p - k + 1) {
+                *v = ndu[r][p - k];
+            }
+            for degree in p - k + 1..=p {
+                let mut raised = [0.0; ORDER];
+                for r in 0..degree {
+                    let share = value[r] / ndu[degree][r];
+                    raised[r] -= share;
+                    raised[r + 1] += share;
+                }
+                value = raised;
+            }
+            if k > 0 {
+                factor *= (p + 1 - k) as f64;
+            }
+            for (d, v) in row.iter_mut().zip(&value) {
+                *d = factor * v;
+            }
+        }
+        Near { first: i - p, ders }
     }
 
     /// Values and the first `count` derivatives at `t`.
@@ -145,14 +222,23 @@ impl<const N: usize> Spline<N> {
     /// polynomials are continued.
     #[must_use]
     pub fn jet<const D: usize>(&self, t: f64) -> [[f64; N]; D] {
-        let local = self.basis.local(t, D - 1);
         let mut out = [[0.0; N]; D];
-        for (o, row) in out.iter_mut().zip(&local.ders) {
-            for (k, b) in row.iter().enumerate() {
-                let c = &self.coefficients[local.first + k];
+        let gather = |o: &mut [f64; N], first: usize, row: &[f64]| {
+            for (b, c) in row.iter().zip(&self.coefficients[first..]) {
                 for (x, y) in o.iter_mut().zip(c) {
                     *x += b * y;
                 }
+            }
+        };
+        if self.basis.degree < ORDER {
+            let near = self.basis.near::<D>(t);
+            for (o, row) in out.iter_mut().zip(&near.ders) {
+                gather(o, near.first, &row[..=self.basis.degree]);
+            }
+        } else {
+            let local = self.basis.local(t, D - 1);
+            for (o, row) in out.iter_mut().zip(&local.ders) {
+                gather(o, local.first, row);
             }
         }
         out
@@ -177,6 +263,22 @@ mod tests {
             assert!((l.ders[0].iter().sum::<f64>() - 1.0).abs() < 1e-12);
             for d in 1..=3 {
                 assert!(l.ders[d].iter().sum::<f64>().abs() < 1e-9);
+            }
+        }
+    }
+
+    #[test]
+    fn the_quick_evaluation_agrees_with_the_general_one() {
+        for degree in 1..=5 {
+            let b = Basis::clamped(degree, &[0.0, 1.0, 2.5, 3.0, 7.0]).shifted(3.0);
+            for t in [2.8, 3.0, 3.7, 5.5, 9.9, 10.0, 10.3] {
+                let (l, n) = (b.local(t, 3), b.near::<4>(t));
+                assert_eq!(l.first, n.first);
+                for d in 0..4 {
+                    for k in 0..=degree {
+                        assert!((l.ders[d][k] - n.ders[d][k]).abs() < 1e-9);
+                    }
+                }
             }
         }
     }
