@@ -2,7 +2,7 @@
 //! the surface at the quadrature points.
 
 use super::{Error, Options};
-use crate::geom::bspline::{Basis, ORDER};
+use crate::geom::bspline::{Basis, Near, ORDER};
 use crate::geom::patch::{Jet, Patch};
 use crate::geom::{Vec3, trig};
 
@@ -181,7 +181,7 @@ impl Grid {
             }
             self.nodes.push(node);
         }
-        let (first, basis) = self.along.eval::<2>(t);
+        let Near { first, ders: basis } = self.along.near::<2>(t);
         let middle = patch.jet(t, 0.5);
         check_finite(&middle, t, 0.5)?;
         self.lines.push(Line {
@@ -320,7 +320,7 @@ fn places(across: &Basis) -> Vec<Across> {
     for pair in across.breaks().windows(2) {
         for (x, weight) in gauss::<{ DEGREE_ACROSS + 1 }>() {
             let w = pair[0] + (pair[1] - pair[0]) * x;
-            let (first, ders) = across.eval::<2>(w);
+            let Near { first, ders } = across.near::<2>(w);
             let mut value = vec![0.0; across.len()];
             let mut slope = vec![0.0; across.len()];
             for k in 0..=across.degree() {

@@ -1,7 +1,7 @@
 //! The flat map: a tensor spline.
 
 use super::grid::Grid;
-use crate::geom::bspline::Basis;
+use crate::geom::bspline::{Basis, Near};
 use crate::geom::{Vec2, vec2};
 
 /// Map from the strip's coordinates to the flat plate.
@@ -26,8 +26,8 @@ impl FlatMap {
     /// range the end pieces are continued.
     #[must_use]
     pub fn jet(&self, t: f64, w: f64) -> [Vec2; 3] {
-        let (i0, n) = self.along.eval::<2>(t);
-        let (j0, m) = self.across.eval::<2>(w);
+        let Near { first: i0, ders: n } = self.along.near::<2>(t);
+        let Near { first: j0, ders: m } = self.across.near::<2>(w);
         let count = self.across.len();
         let mut out = [Vec2::default(); 3];
         for i in 0..=self.along.degree() {

@@ -2,6 +2,8 @@
 //! splines and of strip flattening, where the unknowns couple only to their
 //! near neighbours.
 
+use super::trig;
+
 /// A symmetric positive definite matrix that is zero further than
 /// `half_width` from its diagonal; the lower band is stored row by row.
 #[derive(Debug, Clone)]
@@ -74,6 +76,44 @@ impl Banded {
         self.band[self.slot(i, j)]
     }
 
+    /// Adds `factor` times another matrix of the same size and width.
+    ///
+    /// # Panics
+    /// If the shapes differ: a programming error.
+    pub fn add_scaled(&mut self, factor: f64, other: &Self) {
+        assert!(
+            self.size == other.size && self.half_width == other.half_width,
+            "matrices of different shape"
+        );
+        for (a, b) in self.band.iter_mut().zip(&other.band) {
+            *a += factor * b;
+        }
+    }
+
+    /// Largest entry of the diagonal; zero for an empty matrix.
+    #[must_use]
+    pub fn largest_diagonal(&self) -> f64 {
+        (0..self.size).fold(0.0, |m: f64, i| m.max(self.get(i, i)))
+    }
+
+    /// Fixes unknown `k` of the system self * x = `rhs` at `value`, keeping
+    /// the matrix symmetric; the pivot becomes 1, so that the determinant is
+    /// that of the remaining unknowns.
+    pub fn pin(&mut self, k: usize, value: f64, rhs: &mut [f64]) {
+        let w = self.half_width;
+        for i in k.saturating_sub(w)..(k + w + 1).min(self.size) {
+            let (row, column) = (i.max(k), i.min(k));
+            let s = self.slot(row, column);
+            if i == k {
+                self.band[s] = 1.0;
+                rhs[k] = value;
+            } else {
+                rhs[i] -= self.band[s] * value;
+                self.band[s] = 0.0;
+            }
+        }
+    }
+
     /// Cholesky factor, or `None` where the matrix is not positive definite
     /// (a pivot not above zero, or not finite). Cost: size * half_width^2.
     #[must_use]
@@ -122,6 +162,14 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 impl Factor {
+    /// Natural logarithm of the matrix's determinant.
+    #[must_use]
+    pub fn log_determinant(&self) -> f64 {
+        (0..self.lower.size)
+            .map(|i| 2.0 * trig::ln(self.lower.get(i, i)))
+            .sum()
+    }
+
     /// Solves in place: `rhs` (one value a row) becomes the solution.
     ///
     /// # Panics
@@ -173,6 +221,28 @@ mod tests {
                 let exact = ((i + 1) * (n - j)) as f64 / (n + 1) as f64;
                 assert!((x - exact).abs() < 1e-13);
             }
+        }
+    }
+
+    #[test]
+    fn a_pinned_unknown_keeps_its_value_and_the_rest_follow() {
+        // tridiag(-1, 2, -1) x = 0 with x_0 = 1 and x_4 = 3 pinned is the
+        // straight line between them; the inner 3 x 3 determinant is 4.
+        let mut m = Banded::zeros(5, 1);
+        for i in 0..5 {
+            m.add(i, i, 2.0);
+            if i > 0 {
+                m.add(i, i - 1, -1.0);
+            }
+        }
+        let mut rhs = vec![0.0; 5];
+        m.pin(0, 1.0, &mut rhs);
+        m.pin(4, 3.0, &mut rhs);
+        let f = m.factor().expect("positive definite");
+        assert!((f.log_determinant() - trig::ln(4.0)).abs() < 1e-14);
+        f.solve(&mut rhs);
+        for (x, exact) in rhs.iter().zip([1.0, 1.5, 2.0, 2.5, 3.0]) {
+            assert!((x - exact).abs() < 1e-14);
         }
     }
 

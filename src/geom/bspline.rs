@@ -4,7 +4,7 @@
 /// Highest degree a basis may have: the stack arrays of its evaluation are
 /// that long, so that no inner loop touches the heap.
 pub const MAX_DEGREE: usize = 7;
-/// Length of the arrays of [`Basis::eval`].
+/// Length of the arrays of [`Near`].
 pub const ORDER: usize = MAX_DEGREE + 1;
 
 /// A B-spline basis: knots with full multiplicity at both ends.
@@ -12,6 +12,16 @@ pub const ORDER: usize = MAX_DEGREE + 1;
 pub struct Basis {
     degree: usize,
     knots: Vec<f64>,
+}
+
+/// Values and derivatives of the basis functions that are not zero at a
+/// place, without touching the heap.
+#[derive(Debug, Clone, Copy)]
+pub struct Near<const D: usize> {
+    /// Index of the first non-zero basis function.
+    pub first: usize,
+    /// `ders[d][k]`: derivative d of function `first + k`; zero beyond the degree.
+    pub ders: [[f64; ORDER]; D],
 }
 
 /// Values and derivatives of the basis functions that are not zero at a place.
@@ -98,6 +108,16 @@ impl Basis {
         upper.saturating_sub(1).clamp(self.degree, last)
     }
 
+    /// The same basis with its parameter counted from another zero: every
+    /// knot moved up by `by`.
+    #[must_use]
+    pub fn shifted(&self, by: f64) -> Self {
+        Self {
+            degree: self.degree,
+            knots: self.knots.iter().map(|k| k + by).collect(),
+        }
+    }
+
     /// Values and the first `count` derivatives at `t`.
     #[must_use]
     pub fn local(&self, t: f64, count: usize) -> Local {
@@ -111,14 +131,12 @@ impl Basis {
     }
 
     /// Values and the first D - 1 derivatives at `t`, without touching the
-    /// heap: the index of the first function that is not zero, and `[d][k]`,
-    /// derivative d of the function k places after it. Entries past the
-    /// degree are zero.
+    /// heap.
     #[must_use]
-    pub fn eval<const D: usize>(&self, t: f64) -> (usize, [[f64; ORDER]; D]) {
+    pub fn near<const D: usize>(&self, t: f64) -> Near<D> {
         let mut ders = [[0.0; ORDER]; D];
         let first = self.fill(t, &mut ders);
-        (first, ders)
+        Near { first, ders }
     }
 
     /// Fills `ders` (value, first derivative, ...) and returns the index of
@@ -213,11 +231,11 @@ impl<const N: usize> Spline<N> {
     /// polynomials are continued.
     #[must_use]
     pub fn jet<const D: usize>(&self, t: f64) -> [[f64; N]; D] {
-        let (first, ders) = self.basis.eval::<D>(t);
-        let near = &self.coefficients[first..=first + self.basis.degree];
+        let local = self.basis.near::<D>(t);
+        let control = &self.coefficients[local.first..=local.first + self.basis.degree];
         let mut out = [[0.0; N]; D];
-        for (o, row) in out.iter_mut().zip(&ders) {
-            for (b, c) in row.iter().zip(near) {
+        for (o, row) in out.iter_mut().zip(&local.ders) {
+            for (b, c) in row.iter().zip(control) {
                 for (x, y) in o.iter_mut().zip(c) {
                     *x += b * y;
                 }
