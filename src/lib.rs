@@ -13,5 +13,6 @@ pub mod layout;
 pub mod length;
 pub mod nest;
 pub mod part;
+pub mod stock;
 pub mod survey;
 pub mod tolerance;
