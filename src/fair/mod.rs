@@ -64,6 +64,8 @@ pub struct FairLength {
 pub struct PointFit {
     /// Index into the chain's measured points.
     pub index: usize,
+    /// Name of the point as booked.
+    pub name: String,
     /// t of the point on the base line, mm.
     pub t: f64,
     /// Index into the chain's lengths.
@@ -336,6 +338,7 @@ fn fits(points: &[Point], piece: &Piece, top: &Top, length: usize) -> Vec<PointF
             let (top_out, top_up) = off(&top.line.curve, *u, top.raw[k]);
             PointFit {
                 index,
+                name: points[index].name.clone(),
                 t: *t,
                 length,
                 base_out,

@@ -201,7 +201,8 @@ fn at_row(
     t: f64,
     job: &Job,
 ) -> Result<Given, Fault> {
-    let refuse = |kind, what: String, mend: &str| Err(Fault::new(kind, place_of(point), what, mend));
+    let refused = |kind, what: String, mend: &str| Fault::new(kind, place_of(point), what, mend);
+    let refuse = |kind, what, mend| -> Result<(f64, f64), Fault> { Err(refused(kind, what, mend)) };
     let frame = line::frame(&piece.line.curve, t);
     let athwart = |s: f64| {
         let to_port = match point.side {
@@ -209,7 +210,7 @@ fn at_row(
             Side::Starboard => s,
         };
         match square_from_athwart(to_port, frame.tangent, frame.grade) {
-            Some(slope) => Ok(slope),
+            Some(slope) => Ok((slope, 0.0)),
             None => refuse(
                 Kind::Survey,
                 format!(
@@ -219,19 +220,18 @@ fn at_row(
                 "give an inboard point of the covering board, or the slope square to the edge",
             ),
         }
-        .map(|slope| (slope, 0.0))
     };
     let (value, tolerance) = match slope {
         SlopeGiven::Square(s) => Ok((s, 0.0)),
         SlopeGiven::Athwart(s) => athwart(s),
         SlopeGiven::RoundUp(height) => {
             let Some(round_up) = job.survey.round_up else {
-                return refuse(
+                return Err(refused(
                     Kind::Missing,
                     "a round-up is given for this row, but the job does not say how it is drawn"
                         .to_owned(),
                     "name the construction under survey.round_up in the job",
-                );
+                ));
             };
             let mould = Mould {
                 height,
@@ -255,13 +255,13 @@ fn at_row(
             let here = line::frame(&piece.line.curve, foot);
             let distance = (p.plan() - here.at.plan()).dot(here.tangent.left());
             if distance.is_nan() || distance < NEAREST_INBOARD {
-                return refuse(
+                return Err(refused(
                     Kind::Survey,
                     format!(
                         "the inboard point lies {distance:.1} mm inboard of the edge; at least {NEAREST_INBOARD:.0} mm are needed"
                     ),
                     "measure the inboard point further from the edge, and check its side",
-                );
+                ));
             }
             // Both heights have the survey's error.
             let tolerance = job.survey.accuracy * 2.0_f64.sqrt() / distance;

@@ -27,6 +27,9 @@ pub struct Guide {
     pub slope: Spline<1>,
     /// Plan distance of the plate's outboard edge inboard of the line, mm.
     pub offset: f64,
+    /// Further distance of the plate's outboard edge from there, along the
+    /// plate square to its edge, mm.
+    pub inset: f64,
     /// Distance of the mid-thickness above the line's surface, along the
     /// normal, mm.
     pub lift: f64,
@@ -47,7 +50,7 @@ pub enum EndCut {
 /// Places across the strip at which an oblique cut is solved exactly;
 /// between them the cut is the polynomial through them. Nine places keep a
 /// mitre of 20 degrees across 200 mm within a nanometre.
-pub const OBLIQUE_NODES: usize = 9;
+pub(super) const OBLIQUE_NODES: usize = 9;
 
 /// A strip of plate in space: a piece of a guide between two end cuts.
 #[derive(Debug, Clone)]
@@ -219,7 +222,9 @@ impl Guide {
         // offset / steep = offset sqrt(1 + s^2): plan distance to distance along the ruling.
         let one_over_steep = steep.times(Series::constant(1.0).plus(slope.times(slope)));
         let reach = per_sine.scaled(self.width);
-        let v = one_over_steep.scaled(self.offset).plus(reach.scaled(w));
+        let v = one_over_steep
+            .scaled(self.offset)
+            .plus(per_sine.scaled(self.inset + self.width * w));
         let base = Series3 {
             x: part(0, 0),
             y: part(0, 1),
@@ -341,6 +346,7 @@ mod tests {
             edge,
             slope,
             offset: 35.0,
+            inset: 0.0,
             lift: 9.35,
             width: 180.0,
         }
