@@ -29,8 +29,8 @@ const AIM: f64 = 0.9;
 /// circle or line. Larger, and the tangent at its ends would visibly break;
 /// smaller, and noise of a numerical map hides true circles.
 const TRUE_FORM: f64 = 0.02;
-/// Aimed distance between samples, mm: a deck edge does nothing within 5 mm.
-const SAMPLE_STEP: f64 = 5.0;
+/// Aimed distance between samples, mm: a deck edge does nothing within 8 mm.
+const SAMPLE_STEP: f64 = 8.0;
 /// Fewest and most samples of an edge.
 const SAMPLES: (f64, f64) = (128.0, 8192.0);
 /// Samples that tell how long an edge is.

@@ -1,6 +1,6 @@
 //! What detailing a part needs: its flat map, its ends and its features.
 
-use crate::develop::{Bend, Stretch};
+use crate::develop::{Bend, FlatMap, Stretch};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Vec2;
 use crate::layout::{Face, Feature, Member, MemberKind};
@@ -11,6 +11,12 @@ use super::{BendLine, Hole, PartFrame};
 pub trait FlatSurface {
     /// Flat place, and its derivatives along t and w, mm.
     fn jet(&self, t: f64, w: f64) -> [Vec2; 3];
+}
+
+impl FlatSurface for FlatMap {
+    fn jet(&self, t: f64, w: f64) -> [Vec2; 3] {
+        Self::jet(self, t, w)
+    }
 }
 
 /// How parts are drawn.

@@ -1,10 +1,11 @@
 //! Letters for the marker and text for people, each where there is room.
 //!
-//! Order: stanchions' names in their footprints, the part's name, names of
+//! Order: stanchions' names in their footprints, a small spot kept for the
+//! label with the part's name, the part's name, names of
 //! lines across, forward arrow, face, outboard edge, then the labels. Each
 //! is tried at falling heights from its favoured place outwards, along the
 //! strip and reading left to right. Letters keep off the outline and holes
-//! by 3 mm and off lines and each other by 2 mm. A minor text without room
+//! by 3 mm, off lines by 4 mm and off each other by 6 mm. A minor text without room
 //! becomes a small label; without room even for that, it is listed as left
 //! out. A part whose name has no room is refused.
 
@@ -12,8 +13,9 @@ use crate::fault::Fault;
 use crate::geom::{Vec2, letters, vec2};
 use crate::layout::{CrossKind, Face, Feature, MemberKind};
 
-use super::lines::{EDGE_CLEAR, LINE_CLEAR, Rib, Sheet, Tag};
-use super::room::Block;
+use super::lines::{EDGE_CLEAR, LINE_CLEAR, Sheet, Tag};
+use super::room::{Block, distance_to_line};
+use super::way::{Search, Way, middle};
 use super::{Label, Mark, MarkKind};
 
 /// Heights of the part's name, mm, largest first: read from a few metres
@@ -26,7 +28,7 @@ const TAG_HEIGHTS: [f64; 3] = [8.0, 6.0, 5.0];
 /// Heights of labels, mm.
 const LABEL_HEIGHTS: [f64; 4] = [8.0, 6.0, 5.0, 4.0];
 /// Heights of the label with the part's name, which must go somewhere, mm.
-const NAME_LABEL_HEIGHTS: [f64; 6] = [8.0, 6.0, 5.0, 4.0, 3.0, 2.5];
+const NAME_LABEL_HEIGHTS: [f64; 4] = [6.0, 4.0, 3.0, 2.5];
 /// Heights of a label in place of letters that found no room, mm.
 const SPARE_HEIGHTS: [f64; 2] = [5.0, 4.0];
 /// Width kept for a character of a label, in heights: no common face of a
@@ -35,30 +37,17 @@ const LABEL_ADVANCE: f64 = 1.0;
 /// Pitch of a label's lines, and what hangs below the line, in heights.
 const LABEL_PITCH: f64 = 1.6;
 const LABEL_BELOW: f64 = 0.35;
-/// Places along the strip tried on either side of the favoured one, at most.
-const PLACES: f64 = 150.0;
-/// Step between places tried, mm, where the strip is not too long for it.
-const STEP: f64 = 6.0;
 /// Places across the width, favoured first.
 const ROWS: [f64; 7] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8];
 /// Length of the forward arrow's shaft and its gap, in heights of its letters.
 const ARROW: f64 = 3.0;
 const ARROW_GAP: f64 = 0.7;
+/// Gap between words, mm: closer, two are read as one.
+const WORD_GAP: f64 = 6.0;
+/// Gap between a line across and its name, mm.
+const NAME_GAP: f64 = 4.5;
 /// Reach, mm, of the search for a place beside a line or a footprint.
 const BESIDE: f64 = 90.0;
-
-/// Where to look for room.
-#[derive(Debug, Clone, Copy)]
-struct Search<'a> {
-    /// Favoured place along the middle of the strip, mm.
-    run: f64,
-    /// First and last distance from it, mm.
-    reach: (f64, f64),
-    /// Places across, as fractions of the width.
-    rows: &'a [f64],
-    /// Letters read square to the strip.
-    upright: bool,
-}
 
 /// Writes all letters and labels.
 pub(super) fn letter(sheet: &mut Sheet) -> Result<(), Fault> {
@@ -68,6 +57,7 @@ pub(super) fn letter(sheet: &mut Sheet) -> Result<(), Fault> {
         stanchion_name(sheet, &way, tag);
     }
     fill_footprints(sheet);
+    let spot = name_spot(sheet, &way)?;
     name(sheet, &way)?;
     for tag in tags.iter().filter(|t| !t.inside) {
         line_name(sheet, &way, tag);
@@ -79,109 +69,8 @@ pub(super) fn letter(sheet: &mut Sheet) -> Result<(), Fault> {
     };
     word(sheet, &way, face, way.favoured(sheet, 0.3), &ROWS[..5]);
     outboard(sheet, &way);
-    labels(sheet, &way)
-}
-
-/// Lengths along the middle of the strip.
-struct Way {
-    runs: Vec<f64>,
-}
-
-impl Way {
-    fn new(ribs: &[Rib]) -> Self {
-        let mut runs = vec![0.0];
-        let mut run = 0.0;
-        for w in ribs.windows(2) {
-            run += middle(&w[0]).distance(middle(&w[1]));
-            runs.push(run);
-        }
-        Self { runs }
-    }
-
-    fn length(&self) -> f64 {
-        self.runs.last().copied().unwrap_or(0.0)
-    }
-
-    /// Length at a fraction from the after end to the forward one.
-    fn favoured(&self, sheet: &Sheet, fraction: f64) -> f64 {
-        let f = if sheet.input.runs_aft {
-            1.0 - fraction
-        } else {
-            fraction
-        };
-        self.length() * f
-    }
-
-    /// Length at t.
-    fn at_t(&self, ribs: &[Rib], t: f64) -> f64 {
-        let k = ribs.partition_point(|r| r.t < t).clamp(1, ribs.len() - 1);
-        let f = (t - ribs[k - 1].t) / (ribs[k].t - ribs[k - 1].t);
-        self.runs[k - 1] + (self.runs[k] - self.runs[k - 1]) * f
-    }
-
-    /// Place and direction of growing t at a length and a fraction of the width.
-    fn place(&self, ribs: &[Rib], run: f64, w: f64) -> (Vec2, Vec2) {
-        let k = self
-            .runs
-            .partition_point(|&r| r < run)
-            .clamp(1, ribs.len() - 1);
-        let (a, b) = (&ribs[k - 1], &ribs[k]);
-        let f = (run - self.runs[k - 1]) / (self.runs[k] - self.runs[k - 1]).max(1e-9);
-        let at = |r: &Rib| r.outboard.lerp(r.inboard, w);
-        (at(a).lerp(at(b), f), a.along.lerp(b.along, f).unit())
-    }
-
-    /// First free box of a size, from the favoured place outwards.
-    fn find(&self, sheet: &Sheet, size: Vec2, search: Search) -> Option<Block> {
-        let (from, to) = search.reach;
-        let step = STEP.max(2.0 * (to - from) / PLACES);
-        let mut off = from;
-        while off <= to {
-            for side in [1.0, -1.0] {
-                let run = search.run + side * off;
-                if !(0.0..=self.length()).contains(&run) {
-                    continue;
-                }
-                for &w in search.rows {
-                    let (centre, along) = self.place(&sheet.ribs, run, w);
-                    let along = if search.upright { along.left() } else { along };
-                    let block = Block {
-                        centre,
-                        along: readable(along),
-                        half: size * 0.5,
-                    };
-                    if sheet.field.free(&block) && sheet.profile.holds(&block, EDGE_CLEAR) {
-                        return Some(block);
-                    }
-                }
-            }
-            off += step;
-        }
-        None
-    }
-
-    fn everywhere<'a>(&self, run: f64, rows: &'a [f64]) -> Search<'a> {
-        Search {
-            run,
-            reach: (0.0, self.length()),
-            rows,
-            upright: false,
-        }
-    }
-}
-
-fn middle(r: &Rib) -> Vec2 {
-    r.outboard.lerp(r.inboard, 0.5)
-}
-
-/// The direction or its opposite, whichever reads from left to right; an
-/// upright line reads from below.
-fn readable(d: Vec2) -> Vec2 {
-    if d.x > 1e-9 || (d.x >= -1e-9 && d.y > 0.0) {
-        d
-    } else {
-        -d
-    }
+    labels(sheet, &way, spot);
+    Ok(())
 }
 
 fn text_size(text: &str, h: f64) -> Vec2 {
@@ -189,7 +78,7 @@ fn text_size(text: &str, h: f64) -> Vec2 {
 }
 
 fn mark(sheet: &mut Sheet, block: Block, strokes: &[Vec<Vec2>]) {
-    sheet.field.add_block(block, LINE_CLEAR);
+    sheet.field.add_block(block, WORD_GAP);
     sheet.marks.push(Mark {
         kind: MarkKind::Letters,
         strokes: strokes
@@ -230,6 +119,11 @@ fn spare(sheet: &mut Sheet, way: &Way, text: &str, search: Search) {
 
 fn name(sheet: &mut Sheet, way: &Way) -> Result<(), Fault> {
     let text = sheet.input.name;
+    if text.trim().is_empty() {
+        return Err(sheet
+            .input
+            .fault("it has no name", "give every part a name"));
+    }
     let search = way.everywhere(way.favoured(sheet, 0.5), &ROWS);
     let upright = Search {
         upright: true,
@@ -273,11 +167,22 @@ fn fill_footprints(sheet: &mut Sheet) {
         if let Feature::Footprint { corners, .. } = feature {
             let at = |c: &(f64, f64)| sheet.frame.apply(sheet.input.flat.jet(c.0, c.1)[0]);
             let points: Vec<Vec2> = corners.iter().map(at).collect();
-            let half = points.len() / 2;
-            for k in 0..half {
+            let n = points.len();
+            for k in 0..n / 2 {
                 sheet
                     .field
-                    .add_line(points[k], points[k + half], LINE_CLEAR);
+                    .add_line(points[k], points[k + n / 2], LINE_CLEAR);
+            }
+            // With the diagonals, the largest disc from the middle leaves no
+            // room for a word between them and the sides.
+            let middle = points
+                .iter()
+                .fold(vec2(0.0, 0.0), |m, &p| m + p * (1.0 / n as f64));
+            let radius = (0..n)
+                .map(|k| distance_to_line(middle, points[k], points[(k + 1) % n]))
+                .fold(f64::INFINITY, f64::min);
+            if radius.is_finite() {
+                sheet.field.add_disc(middle, radius);
             }
         }
     }
@@ -294,7 +199,7 @@ fn line_name(sheet: &mut Sheet, way: &Way, tag: &Tag) {
         } else {
             &ROWS[..]
         };
-        let start = 0.5 * letters::width(&tag.text) * h + LINE_CLEAR + 0.5;
+        let start = 0.5 * letters::width(&tag.text) * h + NAME_GAP;
         let search = Search {
             run,
             reach: (start, start + BESIDE),
@@ -402,35 +307,68 @@ fn outboard(sheet: &mut Sheet, way: &Way) {
     spare(sheet, way, text, way.everywhere(run, &rows));
 }
 
-/// Lines of text for people in one box.
-fn label(sheet: &mut Sheet, way: &Way, lines: &[String], heights: &[f64], s: Search) -> bool {
+/// Box of lines of text, as wide as any viewer draws them.
+fn label_size(lines: &[String], h: f64) -> Vec2 {
     let longest = lines.iter().map(|l| l.chars().count()).max().unwrap_or(0);
-    for &h in heights {
-        let size = vec2(
-            longest as f64 * LABEL_ADVANCE * h,
-            lines.len() as f64 * LABEL_PITCH * h,
-        );
-        let Some(block) = way.find(sheet, size, s) else {
-            continue;
-        };
-        sheet.field.add_block(block, LINE_CLEAR);
-        let mut y = size.y;
-        for text in lines {
-            y -= LABEL_PITCH * h;
-            sheet.labels.push(Label {
-                at: block.place(vec2(0.0, y + LABEL_BELOW * h)),
-                height: h,
-                angle: block.along.angle(),
-                text: text.clone(),
-            });
-        }
-        return true;
+    vec2(
+        longest as f64 * LABEL_ADVANCE * h,
+        lines.len() as f64 * LABEL_PITCH * h,
+    )
+}
+
+/// Lines of text for people in one box, at the first height with room.
+fn label(sheet: &mut Sheet, way: &Way, lines: &[String], heights: &[f64], s: Search) -> bool {
+    let found = heights
+        .iter()
+        .find_map(|&h| way.find(sheet, label_size(lines, h), s));
+    if let Some(block) = found {
+        sheet.field.add_block(block, WORD_GAP);
+        put_label(sheet, block, lines);
     }
-    false
+    found.is_some()
+}
+
+/// Fills a box with lines of text.
+fn put_label(sheet: &mut Sheet, block: Block, lines: &[String]) {
+    let top = 2.0 * block.half.y;
+    let h = top / (lines.len() as f64 * LABEL_PITCH);
+    let mut y = top;
+    for text in lines {
+        y -= LABEL_PITCH * h;
+        sheet.labels.push(Label {
+            at: block.place(vec2(0.0, y + LABEL_BELOW * h)),
+            height: h,
+            angle: block.along.angle(),
+            text: text.clone(),
+        });
+    }
+}
+
+/// Keeps room for the label with the part's name, in case the box with all
+/// lines finds none.
+fn name_spot(sheet: &mut Sheet, way: &Way) -> Result<Block, Fault> {
+    let lines = [ascii(sheet.input.name)];
+    let along = way.everywhere(way.favoured(sheet, 0.55), &ROWS);
+    let upright = Search {
+        upright: true,
+        ..along
+    };
+    for h in NAME_LABEL_HEIGHTS {
+        for search in [along, upright] {
+            if let Some(block) = way.find(sheet, label_size(&lines, h), search) {
+                sheet.field.add_block(block, LINE_CLEAR);
+                return Ok(block);
+            }
+        }
+    }
+    Err(sheet.input.fault(
+        "the label with its name finds no room, even 2.5 mm high",
+        "give it a shorter name, or fewer holes",
+    ))
 }
 
 /// Name, material, place and face: in one box, else each where it fits.
-fn labels(sheet: &mut Sheet, way: &Way) -> Result<(), Fault> {
+fn labels(sheet: &mut Sheet, way: &Way, spot: Block) {
     let input = sheet.input;
     let kind = match input.kind {
         MemberKind::BasePlate => "base plate",
@@ -449,21 +387,9 @@ fn labels(sheet: &mut Sheet, way: &Way) -> Result<(), Fault> {
     .map(|l| ascii(&l));
     let search = way.everywhere(way.favoured(sheet, 0.6), &ROWS);
     if label(sheet, way, &lines, &LABEL_HEIGHTS, search) {
-        return Ok(());
+        return;
     }
-    let name = [ascii(input.name)];
-    let upright = Search {
-        upright: true,
-        ..search
-    };
-    if !(label(sheet, way, &name, &NAME_LABEL_HEIGHTS, search)
-        || label(sheet, way, &name, &NAME_LABEL_HEIGHTS, upright))
-    {
-        return Err(input.fault(
-            "the label with its name finds no room, even 2.5 mm high",
-            "give it a shorter name, or fewer holes",
-        ));
-    }
+    put_label(sheet, spot, &[ascii(input.name)]);
     for line in [
         format!("{kind}, {face}"),
         lines[1].clone(),
@@ -471,7 +397,6 @@ fn labels(sheet: &mut Sheet, way: &Way) -> Result<(), Fault> {
     ] {
         spare(sheet, way, &line, search);
     }
-    Ok(())
 }
 
 /// Text as plain ASCII: anything else is a question mark.

@@ -18,11 +18,14 @@ use super::{Hole, Label, Mark, MarkKind};
 /// Gap between any line or letter and the outline or a hole, mm: the cut's
 /// heat and burr spoil a mark that lies closer.
 pub(super) const EDGE_CLEAR: f64 = 3.0;
-/// Gap between letters and lines, mm.
-pub(super) const LINE_CLEAR: f64 = 2.0;
+/// Gap between letters and lines, mm: closer, a line is read as a stroke.
+pub(super) const LINE_CLEAR: f64 = 4.0;
 /// A footprint may come this near the edge, mm: the stanchions' outboard
 /// faces stand a weld setback inside it, and the line is wanted there.
 const FOOTPRINT_CLEAR: f64 = 1.0;
+/// A tick begins [`EDGE_CLEAR`] from the edge along the line across, which
+/// may lean: square to the edge it is a little less.
+const TICK_CLEAR: f64 = 2.95;
 /// Length of a station's ticks, mm, and the most of the width they take.
 const TICK: (f64, f64) = (25.0, 0.2);
 /// Dash and pitch of the plate's middle line, mm.
@@ -260,11 +263,11 @@ fn cross_line(sheet: &mut Sheet, t: f64, name: &str, kind: CrossKind) {
         for (from, to) in [(o, m), (i, m)] {
             let d = (to - from).unit();
             let (p, q) = (from + d * EDGE_CLEAR, from + d * (EDGE_CLEAR + tick));
-            strokes.extend(sheet.clipped(p, q, EDGE_CLEAR - 0.1).map_vec());
+            strokes.extend(sheet.clipped(p, q, TICK_CLEAR).into_iter().map(Vec::from));
         }
     } else {
-        strokes.extend(sheet.clipped(o, m, EDGE_CLEAR).map_vec());
-        for line in sheet.clipped(m, i, EDGE_CLEAR).map_vec() {
+        strokes.extend(sheet.clipped(o, m, EDGE_CLEAR).into_iter().map(Vec::from));
+        for line in sheet.clipped(m, i, EDGE_CLEAR).into_iter().map(Vec::from) {
             match strokes.last_mut() {
                 Some(s) if s.last() == line.first() => s.extend_from_slice(&line[1..]),
                 _ => strokes.push(line),
@@ -289,17 +292,6 @@ fn cross_line(sheet: &mut Sheet, t: f64, name: &str, kind: CrossKind) {
     });
 }
 
-/// Lines as strokes.
-trait MapVec {
-    fn map_vec(self) -> Vec<Vec<Vec2>>;
-}
-
-impl MapVec for Vec<[Vec2; 2]> {
-    fn map_vec(self) -> Vec<Vec<Vec2>> {
-        self.into_iter().map(|l| l.to_vec()).collect()
-    }
-}
-
 /// Dashes along the middle of the width, where nothing else is.
 pub(super) fn middle(sheet: &mut Sheet) {
     let mut strokes: Vec<Vec<Vec2>> = Vec::new();
@@ -313,7 +305,7 @@ pub(super) fn middle(sheet: &mut Sheet) {
                 along: (q - p).unit(),
                 half: vec2(0.5 * DASH.0, 0.0),
             };
-            if sheet.profile.holds(&block, EDGE_CLEAR) && clear_of_all(sheet, &block) {
+            if sheet.profile.holds(&block, EDGE_CLEAR) && sheet.field.free(&block) {
                 strokes.push(vec![
                     block.place(vec2(0.0, 0.0)),
                     block.place(vec2(DASH.0, 0.0)),
@@ -324,8 +316,4 @@ pub(super) fn middle(sheet: &mut Sheet) {
         run += step;
     }
     sheet.add_mark(MarkKind::Centreline, strokes);
-}
-
-fn clear_of_all(sheet: &Sheet, block: &Block) -> bool {
-    sheet.field.free(block)
 }

@@ -17,6 +17,7 @@ mod lettering;
 mod lines;
 mod ordinates;
 mod room;
+mod way;
 
 #[cfg(test)]
 mod tests;

@@ -112,7 +112,8 @@ impl<T: Copy> Bins<T> {
             reason = "clamped to the bins there are"
         )]
         let bin = |x: f64| ((x - self.origin) / BIN).floor().clamp(0.0, last as f64) as usize;
-        bin(span.0)..=bin(span.1)
+        let first = bin(span.0);
+        first..=bin(span.1).max(first)
     }
 
     fn add(&mut self, span: (f64, f64), item: T) {

@@ -1,6 +1,5 @@
 //! Parts of closed form, and the brute-force checks of what is drawn.
 
-mod drawing;
 mod features;
 mod shapes;
 
@@ -76,6 +75,25 @@ impl FlatSurface for Wave {
             vec2(1.0, y1) + n1 * (self.width * w),
             n * self.width,
         ]
+    }
+}
+
+/// Another map seen in a mirror (y turned about) and then turned and shifted.
+pub(super) struct Moved<'a> {
+    pub(super) flat: &'a dyn FlatSurface,
+    pub(super) mirrored: bool,
+    pub(super) turn: f64,
+    pub(super) shift: Vec2,
+}
+
+impl FlatSurface for Moved<'_> {
+    fn jet(&self, t: f64, w: f64) -> [Vec2; 3] {
+        let side = if self.mirrored { -1.0 } else { 1.0 };
+        let [p, dt, dw] = self
+            .flat
+            .jet(t, w)
+            .map(|v| vec2(v.x, v.y * side).turned(self.turn));
+        [p + self.shift, dt, dw]
     }
 }
 

@@ -212,3 +212,40 @@ proptest! {
         prop_assert_eq!(along.cross(q) < 0.0, lower);
     }
 }
+
+/// The same flat wherever it lies gives the same part; seen in a mirror and
+/// marked on the other face as well.
+#[test]
+fn where_the_flat_lies_does_not_matter() {
+    let flat = Wave {
+        rise: 170.0,
+        length: 3000.0,
+        width: 180.0,
+    };
+    let features = fit_out(3000.0, 180.0, 5);
+    let ends = |w: f64| (0.0, 3000.0 + 30.0 * w);
+    let here = detail(&input(&flat, &ends, &features), &FINE).expect("a part");
+    for (turn, mirrored) in [(0.0, true), (0.7, false), (2.5, true), (-1.3, false)] {
+        let moved = Moved {
+            flat: &flat,
+            mirrored,
+            turn,
+            shift: vec2(900.0, -4000.0),
+        };
+        let mut given = input(&moved, &ends, &features);
+        given.marked = if mirrored { Face::Lower } else { Face::Upper };
+        let there = detail(&given, &FINE).expect("a part");
+        assert!((here.outline.area() - there.outline.area()).abs() < 0.01);
+        let (a, b) = (here.outline.bounds().1, there.outline.bounds().1);
+        assert!(a.distance(b) < 0.02);
+        for (a, b) in here.holes.iter().zip(&there.holes) {
+            assert!(a.centre.distance(b.centre) < 0.02);
+        }
+        for (a, b) in here.ordinates.iter().zip(&there.ordinates) {
+            assert!((a.lower - b.lower).abs() < 0.02 && (a.upper - b.upper).abs() < 0.02);
+        }
+        assert_eq!(here.marks.len(), there.marks.len());
+    }
+    let again = detail(&input(&flat, &ends, &features), &FINE).expect("a part");
+    assert_eq!(format!("{here:?}"), format!("{again:?}"));
+}
