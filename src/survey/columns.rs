@@ -69,13 +69,15 @@ impl Columns {
             let plain = cell.text.to_lowercase().replace([' ', '-'], "_");
             match known().find(|k| *k == plain) {
                 Some(name) => {
-                    if by_name.insert(name, i).is_some() {
+                    if by_name.contains_key(name) {
                         faults.push(Fault::new(
                             Kind::Conflict,
                             place,
                             format!("the column `{name}` stands twice in the header"),
                             "keep one of them",
                         ));
+                    } else {
+                        by_name.insert(name, i);
                     }
                 }
                 None => faults.push(unknown(place, &cell.text, known())),
