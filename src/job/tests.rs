@@ -48,11 +48,13 @@ fn a_small_job_takes_its_defaults() {
     assert_eq!((job.fairing.base, job.fairing.top), (3.0, 12.0));
     assert_eq!(job.top_slope, TopSlope::Level);
     assert_eq!(job.stanchions.spacing, Spacing::Even(762.0));
-    assert_eq!(job.joints.closing_allowance, 50.0);
+    assert_eq!(
+        (job.joints.closing_allowance, job.sheets[0].thickness),
+        (50.0, 12.7)
+    );
     assert_eq!((job.cutting.kerf, job.cutting.gap), (3.0, 8.0));
     assert_eq!(job.base_fasteners, None);
     assert_eq!(job.sheets[0].alloy, "5086-H116");
-    assert_eq!(job.sheets[0].thickness, 12.7);
     assert_eq!(job.output.layers["CUT"].colour, 7);
     assert_eq!(section_faults(&job), []);
 }

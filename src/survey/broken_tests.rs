@@ -88,7 +88,7 @@ fn broken_inputs_say_what_is_wrong_and_where() {
 }
 
 #[test]
-fn every_broken_input_is_listed_and_differs_in_one_place() {
+fn every_broken_input_is_listed_and_differs_in_one_file() {
     let table: BTreeMap<String, Expected> =
         toml::from_str(&text("broken", "expected.toml")).unwrap();
     for entry in fs::read_dir(folder("broken")).unwrap() {

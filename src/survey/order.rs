@@ -20,16 +20,16 @@ pub(super) struct Portion {
     pub(super) points: Vec<Point>,
 }
 
-/// A fault at a point's row.
+/// A fault at a point's row; `field` is empty where the whole row is meant.
 pub(super) fn at_point(p: &Point, kind: Kind, field: &str, what: String, mend: &str) -> Fault {
     let side = match p.side {
         Side::Port => "port",
         Side::Starboard => "starboard",
     };
-    let place = Place::file(p.file.as_str())
+    let mut place = Place::file(p.file.as_str())
         .line(p.line)
-        .field(field)
         .station(format!("{side}, {}", p.name));
+    place.field = (!field.is_empty()).then(|| field.to_owned());
     Fault::new(kind, place, what, mend)
 }
 
