@@ -236,7 +236,7 @@ pub(super) fn cross_check(job: &Job, reader: &Reader<'_>) {
     if sound(&["survey"]) {
         survey(&mut c);
     }
-    if sound(&["cutting"]) {
+    if sound(&["cutting", "sheet"]) {
         cutting(&mut c);
     }
     if sound(&["base", "top", "doubler", "sheet"]) {

@@ -212,7 +212,8 @@ proptest! {
         let text = number(value, 6);
         prop_assert!((parse_cell(&text, Unit::M).unwrap() - value * 1000.0).abs() < 1e-3);
         prop_assert!((parse_cell(&text, Unit::Ft).unwrap() - value * FOOT).abs() < 1e-3);
-        prop_assert!((parse(&format!("{text} in")).unwrap() - value * INCH).abs() < 1e-3);
+        let inches = format!("{text} in");
+        prop_assert!((parse(&inches).unwrap() - value * INCH).abs() < 1e-3);
     }
 
     #[test]

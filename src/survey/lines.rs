@@ -125,7 +125,7 @@ mod tests {
     #[test]
     fn cells_know_their_columns() {
         check("a,b,c", &[("a", 1), ("b", 3), ("c", 5)]);
-        check("  a , b ,", &[("a", 3), ("b", 8), ("", 10)]);
+        check("  a , b ,", &[("a", 3), ("b", 7), ("", 10)]);
         check("", &[("", 1)]);
         // An inch mark within a cell is no quote.
         check("5' 3-1/2\",x", &[("5' 3-1/2\"", 1), ("x", 11)]);

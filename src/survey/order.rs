@@ -20,16 +20,16 @@ pub(super) struct Portion {
     pub(super) points: Vec<Point>,
 }
 
-/// A fault at a point's row.
+/// A fault at a point's row; `field` is empty where the whole row is meant.
 pub(super) fn at_point(p: &Point, kind: Kind, field: &str, what: String, mend: &str) -> Fault {
     let side = match p.side {
         Side::Port => "port",
         Side::Starboard => "starboard",
     };
-    let place = Place::file(p.file.as_str())
+    let mut place = Place::file(p.file.as_str())
         .line(p.line)
-        .field(field)
         .station(format!("{side}, {}", p.name));
+    place.field = (!field.is_empty()).then(|| field.to_owned());
     Fault::new(kind, place, what, mend)
 }
 
@@ -41,11 +41,14 @@ pub(super) fn side_in_order(
     doubled_mm: f64,
     faults: &mut Vec<Fault>,
 ) -> Vec<Point> {
-    let before = faults.len();
     let mut turned: Vec<Vec<Point>> = Vec::new();
     for portion in portions {
+        let before = faults.len();
         if portion.form == TableForm::Offsets {
             stations(&portion.points, doubled_mm, faults);
+        }
+        if faults.len() == before {
+            path(&portion.points, doubled_mm, faults, |_| true);
         }
         let mut points = portion.points;
         if runs_forward(&points, doubled_mm) {
@@ -55,9 +58,10 @@ pub(super) fn side_in_order(
     }
     turned.sort_by(|a, b| fore_end(b).total_cmp(&fore_end(a)));
     let points: Vec<Point> = turned.into_iter().flatten().collect();
-    if faults.len() == before {
-        path(&points, doubled_mm, faults);
-    }
+    // Within a file the rows were checked in their own order; now its joints.
+    path(&points, doubled_mm, faults, |w| {
+        w.iter().any(|p| p.file != w[0].file)
+    });
     points
 }
 
@@ -126,9 +130,15 @@ fn stations(points: &[Point], doubled_mm: f64, faults: &mut Vec<Fault>) {
     }
 }
 
-/// Successive points stand apart, and the edge does not double back.
-fn path(points: &[Point], doubled_mm: f64, faults: &mut Vec<Fault>) {
-    for w in points.windows(2) {
+/// Successive points stand apart, and the edge does not double back. Only
+/// those successions are checked that `wanted` holds for.
+fn path(
+    points: &[Point],
+    doubled_mm: f64,
+    faults: &mut Vec<Fault>,
+    wanted: impl Fn(&[Point]) -> bool,
+) {
+    for w in points.windows(2).filter(|w| wanted(w)) {
         if w[0].at.distance(w[1].at) <= doubled_mm {
             let what = format!("this is the same place as on line {}", w[0].line);
             faults.push(at_point(
@@ -153,7 +163,7 @@ fn path(points: &[Point], doubled_mm: f64, faults: &mut Vec<Fault>) {
         }
     }
     let mut skip = false;
-    for w in points.windows(3) {
+    for w in points.windows(3).filter(|w| wanted(w)) {
         let (a, b) = (step(&w[0], &w[1]), step(&w[1], &w[2]));
         let back = a.unit().dot(b.unit()) < DOUBLES_BACK;
         if back && !skip {
