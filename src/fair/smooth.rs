@@ -159,7 +159,7 @@ impl<const M: usize> Problem<M> {
     /// The data's part of the system, each sample weighted by 1 / tolerance^2
     /// times its factor.
     fn data(&self, factors: &[f64]) -> (Banded, Vec<f64>) {
-        let mut matrix = Banded::zeros(self.basis.len() * M, ORDER * M - 1);
+        let mut matrix = Banded::zeros(self.basis.len() * M, (self.basis.degree() + 1) * M - 1);
         let mut rhs = vec![0.0; self.basis.len() * M];
         for (s, factor) in self.samples.iter().zip(factors) {
             let w = factor / (s.tolerance * s.tolerance);
