@@ -8,6 +8,10 @@ use crate::geom::patch::Patch;
 /// Steps along the outboard edge at least: a spline through fewer rows does
 /// not follow a curve.
 const STEPS_LEAST: usize = 4;
+/// The map's spans follow the strip's turning (0.06 rad by default): one row
+/// for two of them keeps the interpolated bend true on tight curves, where
+/// the step in mm alone would not.
+const SPANS_PER_STEP: usize = 2;
 /// Most rows: refuses a step that is absurdly short for the strip.
 const STEPS_MOST: f64 = 1e6;
 /// An overhang of an oblique end shorter than this needs no row of its own,
@@ -30,7 +34,9 @@ pub(super) fn schedule(patch: &dyn Patch, map: &FlatMap, step: f64) -> Result<Ve
     let (begin, end) = (edge.length_to(lo), edge.length_to(hi));
     let whole = edge.length_to(last);
     let pieces = |length: f64| steps(length, step);
-    let main = pieces(end - begin)?.max(STEPS_LEAST);
+    let main = pieces(end - begin)?
+        .max(STEPS_LEAST)
+        .max(map.breaks().len() / SPANS_PER_STEP);
     let spacing = (end - begin) / main as f64;
     let mut places = Vec::new();
     if begin > OVERHANG_MM {

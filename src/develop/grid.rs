@@ -109,10 +109,11 @@ impl Grid {
         let across = across_basis(options.nodes_across);
         let places = places(&across);
         let ends: Vec<_> = places.iter().map(|p| patch.ends(p.w)).collect();
-        let cut = ends.iter().fold(
-            (f64::NEG_INFINITY, f64::INFINITY),
-            |(a, b), &(lo, hi)| (a.max(lo), b.min(hi)),
-        );
+        let cut = ends
+            .iter()
+            .fold((f64::NEG_INFINITY, f64::INFINITY), |(a, b), &(lo, hi)| {
+                (a.max(lo), b.min(hi))
+            });
         let mut grid = Self {
             along,
             across,
@@ -150,11 +151,10 @@ impl Grid {
             let inside = t >= lo && t <= hi;
             let jet = patch.jet(t, w);
             check_finite(&jet, t, w)?;
-            let folded = upper(&jet).dot(up) <= 0.0;
-            if inside && folded {
-                return Err(Error::Folded { t, w });
-            }
             let node = match metric(&jet) {
+                Some(_) if inside && upper(&jet).dot(up) <= 0.0 => {
+                    return Err(Error::Folded { t, w });
+                }
                 Some([a, b, c, element]) => {
                     let real = if inside { 1.0 } else { OUTSIDE };
                     let area = element * weight * place.weight * real;
@@ -255,8 +255,7 @@ fn breaks(
         let wanted = (length / options.span_mm).max(turn / options.span_turn);
         let pieces = count(wanted).max(pieces_least);
         if out.len() + pieces > SPANS_MOST {
-            let t = pair[0];
-            return Err(Error::Degenerate { t, w: 0.0 });
+            return Err(Error::Creased { t: pair[0] });
         }
         for k in 1..pieces {
             out.push(pair[0] + (pair[1] - pair[0]) * k as f64 / pieces as f64);
@@ -278,28 +277,48 @@ fn count(wanted: f64) -> usize {
 }
 
 /// Length and turning of a piece of strip: the longer edge, and the angle
-/// that its frame turns through, added up over short steps.
+/// that its frame would turn through if it turned everywhere as it does at
+/// its sharpest. Steps are halved until no turn can be mistaken for another.
 fn size(patch: &dyn Patch, from: f64, to: f64) -> Result<(f64, f64), Error> {
-    const STEPS: usize = 4;
-    let (mut longest, mut sharpest) = (0.0_f64, 0.0_f64);
-    for w in [0.0, 1.0] {
-        let (mut length, mut turn) = (0.0, 0.0);
-        let mut before: Option<Jet> = None;
-        for k in 0..=STEPS {
-            let t = from + (to - from) * k as f64 / STEPS as f64;
-            let jet = patch.jet(t, w);
-            check_finite(&jet, t, w)?;
-            if let Some(b) = before {
-                length += b.point.distance(jet.point);
-                let along = angle(b.along, jet.along);
-                turn += along.max(angle(upper(&b), upper(&jet)));
+    const CLEAR_TURN: f64 = 0.3;
+    const STEPS_MOST: u32 = 4096;
+    let mut steps = 4;
+    loop {
+        let (mut longest, mut sharpest) = (0.0_f64, (0.0_f64, from));
+        for w in [0.0, 1.0] {
+            let mut length = 0.0;
+            let mut before: Option<Jet> = None;
+            for k in 0..=steps {
+                let t = from + (to - from) * f64::from(k) / f64::from(steps);
+                let jet = patch.jet(t, w);
+                check_finite(&jet, t, w)?;
+                if let Some(b) = before {
+                    length += b.point.distance(jet.point);
+                    let turn = angle(b.along, jet.along).max(angle(upper(&b), upper(&jet)));
+                    if turn > sharpest.0 {
+                        sharpest = (turn, t);
+                    }
+                }
+                before = Some(jet);
             }
-            before = Some(jet);
+            longest = longest.max(length);
         }
-        longest = longest.max(length);
-        sharpest = sharpest.max(turn);
+        let (turn, t) = sharpest;
+        if turn < CLEAR_TURN {
+            return Ok((longest, turn * f64::from(steps)));
+        }
+        if steps >= STEPS_MOST {
+            // A fold turns the inboard edge about at once.
+            let back = t - (to - from) / f64::from(steps);
+            let opposed = |t| upper(&patch.jet(t, 0.0)).dot(upper(&patch.jet(t, 1.0))) < 0.0;
+            return Err(if opposed(t) || opposed(back) {
+                Error::Folded { t, w: 1.0 }
+            } else {
+                Error::Creased { t }
+            });
+        }
+        steps *= 2;
     }
-    Ok((longest, sharpest))
 }
 
 /// Angle between two vectors, rad.
@@ -373,7 +392,10 @@ mod tests {
                 .iter()
                 .map(|&(x, w)| w * (0..degree).fold(1.0, |p, _| p * x))
                 .sum();
-            assert!((sum - 1.0 / f64::from(degree + 1)).abs() < 1e-15, "{degree}");
+            assert!(
+                (sum - 1.0 / f64::from(degree + 1)).abs() < 1e-15,
+                "{degree}"
+            );
         }
         assert!(rule.windows(2).all(|p| p[0].0 < p[1].0));
     }

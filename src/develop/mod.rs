@@ -140,6 +140,12 @@ pub enum Error {
         /// Where.
         w: f64,
     },
+    /// The surface has a crease or a crumple: its tangent plane jumps.
+    #[error("the strip has a crease near t = {t}: it must be smooth between its ends")]
+    Creased {
+        /// Where.
+        t: f64,
+    },
     /// The least-energy iteration did not settle; the surface is far from
     /// any plate near this place.
     #[error("the flattening did not settle; the worst place is t = {t}")]
@@ -165,6 +171,7 @@ impl Error {
             Self::NotFinite { t, .. }
             | Self::Degenerate { t, .. }
             | Self::Folded { t, .. }
+            | Self::Creased { t }
             | Self::NotSettled { t } => Some(t),
             Self::NoLength { .. } | Self::Option { .. } => None,
         }

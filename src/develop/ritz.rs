@@ -129,8 +129,8 @@ impl<'a> Problem<'a> {
             for (node, place) in nodes.iter().zip(&grid.places) {
                 let (p, q, rows) = parts(node, &derivative(columns, place));
                 let size = p.length();
-                total += node.area
-                    * (self.spread * (size - 2.0) * (size - 2.0) + self.shear * q.dot(q));
+                total +=
+                    node.area * (self.spread * (size - 2.0) * (size - 2.0) + self.shear * q.dot(q));
                 let kp = 2.0 * node.area * self.spread * (size - 2.0);
                 let kq = 2.0 * node.area * self.shear;
                 let u = p.unit();

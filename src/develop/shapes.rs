@@ -51,10 +51,7 @@ impl Shape {
 
     /// With other ends.
     #[must_use]
-    pub fn with_ends(
-        mut self,
-        ends: impl Fn(f64) -> (f64, f64) + Send + Sync + 'static,
-    ) -> Self {
+    pub fn with_ends(mut self, ends: impl Fn(f64) -> (f64, f64) + Send + Sync + 'static) -> Self {
         self.ends = Box::new(ends);
         self
     }
@@ -68,11 +65,7 @@ impl Shape {
 
     /// Moved in space by a linear map of vectors and a shift.
     #[must_use]
-    pub fn moved(
-        self,
-        turn: impl Fn(Vec3) -> Vec3 + Send + Sync + 'static,
-        shift: Vec3,
-    ) -> Self {
+    pub fn moved(self, turn: impl Fn(Vec3) -> Vec3 + Send + Sync + 'static, shift: Vec3) -> Self {
         let jet = self.jet;
         Self {
             jet: Box::new(move |t, w| {

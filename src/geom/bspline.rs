@@ -51,11 +51,7 @@ impl Basis {
     /// # Panics
     /// If the degree exceeds [`MAX_DEGREE`]: a programming error.
     #[must_use]
-    pub fn with_repeats(
-        degree: usize,
-        breaks: &[f64],
-        repeats: impl Fn(usize) -> usize,
-    ) -> Self {
+    pub fn with_repeats(degree: usize, breaks: &[f64], repeats: impl Fn(usize) -> usize) -> Self {
         assert!(degree <= MAX_DEGREE, "degree above {MAX_DEGREE}");
         let last = breaks.len() - 1;
         let mut knots = vec![breaks[0]; degree + 1];
@@ -123,10 +119,7 @@ impl Basis {
     pub fn local(&self, t: f64, count: usize) -> Local {
         let mut ders = vec![[0.0; ORDER]; count + 1];
         let first = self.fill(t, &mut ders);
-        let ders = ders
-            .iter()
-            .map(|d| d[..=self.degree].to_vec())
-            .collect();
+        let ders = ders.iter().map(|d| d[..=self.degree].to_vec()).collect();
         Local { first, ders }
     }
 
