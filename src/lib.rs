@@ -13,5 +13,11 @@ pub mod layout;
 pub mod length;
 pub mod nest;
 pub mod part;
+pub mod quantity;
+pub mod report;
 pub mod survey;
 pub mod tolerance;
+pub mod write;
+
+#[cfg(test)]
+mod sample;
