@@ -1,0 +1,257 @@
+//! A nested sheet: stock edge, parts, and the notes above it.
+
+use std::collections::BTreeMap;
+
+use super::{Drawing, LETTER_ADVANCE, Layer, Shape, ascii, put_part};
+use crate::geom::{Outline, vec2};
+use crate::job::{Job, Sheet};
+use crate::length;
+use crate::nest::NestedSheet;
+use crate::part::Part;
+use crate::quantity;
+
+/// What a sheet's drawing shows.
+#[derive(Debug, Clone, Copy)]
+pub struct SheetView<'a> {
+    /// The job.
+    pub job: &'a Job,
+    /// Name: the file's stem, such as `sheet-1`.
+    pub name: &'a str,
+    /// Which sheet this is, from 1, and how many there are.
+    pub number: (usize, usize),
+    /// The stock.
+    pub stock: &'a Sheet,
+    /// What lies on it; its part indices point into `parts`.
+    pub nested: &'a NestedSheet,
+    /// Parts of the nest, in the nest's order.
+    pub parts: &'a [&'a Part],
+    /// Masses of those parts, kg, in the same order.
+    pub masses_kg: &'a [f64],
+}
+
+/// Height of the notes over the sheet's length: columns of [`COLUMN`] letters
+/// then fill the width. Larger and three columns run past the sheet's end.
+const NOTE_HEIGHT: f64 = 1.0 / 120.0;
+/// Least and greatest height of the notes, mm: legible on a small plate, and
+/// no taller than a hand on a large one.
+const NOTE_RANGE: (f64, f64) = (8.0, 30.0);
+/// Letters in a column of notes.
+const COLUMN: usize = 52;
+/// Line spacing over the height of capitals.
+const LINE: f64 = 1.8;
+
+/// A nested sheet, its lower left corner at the origin, nothing negative.
+/// The notes stand above its upper edge, so that they never lie on a part.
+#[must_use]
+pub fn sheet_drawing(view: &SheetView<'_>) -> Drawing {
+    let mut drawing = Drawing {
+        name: view.name.to_owned(),
+        title: ascii(&format!(
+            "{}  sheet {} of {}: {}, {}",
+            view.job.name, view.number.0, view.number.1, view.stock.name, view.stock.alloy,
+        )),
+        items: Vec::new(),
+    };
+    let (length, width) = (view.stock.length, view.stock.width);
+    let edge = [
+        vec2(0.0, 0.0),
+        vec2(length, 0.0),
+        vec2(length, width),
+        vec2(0.0, width),
+    ];
+    drawing.put(Layer::Sheet, Shape::Profile(Outline::polygon(&edge)));
+    for placed in &view.nested.placed {
+        if let Some(part) = view.parts.get(placed.part) {
+            put_part(&mut drawing, part, placed.placement);
+        }
+    }
+    put_notes(&mut drawing, view);
+    drawing
+}
+
+fn put_notes(drawing: &mut Drawing, view: &SheetView<'_>) {
+    let height = (view.stock.length * NOTE_HEIGHT).clamp(NOTE_RANGE.0, NOTE_RANGE.1);
+    let columns = notes(view).map(|lines| {
+        lines
+            .iter()
+            .flat_map(|l| wrapped(&ascii(l), COLUMN))
+            .collect::<Vec<_>>()
+    });
+    let rows = columns.iter().map(Vec::len).max().unwrap_or(0);
+    // Columns stand beside each other where the sheet is long enough.
+    let pitch = (COLUMN as f64 + 3.0) * height * LETTER_ADVANCE;
+    let abreast = pitch * 2.9 <= view.stock.length.max(1.0) * 1.05;
+    let mut above = 0;
+    for (c, lines) in columns.iter().enumerate() {
+        let first = if abreast {
+            rows
+        } else {
+            columns.iter().skip(c).map(Vec::len).sum()
+        };
+        above = above.max(first);
+        let x = if abreast { c as f64 * pitch } else { 0.0 };
+        for (r, text) in lines.iter().enumerate() {
+            let y = view.stock.width + height * LINE * (first - r) as f64 - height * 0.3;
+            drawing.put(
+                Layer::Label,
+                Shape::Text {
+                    at: vec2(x, y),
+                    height,
+                    angle: 0.0,
+                    text: text.clone(),
+                },
+            );
+        }
+    }
+}
+
+/// Three columns: the job, the stock and the cut, the parts.
+fn notes(view: &SheetView<'_>) -> [Vec<String>; 3] {
+    let (job, stock) = (view.job, view.stock);
+    let size = |mm| quantity::thickness(mm, job.show);
+    let mut about = vec![
+        format!("{}, {}", job.name, job.date),
+        format!("Sheet {} of {}", view.number.0, view.number.1),
+    ];
+    if !job.note.is_empty() {
+        about.push(job.note.clone());
+    }
+    let stock_lines = vec![
+        "NET SIZE: profiles are not offset for the kerf".to_owned(),
+        format!(
+            "Stock {}: {} x {}",
+            stock.name,
+            length::show(stock.length, job.show),
+            length::show(stock.width, job.show),
+        ),
+        format!("{} thick, {}", size(stock.thickness), stock.alloy),
+        format!(
+            "{}: kerf {}, gap {}, margin {}",
+            job.cutting.process,
+            size(job.cutting.kerf),
+            size(job.cutting.gap),
+            size(job.cutting.edge_margin),
+        ),
+    ];
+    // Short names first, so that B2 comes before B10.
+    let mut count: BTreeMap<(usize, &str), usize> = BTreeMap::new();
+    let mut heaviest: Option<(&str, f64)> = None;
+    for placed in &view.nested.placed {
+        let Some(part) = view.parts.get(placed.part) else {
+            continue;
+        };
+        *count.entry((part.name.len(), &part.name)).or_default() += 1;
+        if let Some(&kg) = view.masses_kg.get(placed.part)
+            && heaviest.is_none_or(|(_, most)| kg > most)
+        {
+            heaviest = Some((&part.name, kg));
+        }
+    }
+    let list: Vec<String> = count
+        .iter()
+        .map(|((_, n), k)| format!("{n} x {k}"))
+        .collect();
+    let total: usize = count.values().sum();
+    let mut parts = vec![format!("Parts, {total} in all: {}", list.join(", "))];
+    if let Some((name, kg)) = heaviest {
+        parts.push(format!(
+            "Heaviest part: {name}, {}",
+            quantity::mass(kg, job.show)
+        ));
+    }
+    [about, stock_lines, parts]
+}
+
+/// A text broken at spaces into lines of at most `most` letters; a longer
+/// word is broken where it must be.
+fn wrapped(text: &str, most: usize) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        let mut word = word;
+        if !line.is_empty() && line.len() + 1 + word.len() > most {
+            lines.push(std::mem::take(&mut line));
+        }
+        while word.len() > most {
+            let (head, tail) = word.split_at(most);
+            lines.push(head.to_owned());
+            word = tail;
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    if !line.is_empty() {
+        lines.push(line);
+    }
+    lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drawing::Item;
+    use crate::sample;
+
+    fn texts(d: &Drawing) -> String {
+        let mut out = String::new();
+        for Item { shape, .. } in &d.items {
+            if let Shape::Text { text, .. } = shape {
+                out.push_str(text);
+                out.push('\n');
+            }
+        }
+        out
+    }
+
+    #[test]
+    fn a_sheet_says_what_it_is_and_nothing_is_negative() {
+        let s = sample::nested();
+        let d = s.sheet_drawing(0);
+        let (lo, _) = d.bounds().unwrap();
+        assert!(lo.x >= 0.0 && lo.y >= 0.0);
+        let all = texts(&d);
+        for said in [
+            "NET SIZE",
+            "2 x 1 m",
+            "2000.0 mm x 1000.0 mm",
+            "12.7 mm thick, 5086-H116",
+            "kerf 2.0 mm, gap 8.0 mm, margin 10.0 mm",
+            "B1 x 1",
+            "Heaviest part: B1",
+            "Sheet 1 of 1",
+            "2026-02-03",
+        ] {
+            assert!(all.contains(said), "{said} is not in\n{all}");
+        }
+        assert!(all.is_ascii());
+    }
+
+    #[test]
+    fn notes_never_lie_on_the_sheet_nor_on_each_other() {
+        let s = sample::nested();
+        let d = s.sheet_drawing(0);
+        let notes: Vec<_> = d
+            .items
+            .iter()
+            .filter(|i| matches!(&i.shape, Shape::Text { .. }))
+            .filter_map(|i| i.shape.bounds())
+            .filter(|(lo, _)| lo.y >= s.job.sheets[0].width)
+            .collect();
+        assert!(notes.len() >= 7);
+        for (i, a) in notes.iter().enumerate() {
+            for b in &notes[i + 1..] {
+                let apart = a.1.x <= b.0.x || b.1.x <= a.0.x || a.1.y <= b.0.y || b.1.y <= a.0.y;
+                assert!(apart, "{a:?} lies on {b:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn long_texts_are_broken_at_spaces() {
+        assert_eq!(wrapped("aa bb cc", 5), ["aa bb", "cc"]);
+        assert_eq!(wrapped("abcdefg h", 3), ["abc", "def", "g h"]);
+        assert!(wrapped("", 5).is_empty());
+    }
+}

@@ -1,0 +1,194 @@
+//! The usual cautions, with their sources, and the freeing-port guidance.
+//!
+//! All of it is guidance: the authority having jurisdiction decides, and
+//! strength is for licensed practice to approve.
+
+use super::BulwarkSide;
+use crate::length::{self, Show};
+
+/// A caution.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Caution {
+    /// What it is about.
+    pub subject: String,
+    /// What to mind, in plain sentences.
+    pub text: String,
+    /// Where it comes from.
+    pub source: String,
+}
+
+/// Square millimetres in a square metre and in a square foot.
+const MM2: (f64, f64) = (1e6, 304.8 * 304.8);
+
+/// Freeing-port area of one side of a well, mm2, for a bulwark of `length` and
+/// `height` mm, after the International Convention on Load Lines 1966,
+/// Annex I, Regulation 24: 0.7 + 0.035 l m2 up to 20 m, 0.07 l above;
+/// 0.004 m2 per metre of length more for each 0.1 m of height above 1.2 m,
+/// and as much less below 0.9 m. Never below zero.
+#[must_use]
+pub fn freeing_area_load_lines(length: f64, height: f64) -> f64 {
+    let (l, h) = (length / 1000.0, height / 1000.0);
+    let area = if l <= 20.0 { 0.7 + 0.035 * l } else { 0.07 * l };
+    let tenths = if h > 1.2 {
+        (h - 1.2) / 0.1
+    } else if h < 0.9 {
+        (h - 0.9) / 0.1
+    } else {
+        0.0
+    };
+    (area + 0.004 * l * tenths).max(0.0) * MM2.0
+}
+
+/// Freeing-port area of one side, mm2, after 46 CFR 28.555 (a)-(e):
+/// 7.6 + 0.115 L ft2 up to 66 ft, 0.23 L above; (h - 4) x 0.04 x L ft2 more
+/// where the bulwark is over 4 ft high, (3 - h) x 0.04 x L less where it is
+/// under 3 ft (this last from memory). Never below zero.
+#[must_use]
+pub fn freeing_area_cfr_28(length: f64, height: f64) -> f64 {
+    let (l, h) = (length / 304.8, height / 304.8);
+    let area = if l <= 66.0 { 7.6 + 0.115 * l } else { 0.23 * l };
+    let feet = if h > 4.0 {
+        h - 4.0
+    } else if h < 3.0 {
+        h - 3.0
+    } else {
+        0.0
+    };
+    (area + 0.04 * l * feet).max(0.0) * MM2.1
+}
+
+/// The cautions that go with every job.
+#[must_use]
+pub fn usual(sides: &[BulwarkSide], show: Show) -> Vec<Caution> {
+    let caution = |subject: &str, text: &str, source: &str| Caution {
+        subject: subject.to_owned(),
+        text: text.to_owned(),
+        source: source.to_owned(),
+    };
+    let mut all: Vec<Caution> = sides.iter().map(|s| freeing(s, show)).collect();
+    all.extend([
+        caution(
+            "freeing ports",
+            "More area is asked where the deck has no sheer (half as much again, from memory); \
+             the lower edges lie as near the deck as practicable, two thirds of the area near \
+             the lowest point of the sheer (from memory).",
+            "International Convention on Load Lines 1966, Annex I, Regulation 24",
+        ),
+        caution(
+            "rail height",
+            "Rails of passenger vessels are 39.5 in (1003 mm) or 36 in (914 mm) high by service, \
+             and carry 200 lb (890 N) at a point in any direction and, not at the same time, \
+             50 lb/ft (730 N/m) along the top. Ask which rule holds for the boat before the \
+             height is settled.",
+            "46 CFR 177.900",
+        ),
+        caution(
+            "strength",
+            "Plate, stanchions, welds and fastenings are not calculated here. Have their strength \
+             approved by a licensed naval architect or engineer.",
+            "common practice, no source",
+        ),
+        caution(
+            "welding heat",
+            "Welding heat takes strength out of the plate about 25 mm (1 in) to each side of the \
+             weld, and chars timber, bedding and paint. Keep 5086 plate out of 150 to 400 F \
+             (66 to 204 C) between passes.",
+            "weld zone: Aluminum Design Manual; temperatures: NAVSEA S9074-AR-GIB-010/278, Table V",
+        ),
+        caution(
+            "hot work",
+            "Hot work on a wooden boat can set her on fire, hours later too. Lift the sections off \
+             where they can be, get the yard's permit, clear and wet the work, and keep a fire \
+             watch.",
+            "common practice, no source",
+        ),
+        caution(
+            "fairing",
+            "Flat parts are true to the survey. Check the first part against the boat before the \
+             rest are cut.",
+            "common practice, no source",
+        ),
+    ]);
+    all
+}
+
+fn freeing(side: &BulwarkSide, show: Show) -> Caution {
+    let a = freeing_area_load_lines(side.length, side.height);
+    let b = freeing_area_cfr_28(side.length, side.height);
+    Caution {
+        subject: "freeing ports".to_owned(),
+        text: format!(
+            "{}: a bulwark {} long and {} high asks for about {} m2 ({} ft2) of freeing ports on \
+             this side by the load-line formula, and {} ft2 ({} m2) by the fishing-vessel \
+             formula, where no more than 0.7 of the hull's length counts. Guidance only: defer \
+             to the authority having jurisdiction.",
+            side.name,
+            length::show(side.length, show),
+            length::show(side.height, show),
+            length::number(a / MM2.0, 3),
+            length::number(a / MM2.1, 2),
+            length::number(b / MM2.1, 2),
+            length::number(b / MM2.0, 3),
+        ),
+        source: "A = 0.7 + 0.035 l m2 to 20 m, 0.07 l above, with the height correction: ICLL \
+                 1966, Regulation 24; A = 7.6 + 0.115 L ft2 to 66 ft, 0.23 L above, with the \
+                 height correction: 46 CFR 28.555"
+            .to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// ICLL 1966, Regulation 24, worked from the formula.
+    #[test]
+    fn load_line_areas_are_those_of_the_formula() {
+        for (l, h, m2) in [
+            (10.0, 1.0, 1.050),
+            (10.0, 0.6, 0.930),
+            (20.0, 1.0, 1.400),
+            (24.0, 1.4, 1.872),
+        ] {
+            let got = freeing_area_load_lines(l * 1000.0, h * 1000.0) / 1e6;
+            assert!((got - m2).abs() < 1e-9, "{l} {h}: {got}");
+        }
+    }
+
+    /// 46 CFR 28.555 (a)-(e), worked from the formula in feet.
+    #[test]
+    fn fishing_vessel_areas_are_those_of_the_formula() {
+        for (l, h, ft2) in [
+            (30.0, 3.5, 11.05),
+            (70.0, 4.5, 17.50),
+            // Under 3 ft: 7.6 + 0.115 x 30 - 0.5 x 0.04 x 30.
+            (30.0, 2.5, 10.45),
+        ] {
+            let got = freeing_area_cfr_28(l * 304.8, h * 304.8) / MM2.1;
+            assert!((got - ft2).abs() < 1e-9, "{l} {h}: {got}");
+        }
+    }
+
+    #[test]
+    fn every_caution_names_its_source_and_ports_defer() {
+        let side = BulwarkSide {
+            name: "port".into(),
+            length: 10_000.0,
+            height: 600.0,
+        };
+        let all = usual(&[side], Show::Mm);
+        assert!(
+            all.iter()
+                .all(|c| !c.source.is_empty() && c.text.is_ascii())
+        );
+        assert!(all[0].text.contains("0.930 m2"));
+        assert!(
+            all[0]
+                .text
+                .contains("defer to the authority having jurisdiction")
+        );
+        for subject in ["rail height", "strength", "welding heat", "hot work"] {
+            assert!(all.iter().any(|c| c.subject == subject), "{subject}");
+        }
+    }
+}

@@ -1,0 +1,326 @@
+//! Areas, masses, costs and offcuts, worked out once for all reports.
+//!
+//! - Area of a part: that of its outline, arcs exact; net area: less its holes.
+//! - Yield: net part area over sheet area bought.
+//! - Used length of a sheet: the furthest that a part reaches along the
+//!   sheet, and the edge margin beyond it, at most the sheet's length. Yield
+//!   by used length: net part area over used length times width.
+//! - Mass: area times thickness times density; wasted: bought less used.
+//! - Cost: the sheet's price, or its mass at the job's price per kg; net
+//!   cost: less what the wasted mass brings as scrap.
+//! - Cut length: outlines and holes once round; pierces: one for each.
+//! - Kerf loss: cut length times kerf.
+
+use std::f64::consts::PI;
+
+use super::offcut::{Rect, largest_offcut};
+use super::{Input, NestGroup, sheet_name};
+use crate::fault::{Fault, Kind, Place};
+use crate::geom::Placement;
+use crate::job::Sheet;
+use crate::nest::{Nest, NestedSheet};
+use crate::part::Part;
+
+/// Facts of a part.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PartFacts {
+    /// Area of the outline, mm2.
+    pub area: f64,
+    /// Area less holes, mm2.
+    pub net_area: f64,
+    /// Length of its box, mm.
+    pub length: f64,
+    /// Width of its box, mm.
+    pub width: f64,
+    /// Mass, kg.
+    pub mass: f64,
+    /// Length of outline and holes, mm.
+    pub cut_length: f64,
+    /// Sheet it lies on.
+    pub sheet: Option<String>,
+}
+
+/// Facts of a nested sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SheetFacts {
+    /// Name: the stem of its files.
+    pub name: String,
+    /// Stock.
+    pub stock: Sheet,
+    /// Parts: index into the input's parts, and where it lies.
+    pub parts: Vec<(usize, Placement)>,
+    /// Furthest part and margin, mm.
+    pub used_length: f64,
+    /// Largest rectangle left over.
+    pub offcut: Option<Rect>,
+    /// Heaviest part: index into the input's parts.
+    pub heaviest: Option<usize>,
+    /// Sums.
+    pub sums: Sums,
+}
+
+/// Sums over a sheet, or over several.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Sums {
+    /// Sheets.
+    pub sheets: usize,
+    /// Parts.
+    pub parts: usize,
+    /// Area bought, mm2.
+    pub sheet_area: f64,
+    /// Net area of parts, mm2.
+    pub used_area: f64,
+    /// Used length times width, mm2.
+    pub used_length_area: f64,
+    /// Mass bought, kg.
+    pub mass_bought: f64,
+    /// Mass of parts, kg.
+    pub mass_used: f64,
+    /// Cost; `None` where a sheet has no price.
+    pub cost: Option<f64>,
+    /// What the wasted mass brings.
+    pub scrap_value: f64,
+    /// Length of cut, mm.
+    pub cut_length: f64,
+    /// Pierces.
+    pub pierces: usize,
+    /// Area that the kerf takes, mm2.
+    pub kerf_loss: f64,
+}
+
+impl Sums {
+    /// Net part area over sheet area, 0 to 1.
+    #[must_use]
+    pub fn yield_ratio(&self) -> f64 {
+        ratio(self.used_area, self.sheet_area)
+    }
+    /// Net part area over used length times width, 0 to 1.
+    #[must_use]
+    pub fn yield_by_used_length(&self) -> f64 {
+        ratio(self.used_area, self.used_length_area)
+    }
+    /// Mass bought less mass used, kg.
+    #[must_use]
+    pub fn mass_wasted(&self) -> f64 {
+        self.mass_bought - self.mass_used
+    }
+    /// Cost less scrap value.
+    #[must_use]
+    pub fn net_cost(&self) -> Option<f64> {
+        self.cost.map(|c| c - self.scrap_value)
+    }
+
+    fn of<'a>(all: impl Iterator<Item = &'a Self>) -> Self {
+        let nothing = Self {
+            cost: Some(0.0),
+            ..Self::default()
+        };
+        all.fold(nothing, |a, b| Self {
+            sheets: a.sheets + b.sheets,
+            parts: a.parts + b.parts,
+            sheet_area: a.sheet_area + b.sheet_area,
+            used_area: a.used_area + b.used_area,
+            used_length_area: a.used_length_area + b.used_length_area,
+            mass_bought: a.mass_bought + b.mass_bought,
+            mass_used: a.mass_used + b.mass_used,
+            cost: a.cost.zip(b.cost).map(|(x, y)| x + y),
+            scrap_value: a.scrap_value + b.scrap_value,
+            cut_length: a.cut_length + b.cut_length,
+            pierces: a.pierces + b.pierces,
+            kerf_loss: a.kerf_loss + b.kerf_loss,
+        })
+    }
+}
+
+fn ratio(part: f64, whole: f64) -> f64 {
+    if whole > 0.0 { part / whole } else { 0.0 }
+}
+
+/// The parts of a group on one size of sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AloneFacts {
+    /// The size.
+    pub stock: Sheet,
+    /// Sums; `None` where the size does not hold the parts.
+    pub sums: Option<Sums>,
+}
+
+/// All facts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Facts {
+    /// In the order of the input's parts.
+    pub parts: Vec<PartFacts>,
+    /// Sheets through all nests.
+    pub sheets: Vec<SheetFacts>,
+    /// Over all sheets.
+    pub total: Sums,
+    /// Each size alone.
+    pub alone: Vec<AloneFacts>,
+}
+
+/// Works out all facts.
+///
+/// # Errors
+/// [`Kind::Missing`] where no density is given for an alloy.
+pub fn facts(input: &Input<'_>) -> Result<Facts, Fault> {
+    let mut parts = input
+        .parts
+        .iter()
+        .map(|p| part_facts(p, input))
+        .collect::<Result<Vec<_>, _>>()?;
+    let mut sheets = Vec::new();
+    let mut alone = Vec::new();
+    for group in input.nests {
+        for nested in &group.nest.sheets {
+            let Some(stock) = group.job.sheets.get(nested.stock) else {
+                continue;
+            };
+            let mut sheet = sheet_facts(input, &parts, group, nested, stock)?;
+            sheet.name = sheet_name(sheets.len() + 1);
+            sheet.offcut = offcut(input, group, nested, stock);
+            for &(part, _) in &sheet.parts {
+                parts[part].sheet = Some(sheet.name.clone());
+            }
+            sheets.push(sheet);
+        }
+        for tried in group.alone {
+            let sums = match &tried.nest {
+                Some(nest) => Some(alone_sums(input, &parts, group, nest, &tried.sheet)?),
+                None => None,
+            };
+            alone.push(AloneFacts {
+                stock: tried.sheet.clone(),
+                sums,
+            });
+        }
+    }
+    Ok(Facts {
+        parts,
+        total: Sums::of(sheets.iter().map(|s| &s.sums)),
+        sheets,
+        alone,
+    })
+}
+
+/// Density of an alloy, kg/mm3.
+fn density(input: &Input<'_>, alloy: &str) -> Result<f64, Fault> {
+    input.densities.get(alloy).copied().ok_or_else(|| {
+        Fault::new(
+            Kind::Missing,
+            Place::file(&input.job.file).field("alloy"),
+            format!("no density is known for the alloy `{alloy}`"),
+            "name an alloy of the stock tables, or give its density in the job",
+        )
+    })
+}
+
+fn part_facts(part: &Part, input: &Input<'_>) -> Result<PartFacts, Fault> {
+    let area = part.outline.area();
+    let holes: f64 = part
+        .holes
+        .iter()
+        .map(|h| PI * h.diameter * h.diameter / 4.0)
+        .sum();
+    let (lo, hi) = part.outline.bounds();
+    let net_area = area - holes;
+    let round_holes: f64 = part.holes.iter().map(|h| PI * h.diameter).sum();
+    Ok(PartFacts {
+        area,
+        net_area,
+        length: hi.x - lo.x,
+        width: hi.y - lo.y,
+        mass: net_area * part.thickness * density(input, &part.alloy)?,
+        cut_length: part.outline.perimeter() + round_holes,
+        sheet: None,
+    })
+}
+
+fn sheet_facts(
+    input: &Input<'_>,
+    facts: &[PartFacts],
+    group: &NestGroup<'_>,
+    nested: &NestedSheet,
+    stock: &Sheet,
+) -> Result<SheetFacts, Fault> {
+    let cutting = &input.job.cutting;
+    let prices = &input.job.prices;
+    let mut sums = Sums {
+        sheets: 1,
+        sheet_area: stock.length * stock.width,
+        ..Sums::default()
+    };
+    let mut reach = 0.0_f64;
+    let mut parts = Vec::new();
+    let mut heaviest: Option<usize> = None;
+    for placed in &nested.placed {
+        let Some(&index) = group.parts.get(placed.part) else {
+            continue;
+        };
+        let (Some(part), Some(fact)) = (input.parts.get(index), facts.get(index)) else {
+            continue;
+        };
+        reach = reach.max(part.outline.placed(placed.placement).bounds().1.x);
+        sums.parts += 1;
+        sums.used_area += fact.net_area;
+        sums.mass_used += fact.mass;
+        sums.cut_length += fact.cut_length;
+        sums.pierces += 1 + part.holes.len();
+        if heaviest.is_none_or(|h| facts[h].mass < fact.mass) {
+            heaviest = Some(index);
+        }
+        parts.push((index, placed.placement));
+    }
+    let used_length = (reach + group.job.edge_margin).min(stock.length);
+    sums.used_length_area = used_length * stock.width;
+    sums.mass_bought = sums.sheet_area * stock.thickness * density(input, &stock.alloy)?;
+    let by_mass = || {
+        prices
+            .per_kg
+            .get(&stock.alloy)
+            .map(|p| p * sums.mass_bought)
+    };
+    sums.cost = stock.price.or_else(by_mass);
+    sums.scrap_value = sums.mass_wasted() * prices.scrap_per_kg;
+    sums.kerf_loss = sums.cut_length * cutting.kerf;
+    Ok(SheetFacts {
+        name: String::new(),
+        stock: stock.clone(),
+        parts,
+        used_length,
+        offcut: None,
+        heaviest,
+        sums,
+    })
+}
+
+fn offcut(
+    input: &Input<'_>,
+    group: &NestGroup<'_>,
+    nested: &NestedSheet,
+    stock: &Sheet,
+) -> Option<Rect> {
+    let outlines: Vec<_> = nested
+        .placed
+        .iter()
+        .filter_map(|p| {
+            let index = *group.parts.get(p.part)?;
+            Some(input.parts.get(index)?.outline.placed(p.placement))
+        })
+        .collect();
+    largest_offcut(stock.length, stock.width, &outlines, group.job.gap)
+}
+
+fn alone_sums(
+    input: &Input<'_>,
+    facts: &[PartFacts],
+    group: &NestGroup<'_>,
+    nest: &Nest,
+    stock: &Sheet,
+) -> Result<Sums, Fault> {
+    let sheets = nest
+        .sheets
+        .iter()
+        .map(|nested| sheet_facts(input, facts, group, nested, stock))
+        .collect::<Result<Vec<_>, _>>()?;
+    Ok(Sums::of(sheets.iter().map(|s| &s.sums)))
+}

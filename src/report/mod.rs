@@ -1,0 +1,152 @@
+//! Reports: the summary, the nest-yield report, the lists, the faired edge.
+//!
+//! Everything is worked out once, by [`facts::facts`], and then only
+//! formatted. Nothing here reads the clock or a file.
+
+pub mod cautions;
+pub mod edge;
+pub mod facts;
+pub mod lists;
+pub mod offcut;
+pub mod summary;
+mod table;
+pub mod yields;
+
+use std::collections::BTreeMap;
+
+use crate::fair::Finding;
+use crate::fault::{Fault, Kind, Place};
+use crate::job::{Job, Sheet, Side};
+use crate::layout::{Joint, RunLength, Stanchion};
+use crate::nest::{Nest, NestJob};
+use crate::part::Part;
+
+/// All that the reports are made from.
+#[derive(Debug, Clone, Copy)]
+pub struct Input<'a> {
+    /// The job.
+    pub job: &'a Job,
+    /// Flat parts.
+    pub parts: &'a [Part],
+    /// Largest gap of each part folded back, mm, in the parts' order; shorter
+    /// where it was not measured.
+    pub refold_gaps: &'a [f64],
+    /// Nests, one for each alloy and thickness.
+    pub nests: &'a [NestGroup<'a>],
+    /// Densities by alloy and temper, kg/mm3.
+    pub densities: &'a BTreeMap<String, f64>,
+    /// Stanchions.
+    pub stanchions: &'a [Stanchion],
+    /// Joints.
+    pub joints: &'a [Joint],
+    /// Lengths of the runs.
+    pub runs: &'a [RunLength],
+    /// What is not fair.
+    pub findings: &'a [Finding],
+    /// How the lines fit the measured points.
+    pub fit: &'a [FitRow],
+    /// Lengths of bulwark, for the freeing-port guidance.
+    pub sides: &'a [BulwarkSide],
+    /// Warnings of all stages, sentences for people.
+    pub warnings: &'a [String],
+}
+
+/// A nest of one alloy and thickness.
+#[derive(Debug, Clone, Copy)]
+pub struct NestGroup<'a> {
+    /// What was nested.
+    pub job: &'a NestJob,
+    /// For each part of the nest job, its index into [`Input::parts`].
+    pub parts: &'a [usize],
+    /// How it came out.
+    pub nest: &'a Nest,
+    /// The same parts tried on each size of sheet alone.
+    pub alone: &'a [Alone],
+}
+
+/// The parts of a group tried on one size of sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Alone {
+    /// The size.
+    pub sheet: Sheet,
+    /// All sheets of this size; `None` where it does not hold the parts.
+    pub nest: Option<Nest>,
+}
+
+/// How both faired lines fit a measured point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FitRow {
+    /// Index of the chain.
+    pub chain: usize,
+    /// Station or point as booked.
+    pub station: String,
+    /// Side.
+    pub side: Side,
+    /// Distance along the chain's base line in plan, mm.
+    pub t: f64,
+    /// Base line less measured point, square to the edge, outboard positive, mm.
+    pub base_out: f64,
+    /// Base line less measured point, up positive, mm.
+    pub base_up: f64,
+    /// The same for the top line, mm.
+    pub top_out: f64,
+    /// The same for the top line, mm.
+    pub top_up: f64,
+}
+
+/// A length of bulwark that holds water on deck.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BulwarkSide {
+    /// Name, such as `port`.
+    pub name: String,
+    /// Length, mm.
+    pub length: f64,
+    /// Height, mm.
+    pub height: f64,
+}
+
+/// Name of a nested sheet, the stem of its files: `sheet-1` and on, through
+/// all nests in order.
+#[must_use]
+pub fn sheet_name(number: usize) -> String {
+    format!("sheet-{number}")
+}
+
+/// A side as people say it.
+#[must_use]
+pub fn side_name(side: Side) -> &'static str {
+    match side {
+        Side::Port => "port",
+        Side::Starboard => "starboard",
+    }
+}
+
+/// Rows as CSV text.
+fn csv_text<R: AsRef<[String]>>(
+    name: &str,
+    header: &[String],
+    rows: &[R],
+) -> Result<String, Fault> {
+    let broken = |e: String| {
+        Fault::new(
+            Kind::File,
+            Place::file(name),
+            format!("the table could not be written: {e}"),
+            "report this table",
+        )
+    };
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer
+        .write_record(header)
+        .map_err(|e| broken(e.to_string()))?;
+    for row in rows {
+        writer
+            .write_record(row.as_ref())
+            .map_err(|e| broken(e.to_string()))?;
+    }
+    let bytes = writer.into_inner().map_err(|e| broken(e.to_string()))?;
+    String::from_utf8(bytes).map_err(|e| broken(e.to_string()))
+}
+
+#[cfg(test)]
+mod tests;

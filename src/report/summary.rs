@@ -1,0 +1,499 @@
+//! `summary.json`: every number, with units in the key names. The schema is
+//! written down in `docs/summary.md`; [`SCHEMA`] changes with it.
+
+use serde::Serialize;
+
+use super::cautions::{Caution, usual};
+use super::facts::{Facts, PartFacts, SheetFacts, Sums};
+use super::offcut::Rect;
+use super::{Input, side_name};
+use crate::fault::{Fault, Kind, Place};
+use crate::geom::{Vec2, Vec3};
+use crate::layout::{Face, JointForm, MemberKind};
+use crate::part::Part;
+
+/// Name and version of the schema. A key taken away or changed in meaning
+/// raises the number; a key added does not.
+pub const SCHEMA: &str = "planksheer-summary/1";
+
+/// The whole summary.
+#[derive(Debug, Serialize)]
+struct Summary<'a> {
+    schema: &'static str,
+    job: JobHead<'a>,
+    parts: Vec<PartRow<'a>>,
+    sheets: Vec<SheetRow<'a>>,
+    #[serde(rename = "yield")]
+    yields: YieldRow,
+    one_size_alone: Vec<AloneRow<'a>>,
+    stanchions: Vec<StanchionRow<'a>>,
+    joints: Vec<JointRow<'a>>,
+    runs: Vec<RunRow<'a>>,
+    fairness: Vec<FindingRow<'a>>,
+    fit: FitRows<'a>,
+    warnings: &'a [String],
+    cautions: Vec<Caution>,
+}
+
+#[derive(Debug, Serialize)]
+struct JobHead<'a> {
+    name: &'a str,
+    date: &'a str,
+    note: &'a str,
+    currency: &'a str,
+    kerf_mm: f64,
+    gap_mm: f64,
+    edge_margin_mm: f64,
+    net_size: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct PartRow<'a> {
+    name: &'a str,
+    kind: MemberKind,
+    material: &'a str,
+    thickness_mm: f64,
+    area_mm2: f64,
+    net_area_mm2: f64,
+    length_mm: f64,
+    width_mm: f64,
+    edge_length_mm: f64,
+    allowance_mm: f64,
+    cut_length_mm: f64,
+    mass_kg: f64,
+    refold_gap_mm: Option<f64>,
+    stretch_max: f64,
+    stretch_signed: f64,
+    stretch_at_mm: Point2,
+    stress_max_mpa: f64,
+    holes: usize,
+    vertices: usize,
+    sheet: Option<&'a str>,
+    place: &'a str,
+    face: Face,
+}
+
+#[derive(Debug, Serialize)]
+struct SheetRow<'a> {
+    name: &'a str,
+    stock: &'a str,
+    material: &'a str,
+    length_mm: f64,
+    width_mm: f64,
+    thickness_mm: f64,
+    parts: Vec<PlacedRow<'a>>,
+    used_length_mm: f64,
+    offcut_mm: Option<RectRow>,
+    heaviest_part: Option<&'a str>,
+    heaviest_part_kg: Option<f64>,
+    #[serde(flatten)]
+    sums: SumRow,
+}
+
+#[derive(Debug, Serialize)]
+struct PlacedRow<'a> {
+    name: &'a str,
+    x_mm: f64,
+    y_mm: f64,
+    turn_deg: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct RectRow {
+    x: f64,
+    y: f64,
+    length: f64,
+    width: f64,
+}
+
+/// What a sheet and the whole job have in common.
+#[derive(Debug, Serialize)]
+struct SumRow {
+    sheet_area_mm2: f64,
+    used_area_mm2: f64,
+    #[serde(rename = "yield")]
+    yield_ratio: f64,
+    yield_by_used_length: f64,
+    mass_bought_kg: f64,
+    mass_used_kg: f64,
+    mass_wasted_kg: f64,
+    cost: Option<f64>,
+    scrap_value: f64,
+    net_cost: Option<f64>,
+    cut_length_mm: f64,
+    pierces: usize,
+    kerf_loss_mm2: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct YieldRow {
+    overall: f64,
+    by_used_length: f64,
+    sheets: usize,
+    parts: usize,
+    #[serde(flatten)]
+    sums: SumRow,
+}
+
+#[derive(Debug, Serialize)]
+struct AloneRow<'a> {
+    stock: &'a str,
+    material: &'a str,
+    length_mm: f64,
+    width_mm: f64,
+    thickness_mm: f64,
+    fits: bool,
+    sheets: Option<usize>,
+    #[serde(flatten)]
+    sums: Option<SumRow>,
+}
+
+#[derive(Debug, Serialize)]
+struct StanchionRow<'a> {
+    name: &'a str,
+    side: &'static str,
+    chain: usize,
+    t_mm: f64,
+    length_mm: f64,
+    foot_along_deg: f64,
+    foot_athwart_deg: f64,
+    head_along_deg: f64,
+    head_athwart_deg: f64,
+    lean_outboard_deg: f64,
+    mass_kg: f64,
+    foot_mm: Point3,
+    head_mm: Point3,
+}
+
+#[derive(Debug, Serialize)]
+struct JointRow<'a> {
+    plate: MemberKind,
+    form: JointForm,
+    between: &'a [String; 2],
+    chain: usize,
+    t_mm: f64,
+    place: &'a str,
+}
+
+#[derive(Debug, Serialize)]
+struct RunRow<'a> {
+    name: &'a str,
+    plate: MemberKind,
+    edge_length_mm: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct FindingRow<'a> {
+    chain: usize,
+    t_mm: f64,
+    kind: crate::fair::FindingKind,
+    view: crate::fair::View,
+    text: &'a str,
+    at_mm: Point3,
+}
+
+#[derive(Debug, Serialize)]
+struct FitRows<'a> {
+    largest_base_move_mm: f64,
+    largest_pull_down_mm: f64,
+    largest_board_proud_mm: f64,
+    largest_top_move_mm: f64,
+    points: Vec<FitPoint<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct FitPoint<'a> {
+    station: &'a str,
+    side: &'static str,
+    chain: usize,
+    t_mm: f64,
+    base_out_mm: f64,
+    base_up_mm: f64,
+    top_out_mm: f64,
+    top_up_mm: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct Point2 {
+    x: f64,
+    y: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct Point3 {
+    x: f64,
+    y: f64,
+    z: f64,
+}
+
+/// The summary as JSON, keys in a fixed order, a line feed at the end.
+/// Lengths and areas to a millionth, ratios to twelve places.
+///
+/// # Errors
+/// The text could not be made ([`Kind::File`]).
+pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
+    let (job, cutting) = (input.job, &input.job.cutting);
+    let summary = Summary {
+        schema: SCHEMA,
+        job: JobHead {
+            name: &job.name,
+            date: &job.date,
+            note: &job.note,
+            currency: &job.prices.currency,
+            kerf_mm: round(cutting.kerf),
+            gap_mm: round(cutting.gap),
+            edge_margin_mm: round(cutting.edge_margin),
+            net_size: true,
+        },
+        parts: input
+            .parts
+            .iter()
+            .zip(&facts.parts)
+            .enumerate()
+            .map(|(i, (p, f))| part_row(p, f, input.refold_gaps.get(i).copied()))
+            .collect(),
+        sheets: facts
+            .sheets
+            .iter()
+            .map(|s| sheet_row(s, input, facts))
+            .collect(),
+        yields: YieldRow {
+            overall: fine(facts.total.yield_ratio()),
+            by_used_length: fine(facts.total.yield_by_used_length()),
+            sheets: facts.total.sheets,
+            parts: facts.total.parts,
+            sums: sum_row(&facts.total),
+        },
+        one_size_alone: alone_rows(facts),
+        stanchions: stanchion_rows(input),
+        joints: joint_rows(input),
+        runs: input
+            .runs
+            .iter()
+            .map(|r| RunRow {
+                name: &r.name,
+                plate: r.kind,
+                edge_length_mm: round(r.edge_length_mm),
+            })
+            .collect(),
+        fairness: finding_rows(input),
+        fit: fit_rows(input),
+        warnings: input.warnings,
+        cautions: usual(input.sides, job.show),
+    };
+    let text = serde_json::to_string_pretty(&summary).map_err(|e| {
+        Fault::new(
+            Kind::File,
+            Place::file("summary.json"),
+            e.to_string(),
+            "report this job",
+        )
+    })?;
+    Ok(text + "\n")
+}
+
+/// To a millionth; minus zero becomes zero.
+fn round(value: f64) -> f64 {
+    (value * 1e6).round() / 1e6 + 0.0
+}
+
+/// To twelve places, for ratios.
+fn fine(value: f64) -> f64 {
+    (value * 1e12).round() / 1e12 + 0.0
+}
+
+fn point2(p: Vec2) -> Point2 {
+    Point2 {
+        x: round(p.x),
+        y: round(p.y),
+    }
+}
+
+fn point3(p: Vec3) -> Point3 {
+    Point3 {
+        x: round(p.x),
+        y: round(p.y),
+        z: round(p.z),
+    }
+}
+
+fn part_row<'a>(p: &'a Part, f: &'a PartFacts, refold: Option<f64>) -> PartRow<'a> {
+    PartRow {
+        name: &p.name,
+        kind: p.kind,
+        material: &p.alloy,
+        thickness_mm: round(p.thickness),
+        area_mm2: round(f.area),
+        net_area_mm2: round(f.net_area),
+        length_mm: round(f.length),
+        width_mm: round(f.width),
+        edge_length_mm: round(p.net_edge_length),
+        allowance_mm: round(p.allowance),
+        cut_length_mm: round(f.cut_length),
+        mass_kg: round(f.mass),
+        refold_gap_mm: refold.map(round),
+        stretch_max: fine(p.stretch.abs()),
+        stretch_signed: fine(p.stretch),
+        stretch_at_mm: point2(p.stretch_at),
+        stress_max_mpa: round(p.stress_mpa),
+        holes: p.holes.len(),
+        vertices: p.outline.vertices.len(),
+        sheet: f.sheet.as_deref(),
+        place: &p.place,
+        face: p.face,
+    }
+}
+
+fn sheet_row<'a>(s: &'a SheetFacts, input: &Input<'a>, facts: &Facts) -> SheetRow<'a> {
+    let parts = s
+        .parts
+        .iter()
+        .filter_map(|(i, at)| {
+            Some(PlacedRow {
+                name: &input.parts.get(*i)?.name,
+                x_mm: round(at.shift.x),
+                y_mm: round(at.shift.y),
+                turn_deg: fine(at.turn.to_degrees()),
+            })
+        })
+        .collect();
+    let rect = |r: Rect| RectRow {
+        x: round(r.at.x),
+        y: round(r.at.y),
+        length: round(r.length),
+        width: round(r.width),
+    };
+    SheetRow {
+        name: &s.name,
+        stock: &s.stock.name,
+        material: &s.stock.alloy,
+        length_mm: round(s.stock.length),
+        width_mm: round(s.stock.width),
+        thickness_mm: round(s.stock.thickness),
+        parts,
+        used_length_mm: round(s.used_length),
+        offcut_mm: s.offcut.map(rect),
+        heaviest_part: s
+            .heaviest
+            .and_then(|i| input.parts.get(i))
+            .map(|p| p.name.as_str()),
+        heaviest_part_kg: s
+            .heaviest
+            .and_then(|i| facts.parts.get(i))
+            .map(|f| round(f.mass)),
+        sums: sum_row(&s.sums),
+    }
+}
+
+fn sum_row(s: &Sums) -> SumRow {
+    SumRow {
+        sheet_area_mm2: round(s.sheet_area),
+        used_area_mm2: round(s.used_area),
+        yield_ratio: fine(s.yield_ratio()),
+        yield_by_used_length: fine(s.yield_by_used_length()),
+        mass_bought_kg: round(s.mass_bought),
+        mass_used_kg: round(s.mass_used),
+        mass_wasted_kg: round(s.mass_wasted()),
+        cost: s.cost.map(round),
+        scrap_value: round(s.scrap_value),
+        net_cost: s.net_cost().map(round),
+        cut_length_mm: round(s.cut_length),
+        pierces: s.pierces,
+        kerf_loss_mm2: round(s.kerf_loss),
+    }
+}
+
+fn alone_rows(facts: &Facts) -> Vec<AloneRow<'_>> {
+    facts
+        .alone
+        .iter()
+        .map(|a| AloneRow {
+            stock: &a.stock.name,
+            material: &a.stock.alloy,
+            length_mm: round(a.stock.length),
+            width_mm: round(a.stock.width),
+            thickness_mm: round(a.stock.thickness),
+            fits: a.sums.is_some(),
+            sheets: a.sums.as_ref().map(|s| s.sheets),
+            sums: a.sums.as_ref().map(sum_row),
+        })
+        .collect()
+}
+
+fn stanchion_rows<'a>(input: &Input<'a>) -> Vec<StanchionRow<'a>> {
+    let degrees = |rad: f64| round(rad.to_degrees());
+    input
+        .stanchions
+        .iter()
+        .map(|s| StanchionRow {
+            name: &s.name,
+            side: side_name(s.side),
+            chain: s.chain,
+            t_mm: round(s.t),
+            length_mm: round(s.length),
+            foot_along_deg: degrees(s.foot_along),
+            foot_athwart_deg: degrees(s.foot_athwart),
+            head_along_deg: degrees(s.head_along),
+            head_athwart_deg: degrees(s.head_athwart),
+            lean_outboard_deg: degrees(s.lean),
+            mass_kg: round(s.mass_kg),
+            foot_mm: point3(s.foot),
+            head_mm: point3(s.head),
+        })
+        .collect()
+}
+
+fn joint_rows<'a>(input: &Input<'a>) -> Vec<JointRow<'a>> {
+    input
+        .joints
+        .iter()
+        .map(|j| JointRow {
+            plate: j.kind,
+            form: j.form,
+            between: &j.between,
+            chain: j.chain,
+            t_mm: round(j.t),
+            place: &j.place,
+        })
+        .collect()
+}
+
+fn finding_rows<'a>(input: &Input<'a>) -> Vec<FindingRow<'a>> {
+    input
+        .findings
+        .iter()
+        .map(|f| FindingRow {
+            chain: f.chain,
+            t_mm: round(f.t),
+            kind: f.kind,
+            view: f.view,
+            text: &f.text,
+            at_mm: point3(f.at),
+        })
+        .collect()
+}
+
+fn fit_rows<'a>(input: &Input<'a>) -> FitRows<'a> {
+    let most =
+        |f: &dyn Fn(&super::FitRow) -> f64| round(input.fit.iter().map(f).fold(0.0, f64::max));
+    FitRows {
+        largest_base_move_mm: most(&|r| r.base_out.abs().max(r.base_up.abs())),
+        largest_pull_down_mm: most(&|r| r.base_up),
+        largest_board_proud_mm: most(&|r| -r.base_up),
+        largest_top_move_mm: most(&|r| r.top_out.abs().max(r.top_up.abs())),
+        points: input
+            .fit
+            .iter()
+            .map(|r| FitPoint {
+                station: &r.station,
+                side: side_name(r.side),
+                chain: r.chain,
+                t_mm: round(r.t),
+                base_out_mm: round(r.base_out),
+                base_up_mm: round(r.base_up),
+                top_out_mm: round(r.top_out),
+                top_up_mm: round(r.top_up),
+            })
+            .collect(),
+    }
+}

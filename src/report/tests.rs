@@ -1,0 +1,344 @@
+//! Reports on the sample job, against closed forms and golden texts.
+
+use std::collections::BTreeMap;
+use std::f64::consts::PI;
+
+use super::facts::facts;
+use super::lists::lists;
+use super::summary::{SCHEMA, summary_json};
+use super::yields::yield_text;
+use super::*;
+use crate::fair::{FindingKind, View};
+use crate::geom::trig::{cos, sin};
+use crate::geom::vec3;
+use crate::layout::{JointForm, MemberKind};
+use crate::length::Show;
+use crate::sample;
+
+/// Density of 5086, kg/mm3: 2.66 g/cm3 (aluminium handbooks).
+const DENSITY: f64 = 2.66e-6;
+
+/// The sample job with all that a report takes.
+struct Case {
+    nested: sample::Nested,
+    alone: Vec<Alone>,
+    densities: BTreeMap<String, f64>,
+    stanchions: Vec<Stanchion>,
+    joints: Vec<Joint>,
+    runs: Vec<RunLength>,
+    findings: Vec<Finding>,
+    fit: Vec<FitRow>,
+    sides: Vec<BulwarkSide>,
+    warnings: Vec<String>,
+}
+
+impl Case {
+    fn new() -> Self {
+        let nested = sample::nested();
+        let small = Sheet {
+            name: "1 x 1 m".into(),
+            length: 1000.0,
+            ..sample::sheet()
+        };
+        Self {
+            alone: vec![
+                Alone {
+                    sheet: sample::sheet(),
+                    nest: Some(nested.nest.clone()),
+                },
+                Alone {
+                    sheet: small,
+                    nest: None,
+                },
+            ],
+            nested,
+            densities: BTreeMap::from([("5086-H116".to_owned(), DENSITY)]),
+            stanchions: vec![Stanchion {
+                name: "S1".into(),
+                chain: 0,
+                t: 900.0,
+                side: Side::Port,
+                foot: vec3(-900.0, 1500.0, 1200.0),
+                head: vec3(-900.0, 1500.0, 1860.0),
+                length: 663.25,
+                foot_along: 0.07,
+                foot_athwart: 0.035,
+                head_along: -0.01,
+                head_athwart: 0.0,
+                lean: 0.02,
+                mass_kg: 4.36,
+            }],
+            joints: vec![Joint {
+                kind: MemberKind::BasePlate,
+                chain: 0,
+                t: 1000.0,
+                between: ["B1".into(), "B2".into()],
+                form: JointForm::Butt,
+                place: "port, station 2.00 m".into(),
+            }],
+            runs: vec![RunLength {
+                name: "port".into(),
+                kind: MemberKind::BasePlate,
+                edge_length_mm: 2094.395_102_4,
+            }],
+            findings: vec![Finding {
+                chain: 0,
+                t: 500.0,
+                kind: FindingKind::HardSpot,
+                view: View::Plan,
+                text: "Curvature peaks at 0.9 per m.".into(),
+                at: vec3(1.0, 2.0, 3.0),
+            }],
+            fit: vec![FitRow {
+                chain: 0,
+                station: "4200".into(),
+                side: Side::Port,
+                t: 800.0,
+                base_out: -0.4,
+                base_up: 0.75,
+                top_out: 2.0,
+                top_up: -3.5,
+            }],
+            sides: vec![BulwarkSide {
+                name: "port".into(),
+                length: 10_000.0,
+                height: 600.0,
+            }],
+            warnings: vec!["A made-up warning.".into()],
+        }
+    }
+
+    /// Calls `f` with the input of the reports.
+    fn with<T>(&self, f: impl FnOnce(&Input<'_>) -> T) -> T {
+        let group = [NestGroup {
+            job: &self.nested.nest_job,
+            parts: &[0, 1],
+            nest: &self.nested.nest,
+            alone: &self.alone,
+        }];
+        f(&Input {
+            job: &self.nested.job,
+            parts: &self.nested.parts,
+            refold_gaps: &[0.004],
+            nests: &group,
+            densities: &self.densities,
+            stanchions: &self.stanchions,
+            joints: &self.joints,
+            runs: &self.runs,
+            findings: &self.findings,
+            fit: &self.fit,
+            sides: &self.sides,
+            warnings: &self.warnings,
+        })
+    }
+}
+
+fn near(got: f64, want: f64) {
+    assert!(
+        (got - want).abs() <= 1e-9 * want.abs().max(1.0),
+        "{got} is not {want}"
+    );
+}
+
+#[test]
+fn a_ring_sector_has_its_closed_form_area_cut_length_and_mass() {
+    let (outer, inner, angle) = sample::RING;
+    // (R^2 - r^2) a / 2; (R + r) a + 2 (R - r); two holes of 12 mm.
+    let area = (outer * outer - inner * inner) * angle / 2.0;
+    let net = area - 2.0 * PI * 36.0;
+    let cut = (outer + inner) * angle + 2.0 * (outer - inner) + 2.0 * PI * 12.0;
+    Case::new().with(|input| {
+        let all = facts(input).unwrap();
+        let f = &all.parts[0];
+        near(f.area, area);
+        near(f.net_area, net);
+        near(f.cut_length, cut);
+        near(f.mass, net * 12.7 * DENSITY);
+        // Chord of the outer arc, and from the inner corners to the crown.
+        near(f.length, 2.0 * outer * sin(angle / 2.0));
+        near(f.width, outer - inner * cos(angle / 2.0));
+        assert_eq!(f.sheet.as_deref(), Some("sheet-1"));
+
+        let s = &all.sheets[0].sums;
+        near(s.sheet_area, 2e6);
+        near(s.used_area, 2.0 * net);
+        near(s.yield_ratio(), net / 1e6);
+        near(s.mass_bought, 2e6 * 12.7 * DENSITY);
+        near(s.cost.unwrap(), 9.0 * 2e6 * 12.7 * DENSITY);
+        let wasted = (2e6 - 2.0 * net) * 12.7 * DENSITY;
+        near(s.mass_wasted(), wasted);
+        near(s.net_cost().unwrap(), s.cost.unwrap() - 1.5 * wasted);
+        near(s.cut_length, 2.0 * cut);
+        near(s.kerf_loss, 2.0 * cut * 2.0);
+        assert_eq!(s.pierces, 6);
+        near(all.sheets[0].used_length, 10.0 + f.length + 10.0);
+        near(
+            s.yield_by_used_length(),
+            2.0 * net / (all.sheets[0].used_length * 1000.0),
+        );
+        assert_eq!(all.total, s.clone());
+        assert_eq!(all.alone[0].sums.as_ref(), Some(s));
+        assert!(all.alone[1].sums.is_none());
+    });
+}
+
+#[test]
+fn a_sheet_price_goes_before_the_price_by_mass_and_none_is_said() {
+    let mut case = Case::new();
+    case.nested.nest_job.sheets[0].price = Some(700.0);
+    case.with(|input| {
+        near(facts(input).unwrap().total.cost.unwrap(), 700.0);
+    });
+    case.nested.nest_job.sheets[0].price = None;
+    case.nested.job.prices.per_kg.clear();
+    case.with(|input| {
+        let all = facts(input).unwrap();
+        assert_eq!(all.total.cost, None);
+        assert!(yield_text(input, &all).contains("no price given for sheet-1"));
+    });
+}
+
+#[test]
+fn an_alloy_without_density_is_a_fault_and_a_stray_index_is_no_panic() {
+    let mut case = Case::new();
+    case.nested.nest.sheets[0].placed[1].part = 77;
+    case.nested.nest.sheets.push(crate::nest::NestedSheet {
+        stock: 9,
+        placed: vec![],
+    });
+    case.with(|input| {
+        let all = facts(input).unwrap();
+        assert_eq!(all.total.parts, 1);
+        assert_eq!(all.parts[1].sheet, None);
+    });
+    case.densities.clear();
+    let fault = case.with(|input| facts(input).unwrap_err());
+    assert_eq!(fault.kind, Kind::Missing);
+    assert!(fault.what.contains("5086-H116"));
+}
+
+#[test]
+fn the_yield_report_reads_well_in_both_systems() {
+    let mut case = Case::new();
+    insta::assert_snapshot!("yield_mm", case.with(|i| yield_text(i, &facts(i).unwrap())));
+    case.nested.job.show = Show::FeetInches;
+    insta::assert_snapshot!(
+        "yield_feet",
+        case.with(|i| yield_text(i, &facts(i).unwrap()))
+    );
+}
+
+#[test]
+fn lists_carry_their_units_and_first_rows() {
+    let mut case = Case::new();
+    for show in [Show::Mm, Show::FeetInches] {
+        case.nested.job.show = show;
+        let heads = case.with(|input| {
+            let mut out = String::new();
+            for (name, text) in lists(input, &facts(input).unwrap()).unwrap() {
+                let head: Vec<&str> = text.lines().take(3).collect();
+                out.push_str(&format!("{name}\n{}\n\n", head.join("\n")));
+            }
+            out
+        });
+        insta::assert_snapshot!(format!("lists_{show:?}"), heads);
+    }
+}
+
+#[test]
+fn the_summary_holds_the_keys_of_its_schema() {
+    Case::new().with(|input| {
+        let text = summary_json(input, &facts(input).unwrap()).unwrap();
+        let value: serde_json::Value = serde_json::from_str(&text).unwrap();
+        assert_eq!(value["schema"], SCHEMA);
+        let part = &value["parts"][0];
+        assert_eq!(part["kind"], "base-plate");
+        assert_eq!(part["face"], "upper");
+        assert_eq!(part["refold_gap_mm"], 0.004);
+        assert!(value["parts"][1]["refold_gap_mm"].is_null());
+        assert_eq!(part["stretch_max"], 1.2e-5);
+        assert_eq!(part["stretch_signed"], -1.2e-5);
+        assert_eq!(part["sheet"], "sheet-1");
+        let sheet = &value["sheets"][0];
+        assert_eq!(sheet["parts"][1]["name"], "B2");
+        assert_eq!(sheet["parts"][1]["turn_deg"], 180.0);
+        assert_eq!(sheet["yield"], value["yield"]["overall"]);
+        assert_eq!(value["one_size_alone"][1]["fits"], false);
+        assert_eq!(value["fit"]["largest_pull_down_mm"], 0.75);
+        assert_eq!(value["fairness"][0]["kind"], "hard-spot");
+        assert_eq!(value["warnings"][0], "A made-up warning.");
+        assert!(value["cautions"].as_array().unwrap().len() >= 6);
+        // Every key of the summary is in its documentation.
+        let documented = include_str!("../../docs/summary.md");
+        let mut keys = Vec::new();
+        keys_of(&value, &mut keys);
+        for key in keys {
+            assert!(documented.contains(&format!("`{key}`")), "{key}");
+        }
+    });
+}
+
+fn keys_of(value: &serde_json::Value, out: &mut Vec<String>) {
+    match value {
+        serde_json::Value::Object(map) => {
+            for (key, inner) in map {
+                out.push(key.clone());
+                keys_of(inner, out);
+            }
+        }
+        serde_json::Value::Array(all) => all.iter().for_each(|v| keys_of(v, out)),
+        _ => {}
+    }
+}
+
+/// Writes the sample job as the command lays it out, for the checks in
+/// `tests/outside`: set PLANKSHEER_SAMPLE_OUT to a folder and run this test.
+#[test]
+fn sample_files_for_the_outside_checks() {
+    use crate::drawing::part_drawing;
+    use crate::job::{DxfUnits, DxfVersion};
+    use crate::write::{dxf, svg};
+    let Ok(folder) = std::env::var("PLANKSHEER_SAMPLE_OUT") else {
+        return;
+    };
+    for (name, release, units) in [
+        ("r12-mm", DxfVersion::R12, DxfUnits::Mm),
+        ("r12-in", DxfVersion::R12, DxfUnits::In),
+        ("r2000-mm", DxfVersion::R2000, DxfUnits::Mm),
+        ("r2000-in", DxfVersion::R2000, DxfUnits::In),
+    ] {
+        let out = std::path::Path::new(&folder).join(name);
+        let put = |file: String, text: String| {
+            let path = out.join(file);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, text).unwrap();
+        };
+        let case = Case::new();
+        let output = sample::output(release, units);
+        for part in &case.nested.parts {
+            let d = part_drawing(part, &case.nested.job);
+            put(
+                format!("parts/{}.dxf", d.name),
+                dxf::dxf(&d, &output).unwrap(),
+            );
+            put(format!("parts/{}.svg", d.name), svg::part_svg(&d).unwrap());
+        }
+        let d = case.nested.sheet_drawing(0);
+        put(
+            format!("sheets/{}.dxf", d.name),
+            dxf::dxf(&d, &output).unwrap(),
+        );
+        put(
+            format!("sheets/{}.svg", d.name),
+            svg::sheet_svg(&d).unwrap(),
+        );
+        case.with(|input| {
+            let all = facts(input).unwrap();
+            put("summary.json".into(), summary_json(input, &all).unwrap());
+            put("yield.txt".into(), yield_text(input, &all));
+            for (file, text) in lists(input, &all).unwrap() {
+                put(format!("lists/{file}"), text);
+            }
+        });
+    }
+}
