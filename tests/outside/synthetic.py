@@ -84,7 +84,7 @@ def one_part(strip, flat, a, b, plate, name, kind, face, where):
     c, q = math.cos(turn), math.sin(turn)
     R = np.array([[c, -q], [q, c]])
     lay = lambda p: (p @ R.T + [dx, dy]) * [1.0, face]
-    fine = np.linspace(a, b, int((b - a) / 3.0) + 2)
+    fine = np.linspace(a, b, int((b - a) / 6.0) + 2)
     edge = geo.spline(flat.along, flat.outboard)(fine)
     lo, hi = (nearest(flat, strip.width, p) for p in (inn[0], inn[-1]))
     back, _d = flat.point(np.linspace(hi, lo, len(fine)), np.full(len(fine), strip.width))

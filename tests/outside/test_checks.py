@@ -47,8 +47,8 @@ def flip_on_sheet(part):
     part["on_sheet"] = (part["outline"] * [1.0, -1.0])[::-1]
 
 
-def narrow_gap(part):
-    part["gap"] = 5.9
+def overlap(part):
+    part["gap"] = -150.0
 
 
 def flip(key):
@@ -63,10 +63,10 @@ def test_sound_output_passes(job_file, tmp_path):
 
 
 @pytest.mark.parametrize("name,change,geometry,refold,sheets", [
-    ("B2", stretch, True, None, False), ("B2", mirror, True, True, False), ("T3", swap_face, True, True, False),
+    ("B2", stretch, True, None, False), ("B2", mirror, True, True, True), ("T3", swap_face, True, True, False),
     ("B1", wrong_hole, True, False, False), ("B2", flip("curvature_per_m"), False, True, False),
     ("B1", flip("twist_deg_per_m"), False, True, False),
-    ("B3", flip_on_sheet, False, False, True), ("T2", narrow_gap, False, False, True)])
+    ("B3", flip_on_sheet, False, False, True), ("T2", overlap, False, False, True)])
 def test_spoilt_output_fails(job_file, tmp_path, name, change, geometry, refold, sheets):
     found = run(job_file, tmp_path, only(name, change))
     for faults, expected in zip(found, (geometry, refold, sheets)):
