@@ -135,8 +135,8 @@ def save_sheet(folder, parts, gap=6.0, margin=10.0):
         turn = 0.0 if i % 2 else math.pi
         shape = part.get("on_sheet", part["outline"]) @ np.array([[math.cos(turn), math.sin(turn)],
                                                                   [-math.sin(turn), math.cos(turn)]])
-        shape = np.roll(shape, 2 * i, axis=0) - shape.min(axis=0) + [margin, y]
-        y = shape[:, 1].max() + part.get("gap", gap)
+        shape = np.roll(shape, 2 * i, axis=0) - shape.min(axis=0) + [part.get("left", margin), y]
+        y = shape[:, 1].max() + gap
         right = max(right, shape[:, 0].max() + margin)
         msp.add_lwpolyline(shape, close=True, dxfattribs={"layer": "CUT"})
         middle = (shape[0] + shape[len(shape) // 2]) / 2
