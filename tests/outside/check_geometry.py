@@ -79,7 +79,8 @@ def check_plate(kind, out, strip, plate, joints):
     total = at - butt
     off = total - flat.along[-1]
     print(f"\n{kind}: run {flat.along[-1]:.4f} mm worked out, {total:.4f} mm written, off {off:+.4f}")
-    print(f"{'part':8}{'edge mm':>12}{'extra':>8}{'edge gap':>10}{'width':>9}{'chord':>9}{'area mm2':>10}{'holes':>9}")
+    print(f"{'part':8}{'edge mm':>12}{'extra':>8}{'edge gap':>10}{'width':>9}"
+          f"{'chord':>9}{'area mm2':>10}{'holes':>9}")
     for r in rows:
         print(f"{r[0]:8}{r[1]:12.3f}{r[2]:8.1f}{r[3]:10.4f}{r[4]:9.4f}{r[5]:9.4f}{r[6]:10.2f}{r[7]:9.4f}")
     if not names:

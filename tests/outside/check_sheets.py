@@ -35,15 +35,21 @@ def lay_on(profile, part, mirrored=False):
         # its piece leaves, so it moves on by one.
         a = np.column_stack([a[:, 0], -a[:, 1], np.roll(a[:, 2], -1)])[::-1]
         a = np.column_stack([a[:, :2], np.roll(part[:, 2][::-1], -1)])
-    # Start at each corner; bulges must agree too.
+    # Start at each corner whose longest pieces and bulges agree.
+    n = len(a)
+    size = lambda p: np.linalg.norm(np.roll(p[:, :2], -1, axis=0) - p[:, :2], axis=1)
+    la, lb = size(a), size(b)
+    starts = np.arange(n)
+    for j in np.argsort(lb)[::-1][:8]:
+        i = (starts + j) % n
+        starts = starts[(np.abs(la[i] - lb[j]) < 2 * SAME_MM) & (np.abs(a[i, 2] - b[j, 2]) < 1e-3)]
     best = np.inf
-    for k in range(len(a)):
+    for k in starts:
         turned = np.roll(a, -k, axis=0)
-        if np.abs(turned[:, 2] - b[:, 2]).max() > 1e-3:
-            continue
-        best = min(best, geo.rigid_fit(turned[:, :2], b[:, :2])[2].max())
-        if best < SAME_MM:
-            break
+        if np.abs(turned[:, 2] - b[:, 2]).max() < 1e-3:
+            best = min(best, geo.rigid_fit(turned[:, :2], b[:, :2])[2].max())
+            if best < SAME_MM:
+                break
     return best
 
 

@@ -84,7 +84,7 @@ def one_part(strip, flat, a, b, plate, name, kind, face, where):
     c, q = math.cos(turn), math.sin(turn)
     R = np.array([[c, -q], [q, c]])
     lay = lambda p: (p @ R.T + [dx, dy]) * [1.0, face]
-    fine = np.linspace(a, b, int((b - a) / 3.0) + 2)
+    fine = np.linspace(a, b, int((b - a) / 6.0) + 2)
     edge = geo.spline(flat.along, flat.outboard)(fine)
     lo, hi = (nearest(flat, strip.width, p) for p in (inn[0], inn[-1]))
     back, _d = flat.point(np.linspace(hi, lo, len(fine)), np.full(len(fine), strip.width))
@@ -135,8 +135,8 @@ def save_sheet(folder, parts, gap=6.0, margin=10.0):
         turn = 0.0 if i % 2 else math.pi
         shape = part.get("on_sheet", part["outline"]) @ np.array([[math.cos(turn), math.sin(turn)],
                                                                   [-math.sin(turn), math.cos(turn)]])
-        shape = np.roll(shape, 2 * i, axis=0) - shape.min(axis=0) + [margin, y]
-        y = shape[:, 1].max() + part.get("gap", gap)
+        shape = np.roll(shape, 2 * i, axis=0) - shape.min(axis=0) + [part.get("left", margin), y]
+        y = shape[:, 1].max() + gap
         right = max(right, shape[:, 0].max() + margin)
         msp.add_lwpolyline(shape, close=True, dxfattribs={"layer": "CUT"})
         middle = (shape[0] + shape[len(shape) // 2]) / 2

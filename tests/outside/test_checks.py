@@ -47,8 +47,8 @@ def flip_on_sheet(part):
     part["on_sheet"] = (part["outline"] * [1.0, -1.0])[::-1]
 
 
-def narrow_gap(part):
-    part["gap"] = 5.9
+def over_the_margin(part):
+    part["left"] = 9.5
 
 
 def flip(key):
@@ -63,12 +63,22 @@ def test_sound_output_passes(job_file, tmp_path):
 
 
 @pytest.mark.parametrize("name,change,geometry,refold,sheets", [
-    ("B2", stretch, True, None, False), ("B2", mirror, True, True, False), ("T3", swap_face, True, True, False),
+    ("B2", stretch, True, None, False), ("B2", mirror, True, True, True),
+    ("T3", swap_face, True, True, False),
     ("B1", wrong_hole, True, False, False), ("B2", flip("curvature_per_m"), False, True, False),
     ("B1", flip("twist_deg_per_m"), False, True, False),
-    ("B3", flip_on_sheet, False, False, True), ("T2", narrow_gap, False, False, True)])
+    ("B3", flip_on_sheet, False, False, True), ("T2", over_the_margin, False, False, True)])
 def test_spoilt_output_fails(job_file, tmp_path, name, change, geometry, refold, sheets):
     found = run(job_file, tmp_path, only(name, change))
     for faults, expected in zip(found, (geometry, refold, sheets)):
         if expected is not None:
             assert bool(faults) == expected, faults
+
+
+@pytest.mark.parametrize("gap,holds", [("0.1 mm", True), ("500 mm", False)])
+def test_gap_is_measured(job_file, tmp_path, gap, holds):
+    """The same sheet under a job that asks for less, and for more."""
+    synthetic.write(geo.read_job(job_file), tmp_path)
+    other = tmp_path / "job.toml"
+    other.write_text(job_file.read_text().replace('gap = "6 mm"', f'gap = "{gap}"'))
+    assert (check_sheets.main(tmp_path, other) == []) == holds
