@@ -106,7 +106,10 @@ mod tests {
         for (construction, expected, within) in cases {
             for (k, e) in expected.iter().enumerate() {
                 let y = 12.0 * k as f64;
-                assert!((rise(construction, y) - e).abs() <= within, "{construction:?} {y}");
+                assert!(
+                    (rise(construction, y) - e).abs() <= within,
+                    "{construction:?} {y}"
+                );
                 assert!((rise(construction, -y) - e).abs() <= within);
             }
         }
@@ -145,11 +148,23 @@ mod tests {
     #[test]
     fn no_mould_no_value() {
         for c in [CircularArc, Parabola, QuarterCircle] {
-            let flat = Mould { height: 0.0, half_beam: 1000.0, construction: c };
+            let flat = Mould {
+                height: 0.0,
+                half_beam: 1000.0,
+                construction: c,
+            };
             assert_eq!(flat.fall(700.0), Some((0.0, 0.0)));
-            let none = Mould { height: 10.0, half_beam: 0.0, construction: c };
+            let none = Mould {
+                height: 10.0,
+                half_beam: 0.0,
+                construction: c,
+            };
             assert_eq!(none.fall(0.0), None);
-            let unending = Mould { height: f64::NAN, half_beam: 1.0, construction: c };
+            let unending = Mould {
+                height: f64::NAN,
+                half_beam: 1.0,
+                construction: c,
+            };
             assert_eq!(unending.fall(0.0), None);
         }
         assert_eq!(mould(CircularArc).fall(400.0), None);

@@ -1,5 +1,6 @@
 //! What an eye along the line would stop at: flats, hard spots, changes of
-//! the side it bends to. Defined on the curvature of the fitted line.
+//! the side it bends to. Defined on the curvature of the smoothest line within
+//! the tolerance: what that line still shows, the survey's errors cannot explain.
 
 use super::{Finding, FindingKind, View, line};
 use crate::geom::bspline::Spline;
@@ -15,7 +16,11 @@ const FALL: f64 = 2.0;
 
 /// A hard spot is narrower, at half its height, than this many spacings of
 /// the measured points. A round stern is a peak of the curvature, but as wide as many points.
-const NARROW: f64 = 2.5;
+const NARROW_PEAK: f64 = 2.5;
+
+/// A flat is narrower, at half its depth, than this many spacings. The long
+/// side of a boat between bow and round stern is a dip of the curvature, but wider.
+const NARROW_FLAT: f64 = 5.0;
 
 /// Places per piece of the curve.
 const PLACES: usize = 8;
@@ -51,73 +56,104 @@ struct Bent {
     by: f64,
 }
 
-fn in_view(seen: &Seen<'_>, view: View) -> Vec<Finding> {
-    let mut samples = Vec::new();
-    for s in seen.curve.basis.breaks().windows(2) {
-        samples.extend((0..PLACES).map(|k| s[0] + (s[1] - s[0]) * k as f64 / PLACES as f64));
-    }
-    samples.push(seen.curve.basis.range().1);
-    let bent: Vec<Bent> = samples
-        .iter()
-        .map(|u| {
-            let (plan, profile) = line::curvature(seen.curve, *u);
-            let by = match view {
-                View::Plan => plan,
-                View::Profile => profile,
-            };
-            Bent { u: *u, by }
-        })
-        .collect();
-    let least = SEEN_MM.max(seen.tolerance);
-    let lobes = lobes(&bent, least);
-    let mut out = Vec::new();
-    for pair in lobes.windows(2) {
-        let (a, b) = (pair[0], pair[1]);
-        if bent[a.peak].by * bent[b.peak].by < 0.0 {
-            let between = &bent[a.peak..=b.peak];
-            let turn = between
-                .windows(2)
-                .find(|w| w[0].by * w[1].by <= 0.0)
-                .map_or(bent[b.peak].u, |w| crossing(w[0], w[1]));
-            let text = format!(
-                "{}: bends the other way {} here, {} before and {} after",
-                seen.name,
-                in_words(view),
-                per_metre(bent[a.peak].by),
-                per_metre(bent[b.peak].by)
-            );
-            out.push(seen.finding(FindingKind::Inflection, view, turn, text));
+/// The line as one view shows it, in the lengths that the view can judge alone.
+fn lengths(curve: &Spline<3>, view: View) -> Vec<Vec<Bent>> {
+    let mut out: Vec<Vec<Bent>> = Vec::new();
+    let mut abeam = None;
+    let mut look = |u: f64| {
+        let (by, from_abeam) = match view {
+            View::Plan => (line::curvature(curve, u).0, true),
+            View::Profile => seen_level(curve, u),
+        };
+        if abeam != Some(from_abeam) {
+            abeam = Some(from_abeam);
+            out.push(Vec::new());
         }
+        if let Some(length) = out.last_mut() {
+            length.push(Bent { u, by });
+        }
+    };
+    for s in curve.basis.breaks().windows(2) {
+        (0..PLACES).for_each(|k| look(s[0] + (s[1] - s[0]) * k as f64 / PLACES as f64));
     }
-    for lobe in &lobes {
-        let within = &bent[lobe.first..=lobe.last];
-        let turns = turns(within, least);
-        for w in turns.windows(3) {
-            let [before, here, after] = [w[0], w[1], w[2]].map(|i| within[i]);
-            let flat = here.by.abs() < before.by.abs();
-            let width = half_width(within, w);
-            let spacing = spacing(seen.feet, here.u);
-            if !flat && width >= NARROW * spacing {
-                continue;
-            }
-            let (kind, verb) = if flat {
-                (FindingKind::Flat, "falls to")
-            } else {
-                (FindingKind::HardSpot, "peaks at")
-            };
-            let text = format!(
-                "{}: curvature {} {verb} {} between {} and {}, {:.2} m apart",
-                seen.name,
-                in_words(view),
-                per_metre(here.by),
-                per_metre(before.by),
-                per_metre(after.by),
-                (after.u - before.u) / 1000.0
-            );
-            out.push(seen.finding(kind, view, here.u, text));
+    look(curve.basis.range().1);
+    out
+}
+
+/// Bend of the height as it is seen from abeam where the line runs more fore-and-aft
+/// (true) and from ahead where it runs more athwart: z'' - z' a''/a' with a
+/// the coordinate across the view. The developed height alone would show a
+/// reverse wherever a level-looking sheer turns round a stern.
+fn seen_level(curve: &Spline<3>, u: f64) -> (f64, bool) {
+    let [_, d, dd] = curve.jet::<3>(u);
+    let abeam = d[0].abs() >= d[1].abs();
+    let across = if abeam { 0 } else { 1 };
+    let speed_sq = d[0] * d[0] + d[1] * d[1];
+    if speed_sq <= 0.0 {
+        return (0.0, true);
+    }
+    ((dd[2] - d[2] * dd[across] / d[across]) / speed_sq, abeam)
+}
+
+fn in_view(seen: &Seen<'_>, view: View) -> Vec<Finding> {
+    let mut out = Vec::new();
+    for bent in lengths(seen.curve, view) {
+        let least = SEEN_MM.max(seen.tolerance);
+        let lobes = lobes(&bent, least);
+        out.extend(
+            lobes
+                .windows(2)
+                .filter_map(|pair| inflection(seen, view, &bent, pair[0], pair[1])),
+        );
+        for lobe in &lobes {
+            let within = &bent[lobe.first..=lobe.last];
+            let turns = turns(within, least);
+            let found = turns.windows(3);
+            out.extend(found.filter_map(|w| flat_or_hard(seen, view, within, [w[0], w[1], w[2]])));
         }
     }
     out
+}
+
+fn inflection(seen: &Seen<'_>, view: View, bent: &[Bent], a: Lobe, b: Lobe) -> Option<Finding> {
+    if bent[a.peak].by * bent[b.peak].by >= 0.0 {
+        return None;
+    }
+    let turn = bent[a.peak..=b.peak]
+        .windows(2)
+        .find(|w| w[0].by * w[1].by <= 0.0)
+        .map_or(bent[b.peak].u, |w| crossing(w[0], w[1]));
+    let text = format!(
+        "{}: bends the other way {} here, {} before and {} after",
+        seen.name,
+        in_words(view),
+        per_metre(bent[a.peak].by),
+        per_metre(bent[b.peak].by)
+    );
+    Some(seen.finding(FindingKind::Inflection, view, turn, text))
+}
+
+fn flat_or_hard(seen: &Seen<'_>, view: View, bent: &[Bent], turn: [usize; 3]) -> Option<Finding> {
+    let [before, here, after] = turn.map(|i| bent[i]);
+    let flat = here.by.abs() < before.by.abs();
+    let (kind, verb, narrow) = if flat {
+        (FindingKind::Flat, "falls to", NARROW_FLAT)
+    } else {
+        (FindingKind::HardSpot, "peaks at", NARROW_PEAK)
+    };
+    if half_width(bent, turn) >= narrow * spacing(seen.feet, here.u) {
+        return None;
+    }
+    let text = format!(
+        "{}: curvature {} {verb} {} between {} and {}, {:.2} m apart",
+        seen.name,
+        in_words(view),
+        per_metre(here.by),
+        per_metre(before.by),
+        per_metre(after.by),
+        (after.u - before.u) / 1000.0
+    );
+    Some(seen.finding(kind, view, here.u, text))
 }
 
 impl Seen<'_> {
@@ -206,7 +242,9 @@ fn lobes(bent: &[Bent], least: f64) -> Vec<Lobe> {
 /// The pair that counts least goes first.
 fn turns(bent: &[Bent], least: f64) -> Vec<usize> {
     // Against the lobe's own side, so that a shallow dip through nought inside it counts as one.
-    let sign = bent.iter().fold(0.0, |s: f64, b| if b.by.abs() > s.abs() { b.by } else { s });
+    let sign = bent
+        .iter()
+        .fold(0.0, |s: f64, b| if b.by.abs() > s.abs() { b.by } else { s });
     let amount = |i: usize| if sign < 0.0 { -bent[i].by } else { bent[i].by };
     let last = bent.len() - 1;
     let mut kept = vec![0];
@@ -243,13 +281,18 @@ fn turns(bent: &[Bent], least: f64) -> Vec<usize> {
     }
 }
 
-/// Width of a peak at half its rise over the higher of its two neighbours.
-fn half_width(bent: &[Bent], turn: &[usize]) -> f64 {
-    let [a, peak, b] = [turn[0], turn[1], turn[2]];
-    let foot = bent[a].by.abs().max(bent[b].by.abs());
-    let half = 0.5 * (bent[peak].by.abs() + foot);
-    let left = (a..peak).rev().find(|i| bent[*i].by.abs() < half);
-    let right = (peak..=b).find(|i| bent[*i].by.abs() < half);
+/// Width of a peak or dip where it has come half way to the nearer of its two neighbours.
+fn half_width(bent: &[Bent], turn: [usize; 3]) -> f64 {
+    let [a, here, b] = turn;
+    let nearer = if (bent[a].by - bent[here].by).abs() < (bent[b].by - bent[here].by).abs() {
+        bent[a].by
+    } else {
+        bent[b].by
+    };
+    let half = 0.5 * (nearer - bent[here].by).abs();
+    let beyond = |i: &usize| (bent[*i].by - bent[here].by).abs() > half;
+    let left = (a..here).rev().find(beyond);
+    let right = (here..=b).find(beyond);
     bent[right.unwrap_or(b)].u - bent[left.unwrap_or(a)].u
 }
 

@@ -108,7 +108,6 @@ pub fn fit_line(
 struct PlanFit {
     curve: Spline<2>,
     feet: Vec<f64>,
-    grid: Option<i32>,
 }
 
 fn chords(plan: &[Vec2]) -> Vec<f64> {
@@ -144,11 +143,7 @@ fn interpolate_plan(plan: &[Vec2]) -> Result<PlanFit, NoLine> {
         let arcs = arcs_at(&curve, &feet);
         round += 1;
         if round == ROUNDS || moved(&arcs, &t) <= STILL * span(&arcs) {
-            return Ok(PlanFit {
-                curve,
-                feet,
-                grid: None,
-            });
+            return Ok(PlanFit { curve, feet });
         }
         t = arcs;
     }
@@ -207,7 +202,7 @@ fn smooth_plan(
         round += 1;
         let still = round > 2 && moved(&arcs, &t) <= STILL * span(&arcs);
         if round == ROUNDS || still {
-            return Ok(PlanFit { curve, feet, grid });
+            return Ok(PlanFit { curve, feet });
         }
         bends = Some(Bends::of(curve, feet[0]));
         t = arcs;
@@ -257,10 +252,7 @@ impl Bends {
     /// Unit tangent and curvature (left positive, 1/mm) at arc length `s`.
     fn at(&self, s: f64) -> (Vec2, f64) {
         let last = self.table.len() - 1;
-        let k = self
-            .table
-            .partition_point(|(a, _)| *a <= s)
-            .clamp(1, last);
+        let k = self.table.partition_point(|(a, _)| *a <= s).clamp(1, last);
         let ((a0, t0), (a1, t1)) = (self.table[k - 1], self.table[k]);
         let t = if a1 > a0 {
             t0 + (t1 - t0) * (s - a0) / (a1 - a0)

@@ -9,6 +9,9 @@ mod slope;
 mod smooth;
 mod top;
 
+#[cfg(test)]
+mod tests;
+
 pub use camber::Mould;
 pub use line::{Frame, Line, NoLine, curvature, fit_line, frame};
 pub use slope::square_from_athwart;
@@ -359,31 +362,32 @@ fn look(
     fits: &[PointFit],
     job: &Job,
 ) -> Vec<Finding> {
-    let base = Seen {
-        name: "base line",
-        chain,
-        curve: &piece.line.curve,
-        to_t: &|t| t,
-        feet: &piece.line.feet,
-        tolerance: job.fairing.base,
-    };
-    let to_t = |u: f64| {
-        let at = top.line.curve.at(u);
-        let plan = vec3(at[0], at[1], at[2]).plan();
-        let nearest = top.line.feet.partition_point(|f| *f < u);
-        let guess = piece.line.feet[nearest.min(piece.line.feet.len() - 1)];
-        line::foot(&piece.line.curve, plan, guess)
-    };
-    let over = Seen {
-        name: "top line",
-        chain,
-        curve: &top.line.curve,
-        to_t: &to_t,
-        feet: &top.line.feet,
-        tolerance: job.fairing.top,
-    };
-    let mut out = findings::along(&base);
-    out.extend(findings::along(&over));
+    let within = &points[piece.first..piece.first + piece.line.feet.len()];
+    let places: Vec<Vec3> = within.iter().map(|p| p.at).collect();
+    let tolerances: Vec<f64> = within.iter().map(|p| tolerance(p, job)).collect();
+    let smoothest = fit_line(&places, &tolerances, piece.pinned, Rule::Smoothest);
+    // The base line itself where no smoother one can be had.
+    let smoothest = smoothest.unwrap_or_else(|_| piece.line.clone());
+    let mut out = Vec::new();
+    for (name, line, tolerance) in [
+        ("base line", &smoothest, job.fairing.base),
+        ("top line", &top.line, job.fairing.top),
+    ] {
+        let to_t = |u: f64| {
+            let at = line.curve.at(u);
+            let nearest = line.feet.partition_point(|f| *f < u);
+            let guess = piece.line.feet[nearest.min(piece.line.feet.len() - 1)];
+            line::foot(&piece.line.curve, Vec2 { x: at[0], y: at[1] }, guess)
+        };
+        out.extend(findings::along(&Seen {
+            name,
+            chain,
+            curve: &line.curve,
+            to_t: &to_t,
+            feet: &line.feet,
+            tolerance,
+        }));
+    }
     for fit in fits {
         let point = &points[fit.index];
         let allowed = tolerance(point, job);

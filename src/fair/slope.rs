@@ -81,7 +81,9 @@ impl Deck {
                         place().field("survey.round_up.half_beam"),
                         format!(
                             "the round-up of {:.1} mm over a half-beam of {:.1} mm has no height {:.1} mm off the centreline, where the edge runs",
-                            mould.height, mould.half_beam, at[1].abs()
+                            mould.height,
+                            mould.half_beam,
+                            at[1].abs()
                         ),
                         "give the greatest half-beam of the deck, or leave it out to use the greatest surveyed",
                     )));
@@ -201,8 +203,7 @@ fn at_row(
     t: f64,
     job: &Job,
 ) -> Result<Given, Fault> {
-    let refused = |kind, what: String, mend: &str| Fault::new(kind, place_of(point), what, mend);
-    let refuse = |kind, what, mend| -> Result<(f64, f64), Fault> { Err(refused(kind, what, mend)) };
+    let refuse = |kind, what: String, mend: &str| Fault::new(kind, place_of(point), what, mend);
     let frame = line::frame(&piece.line.curve, t);
     let athwart = |s: f64| {
         let to_port = match point.side {
@@ -210,23 +211,24 @@ fn at_row(
             Side::Starboard => s,
         };
         match square_from_athwart(to_port, frame.tangent, frame.grade) {
-            Some(slope) => Ok((slope, 0.0)),
-            None => refuse(
+            Some(slope) => Ok(slope),
+            None => Err(refuse(
                 Kind::Survey,
                 format!(
                     "a slope athwartships is given where the edge has turned {:.0} degrees from fore-and-aft",
                     trig::atan2(frame.tangent.y.abs(), frame.tangent.x.abs()).to_degrees()
                 ),
                 "give an inboard point of the covering board, or the slope square to the edge",
-            ),
+            )),
         }
+        .map(|slope| (slope, 0.0))
     };
     let (value, tolerance) = match slope {
         SlopeGiven::Square(s) => Ok((s, 0.0)),
         SlopeGiven::Athwart(s) => athwart(s),
         SlopeGiven::RoundUp(height) => {
             let Some(round_up) = job.survey.round_up else {
-                return Err(refused(
+                return Err(refuse(
                     Kind::Missing,
                     "a round-up is given for this row, but the job does not say how it is drawn"
                         .to_owned(),
@@ -240,14 +242,14 @@ fn at_row(
             };
             match mould.fall(frame.at.y) {
                 Some((_, growth)) => athwart(growth),
-                None => refuse(
+                None => Err(refuse(
                     Kind::Range,
                     format!(
                         "a round-up of {height:.1} mm cannot be drawn over a half-beam of {:.1} mm",
                         mould.half_beam
                     ),
                     "check the round-up, or give an inboard point of the covering board",
-                ),
+                )),
             }
         }
         SlopeGiven::Inboard(p) => {
@@ -255,7 +257,7 @@ fn at_row(
             let here = line::frame(&piece.line.curve, foot);
             let distance = (p.plan() - here.at.plan()).dot(here.tangent.left());
             if distance.is_nan() || distance < NEAREST_INBOARD {
-                return Err(refused(
+                return Err(refuse(
                     Kind::Survey,
                     format!(
                         "the inboard point lies {distance:.1} mm inboard of the edge; at least {NEAREST_INBOARD:.0} mm are needed"

@@ -397,7 +397,11 @@ pub(super) fn interpolate<const M: usize>(
     for row in &rows {
         for k in 0..=basis.degree() {
             for l in 0..=k {
-                matrix.add(row.first + k, row.first + l, row.ders[0][k] * row.ders[0][l]);
+                matrix.add(
+                    row.first + k,
+                    row.first + l,
+                    row.ders[0][k] * row.ders[0][l],
+                );
             }
         }
     }
