@@ -1,3 +1,7 @@
 //! The `planksheer` command.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    planksheer::cli::run()
+}

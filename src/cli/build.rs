@@ -23,7 +23,11 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     let output = pool(args.threads)?.install(|| make(&input, effort))?;
     folder::write(&args.out, &output.files)?;
     let text = if args.json {
-        output.files.get("summary.json").cloned().unwrap_or_default()
+        output
+            .files
+            .get("summary.json")
+            .cloned()
+            .unwrap_or_default()
     } else {
         account(&output, &input.job, args)
     };
@@ -50,12 +54,12 @@ fn make(input: &input::Input, effort: Effort) -> Result<Output, Faults> {
     let shaped = pipeline::shape(job, &input.tables)?;
     let bar = progress_bar();
     let tell = |fraction: f64, best: f64| {
-        // A thousand steps are as many as a bar shows.
-        let mut step = 0;
-        while f64::from(step) < fraction * 1000.0 && step < 1000 {
-            step += 1;
-        }
-        bar.set_position(u64::from(step.unsigned_abs()));
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "0 to 1000"
+        )]
+        bar.set_position((fraction.clamp(0.0, 1.0) * 1000.0) as u64);
         bar.set_message(format!("best yield {} %", number(best * 100.0, 1)));
     };
     let nested = pipeline::nest(job, &shaped, effort, &tell);

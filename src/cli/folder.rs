@@ -164,7 +164,10 @@ mod tests {
         fs::write(dir.join("parts/stale.dxf"), "old").expect("stale");
         check(&dir).expect("an output may be replaced");
         write(&dir, &files("2")).expect("second");
-        assert_eq!(fs::read_to_string(dir.join("summary.json")).expect("there"), "2");
+        assert_eq!(
+            fs::read_to_string(dir.join("summary.json")).expect("there"),
+            "2"
+        );
         assert!(!dir.join("parts/stale.dxf").exists());
         assert_eq!(fs::read_dir(top.path()).expect("list").count(), 1);
     }

@@ -23,7 +23,8 @@ pub(super) fn manual() -> Result<(), Faults> {
         .map_err(|e| fault(&e))?;
     for verb in command.get_subcommands() {
         let name = format!("planksheer-{}", verb.get_name());
-        clap_mangen::Man::new(verb.clone().name(name))
+        clap_mangen::Man::new(verb.clone())
+            .title(name)
             .render(&mut text)
             .map_err(|e| fault(&e))?;
     }

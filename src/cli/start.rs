@@ -4,7 +4,10 @@ use std::fs;
 use std::path::Path;
 
 use crate::fault::{Fault, Faults, Kind, Place};
-use crate::job::starter;
+use crate::job::{STARTER, STARTER_EDGE, STARTER_EDGE_NAME};
+
+/// The files of the starter job.
+const FILES: [(&str, &str); 2] = [("job.toml", STARTER), (STARTER_EDGE_NAME, STARTER_EDGE)];
 
 /// Writes the starter job into a folder; never over a file that is there.
 pub(super) fn run(dir: &Path) -> Result<(), Faults> {
@@ -17,14 +20,14 @@ pub(super) fn run(dir: &Path) -> Result<(), Faults> {
         )
     };
     fs::create_dir_all(dir).map_err(|e| io(dir, &e))?;
-    for (name, _) in starter::FILES {
+    for (name, _) in FILES {
         let path = dir.join(name);
         if path.exists() {
             let e = std::io::Error::from(std::io::ErrorKind::AlreadyExists);
             return Err(io(&path, &e).into());
         }
     }
-    for (name, text) in starter::FILES {
+    for (name, text) in FILES {
         let path = dir.join(name);
         fs::write(&path, text).map_err(|e| io(&path, &e))?;
     }

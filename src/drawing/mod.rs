@@ -1,8 +1,10 @@
 //! What every writer draws: layers, profiles with arcs, circles, strokes and
 //! text, in millimetres.
 
+mod edge;
 mod sheet;
 
+pub use edge::{EdgePicture, EdgePlace, edge_drawing};
 pub use sheet::{SheetView, sheet_drawing};
 
 use crate::geom::{Outline, Placement, Vec2, vec2};

@@ -160,11 +160,7 @@ impl Plan<'_> {
                     job.base.thickness,
                     density(&job.base.alloy)?,
                 ),
-                (
-                    job.top.width,
-                    job.top.thickness,
-                    density(&job.top.alloy)?,
-                ),
+                (job.top.width, job.top.thickness, density(&job.top.alloy)?),
             ],
             stanchions,
             segment.to - segment.from,

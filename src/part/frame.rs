@@ -44,6 +44,12 @@ impl PartFrame {
         self.mirror(flat).turned(self.placement.turn)
     }
 
+    /// Flat place of part coordinates: the inverse of [`PartFrame::apply`].
+    #[must_use]
+    pub fn undo(&self, place: Vec2) -> Vec2 {
+        self.mirror((place - self.placement.shift).turned(-self.placement.turn))
+    }
+
     fn mirror(&self, p: Vec2) -> Vec2 {
         if self.mirrored { vec2(p.x, -p.y) } else { p }
     }

@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::{Group, Shaped};
-use crate::drawing::sheet::{SheetView, sheet_drawing};
-use crate::drawing::{Drawing, edge_drawing, part_drawing};
+use crate::drawing::{
+    Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, part_drawing, sheet_drawing,
+};
 use crate::fair::FairChain;
 use crate::fault::{Fault, Faults};
 use crate::geom::{Vec3, vec2, vec3};
@@ -50,6 +51,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
             alone: &g.alone,
         })
         .collect();
+    let densities = densities(job)?;
     let fit = fit_rows(shaped);
     let sides = sides(job, shaped);
     let warnings = warnings(shaped);
@@ -57,6 +59,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         job,
         parts: &parts,
         refold_gaps: &gaps,
+        densities: &densities,
         nests: &nests,
         stanchions: &shaped.layout.stanchions,
         joints: &shaped.layout.joints,
@@ -104,6 +107,19 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     })
 }
 
+/// Densities of every alloy that the job names, kg/mm3.
+fn densities(job: &Job) -> Result<BTreeMap<String, f64>, Fault> {
+    let names = [&job.base.alloy, &job.top.alloy, &job.stanchions.alloy]
+        .into_iter()
+        .chain(job.doublers.iter().map(|d| &d.alloy))
+        .chain(job.sheets.iter().map(|s| &s.alloy));
+    let mut out = BTreeMap::new();
+    for name in names {
+        out.insert(name.clone(), super::alloy(name, job)?.density_kg_mm3());
+    }
+    Ok(out)
+}
+
 #[derive(Debug, Clone, Copy)]
 enum Kind {
     Part,
@@ -122,12 +138,7 @@ fn write(kind: Kind, drawing: &Drawing, job: &Job) -> Result<Vec<(String, String
     })
 }
 
-fn drawings(
-    job: &Job,
-    parts: &[Part],
-    groups: &[Group],
-    facts: &Facts,
-) -> Vec<(Kind, Drawing)> {
+fn drawings(job: &Job, parts: &[Part], groups: &[Group], facts: &Facts) -> Vec<(Kind, Drawing)> {
     let mut out: Vec<(Kind, Drawing)> = parts
         .iter()
         .map(|p| (Kind::Part, part_drawing(p, job)))
@@ -192,9 +203,7 @@ fn sides(job: &Job, shaped: &Shaped) -> Vec<BulwarkSide> {
                 .members
                 .iter()
                 .zip(&shaped.parts)
-                .filter(|(m, _)| {
-                    m.side == side && m.kind == crate::layout::MemberKind::BasePlate
-                })
+                .filter(|(m, _)| m.side == side && m.kind == crate::layout::MemberKind::BasePlate)
                 .map(|(_, f)| f.part.net_edge_length)
                 .sum();
             if length <= 0.0 {
@@ -205,9 +214,7 @@ fn sides(job: &Job, shaped: &Shaped) -> Vec<BulwarkSide> {
                 .stanchions
                 .iter()
                 .filter(|s| s.side == side)
-                .map(|s| {
-                    s.head.z - s.foot.z + job.base.thickness + job.top.thickness + job.bedding
-                })
+                .map(|s| s.head.z - s.foot.z + job.base.thickness + job.top.thickness + job.bedding)
                 .collect();
             let height = if heights.is_empty() {
                 job.bulwark.height
@@ -280,13 +287,13 @@ fn edge_rows(shaped: &Shaped) -> Vec<EdgeRow> {
 }
 
 /// What the picture of the faired edge shows.
-fn edge_picture(rows: &[EdgeRow], shaped: &Shaped) -> crate::drawing::EdgePicture {
+fn edge_picture(rows: &[EdgeRow], shaped: &Shaped) -> EdgePicture {
     let chains = shaped.edge.chains.len();
     let lines = (0..chains)
         .map(|c| {
             rows.iter()
                 .filter(|r| r.chain == c)
-                .map(|r| crate::drawing::EdgePlace {
+                .map(|r| EdgePlace {
                     t: r.t,
                     base: r.base,
                     top: r.top,
@@ -304,7 +311,7 @@ fn edge_picture(rows: &[EdgeRow], shaped: &Shaped) -> crate::drawing::EdgePictur
         .zip(&shaped.survey.chains)
         .map(|(fair, measured)| measured_points(fair, &measured.points))
         .collect();
-    crate::drawing::EdgePicture { lines, points }
+    EdgePicture { lines, points }
 }
 
 fn measured_points(fair: &FairChain, points: &[crate::survey::Point]) -> Vec<(f64, Vec3)> {

@@ -10,6 +10,7 @@ mod refold;
 use rayon::prelude::*;
 
 use crate::develop::{self, Flat};
+use crate::drawing::part_drawing;
 use crate::fair::{FairEdge, fair};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::patch::Patch;
@@ -18,13 +19,12 @@ use crate::job::{Effort, Job, Sheet, SurveyFile};
 use crate::layout::{Layout, Member, layout};
 use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
 use crate::part::{self, Part, PartInput};
-use crate::drawing::part_drawing;
 use crate::report::{Alone, lists};
 use crate::stock;
 use crate::survey::{self, Survey};
 use crate::write::dxf::dxf;
 
-pub use files::files;
+pub use files::{Output, files};
 
 /// Everything up to the flat parts.
 #[derive(Debug)]
@@ -81,7 +81,7 @@ pub struct Group {
 /// # Errors
 /// All problems of the survey, or the first of a later stage.
 pub fn shape(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Shaped, Faults> {
-    let survey = survey::read(tables, &job.survey)?;
+    let survey = survey::read(tables, &job.survey, &job.tolerance)?;
     let edge = fair(&survey, job)?;
     let layout = layout(&edge, job)?;
     let sketched = every(&layout.members, |m| sketch(m, job))?;
@@ -236,6 +236,7 @@ fn group(
         rotation: job.cutting.rotation,
         effort,
         flatten: job.tolerance.flatten_mm,
+        slack: job.tolerance.clearance_slack_mm,
         price_per_area: job.prices.per_kg.get(name).map(|p| p * mass_per_area),
     };
     let nest = checked(&base, progress).map_err(|f| in_job(f, job))?;

@@ -12,7 +12,6 @@ use crate::geom::patch::Patch;
 use crate::geom::{Outline, Vec2, Vec3, vec2};
 use crate::job::Job;
 use crate::layout::Member;
-use crate::part::Part;
 use crate::write::dxf::{read_profiles, style};
 
 /// Points taken along each arc of an outline, beside its ends.

@@ -33,7 +33,7 @@ const CUT_LINE: (f64, f64, f64) = (1.0 / 2400.0, 0.3, 1.5);
 /// # Errors
 /// A coordinate that is not finite ([`Kind::Geometry`]).
 pub fn part_svg(drawing: &Drawing) -> Result<String, Fault> {
-    svg(drawing, true)
+    svg(drawing, Look::Part)
 }
 
 /// A sheet in true size.
@@ -41,8 +41,31 @@ pub fn part_svg(drawing: &Drawing) -> Result<String, Fault> {
 /// # Errors
 /// A coordinate that is not finite ([`Kind::Geometry`]).
 pub fn sheet_svg(drawing: &Drawing) -> Result<String, Fault> {
-    svg(drawing, false)
+    svg(drawing, Look::Sheet)
 }
+
+/// A picture for the eye, not to scale.
+///
+/// # Errors
+/// A coordinate that is not finite ([`Kind::Geometry`]).
+pub fn picture_svg(drawing: &Drawing) -> Result<String, Fault> {
+    svg(drawing, Look::Picture)
+}
+
+/// What a drawing is looked at for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Look {
+    /// A pattern: true size, with bars to check the print.
+    Part,
+    /// A cutting plan in true size.
+    Sheet,
+    /// A picture.
+    Picture,
+}
+
+/// Over the usual lines: in a picture the lines of the boat are drawn on the
+/// stock-edge layer, strong, and what is measured off them is thin and red.
+const PICTURE_STYLE: &str = "\n.sheet path{stroke:#000}\n.mark path{stroke:#b5533c;stroke-width:0.15}\n.hole circle{stroke:#1f5a8c;stroke-width:0.3}";
 
 /// The page: turns the drawing's coordinates to the view box's.
 struct Page {
@@ -58,7 +81,7 @@ impl Page {
     }
 }
 
-fn svg(drawing: &Drawing, foot: bool) -> Result<String, Fault> {
+fn svg(drawing: &Drawing, look: Look) -> Result<String, Fault> {
     if !drawing.is_finite() {
         return Err(Fault::new(
             Kind::Geometry,
@@ -77,6 +100,7 @@ fn svg(drawing: &Drawing, foot: bool) -> Result<String, Fault> {
     let line = (size.x.max(size.y) * CUT_LINE.0).clamp(CUT_LINE.1, CUT_LINE.2);
     let mut width = size.x + 2.0 * MARGIN;
     let mut height = size.y + 2.0 * MARGIN;
+    let foot = look == Look::Part;
     if foot {
         // Title, two bars with a line of text each, and air.
         let widest = text_length(&drawing.title, letter).max(BARS[1].0 + 12.0 * letter);
@@ -88,7 +112,11 @@ fn svg(drawing: &Drawing, foot: bool) -> Result<String, Fault> {
         .set("height", format!("{}mm", n(height)))
         .set("viewBox", format!("0 0 {} {}", n(width), n(height)))
         .add(Title::new(drawing.title.clone()))
-        .add(Style::new(style(line)))
+        .add(Style::new(if look == Look::Picture {
+            style(line) + PICTURE_STYLE
+        } else {
+            style(line)
+        }))
         .add(
             Rectangle::new()
                 .set("class", "paper")

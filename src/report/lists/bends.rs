@@ -2,7 +2,7 @@
 
 use super::{Input, List, fine, fine_unit, head, long, long_unit};
 use crate::length::{Show, number};
-use crate::part::BendLine;
+use crate::part::{BendLine, Part};
 
 /// Distance between a person's checks, and the chord of the template: 300 mm,
 /// or a foot. Shorter and the hollow is too small to see, longer and twist
@@ -20,7 +20,7 @@ const STRAIGHT: f64 = 1e-6;
 
 /// The machine table: millimetres to four decimals, curvature and twist to
 /// ten, which is six figures and more wherever a bend can be felt.
-pub(super) fn bends(input: &Input<'_>) -> List {
+pub(super) fn bends(parts: &[&Part]) -> List {
     let header = head(&[
         ("part", ""),
         ("along", "mm"),
@@ -32,7 +32,7 @@ pub(super) fn bends(input: &Input<'_>) -> List {
         ("twist", "deg_per_m"),
     ]);
     let mut list = List::new("bends.csv", &header);
-    for p in input.parts {
+    for p in parts {
         for b in &p.bends {
             let mut row = vec![p.name.clone()];
             let places = [

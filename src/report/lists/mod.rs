@@ -9,8 +9,10 @@ use std::collections::BTreeMap;
 use super::facts::Facts;
 use super::{Input, csv_text, side_name};
 use crate::fault::Fault;
+use crate::geom::{Vec2, Vec3};
 use crate::layout::{Face, JointForm, MemberKind};
 use crate::length::{self, Show, number};
+use crate::part::Part;
 use crate::quantity::{self, MM_PER_IN};
 
 /// All lists: file name and text, in the order of the names.
@@ -20,7 +22,6 @@ use crate::quantity::{self, MM_PER_IN};
 pub fn lists(input: &Input<'_>, facts: &Facts) -> Result<Vec<(String, String)>, Fault> {
     let sheets = [
         bends::bend_checks(input),
-        bends::bends(input),
         fasteners(input),
         fit(input),
         joints(input),
@@ -32,6 +33,51 @@ pub fn lists(input: &Input<'_>, facts: &Facts) -> Result<Vec<(String, String)>, 
         .into_iter()
         .map(|s| Ok((s.name.to_owned(), csv_text(s.name, &s.header, &s.rows)?)))
         .collect()
+}
+
+/// The bend schedule for machines, of all parts.
+///
+/// # Errors
+/// The table could not be written.
+pub fn bend_schedule(parts: &[&Part]) -> Result<String, Fault> {
+    let list = bends::bends(parts);
+    csv_text(list.name, &list.header, &list.rows)
+}
+
+/// A place on a part's outline, and where it lies in space.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MemberRow<'a> {
+    /// Part.
+    pub part: &'a str,
+    /// In the part's coordinates, mm.
+    pub flat: Vec2,
+    /// On the mid-thickness in space, mm.
+    pub space: Vec3,
+}
+
+/// `members.csv`: what every part must fold back to.
+///
+/// # Errors
+/// The table could not be written.
+pub fn members(rows: &[MemberRow<'_>]) -> Result<String, Fault> {
+    let header = head(&[
+        ("part", ""),
+        ("x", "mm"),
+        ("y", "mm"),
+        ("X", "mm"),
+        ("Y", "mm"),
+        ("Z", "mm"),
+    ]);
+    let lines: Vec<Vec<String>> = rows
+        .iter()
+        .map(|r| {
+            let mut line = vec![r.part.to_owned()];
+            let all = [r.flat.x, r.flat.y, r.space.x, r.space.y, r.space.z];
+            line.extend(all.map(|v| number(v, 4)));
+            line
+        })
+        .collect();
+    csv_text("members.csv", &header, &lines)
 }
 
 /// A list: file name, header, rows.

@@ -1,0 +1,5 @@
+//! The command from end to end: from survey tables to numbers read back
+//! from the written files.
+
+mod shapes;
+mod shop;
