@@ -1,6 +1,23 @@
 //! Lengths as people write and read them.
+//!
+//! Inside the project every length is millimetres. Here is the one door in
+//! ([`parse`] for text with its unit, [`parse_cell`] for a table under a
+//! stated unit) and the one door out ([`show`] for people, [`number`] for
+//! every file).
+
+mod scan;
 
 use serde::{Deserialize, Serialize};
+
+/// Millimetres in an inch, exact by definition.
+pub const INCH: f64 = 25.4;
+
+/// Millimetres in a foot, exact by definition.
+pub const FOOT: f64 = 304.8;
+
+/// Longest length that is believed, mm: one kilometre. No boat is longer; a
+/// larger figure is a slip of the pen, and would only overflow later on.
+pub const LONGEST_MM: f64 = 1.0e6;
 
 /// What a bare number in a table means. The unit is stated, never guessed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -20,6 +37,31 @@ pub enum Unit {
     FeetInchesEighths,
 }
 
+impl Unit {
+    /// Every unit with its name in a job file.
+    pub const NAMES: [(&'static str, Self); 6] = [
+        ("mm", Self::Mm),
+        ("m", Self::M),
+        ("in", Self::In),
+        ("ft", Self::Ft),
+        ("feet-inches", Self::FeetInches),
+        ("feet-inches-eighths", Self::FeetInchesEighths),
+    ];
+
+    /// An example of a cell in this unit.
+    #[must_use]
+    pub fn example(self) -> &'static str {
+        match self {
+            Self::Mm => "1612.5",
+            Self::M => "1.6125",
+            Self::In => "63.5 or 63 1/2",
+            Self::Ft => "5.2917",
+            Self::FeetInches => "5 ft 3 1/2 in",
+            Self::FeetInchesEighths => "5-3-4",
+        }
+    }
+}
+
 /// How numbers are shown to people.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -31,48 +73,139 @@ pub enum Show {
     FeetInches,
 }
 
-/// A number with a fixed count of decimals; minus zero is written as zero.
+/// What is wrong with a length.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Wrong {
+    /// It does not read as a length.
+    Form,
+    /// It has no unit where one is needed.
+    Unit,
+    /// It is not finite, or longer than [`LONGEST_MM`].
+    Range,
+}
+
+/// A text that is not a length: what is wrong, and how to mend it.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{what}")]
+pub struct LengthError {
+    /// Kind.
+    pub wrong: Wrong,
+    /// One sentence.
+    pub what: String,
+    /// One sentence.
+    pub mend: String,
+}
+
+impl LengthError {
+    fn new(wrong: Wrong, what: impl Into<String>, mend: impl Into<String>) -> Self {
+        Self {
+            wrong,
+            what: what.into(),
+            mend: mend.into(),
+        }
+    }
+}
+
+/// Mend of a length that lacks its unit.
+pub const WITH_UNIT: &str =
+    "write the length with its unit, such as \"12.7 mm\", \"1/2 in\" or \"5 ft 3 1/2 in\"";
+
+/// A length written with its unit, in mm: `12.7 mm`, `1.2 m`, `1 3/4 in`,
+/// `5 ft 3 1/2 in`, `5' 3-1/2"`, `5.25 ft`. A leading minus makes it negative.
+///
+/// # Errors
+/// [`Wrong::Unit`] without a unit; [`Wrong::Form`] where the text does not
+/// read as a length, a fraction is bad, or inches after feet reach 12;
+/// [`Wrong::Range`] where it is not finite or beyond [`LONGEST_MM`].
+pub fn parse(text: &str) -> Result<f64, LengthError> {
+    within(text, scan::with_unit(text)?)
+}
+
+/// A table cell under the table's stated unit, in mm. A cell that states its
+/// own unit is taken at its word. `0` needs no form of its own.
+///
+/// # Errors
+/// As [`parse`]; and where a feet-inches-eighths cell is not three whole
+/// numbers with inches below 12 and eighths below 8.
+pub fn parse_cell(text: &str, unit: Unit) -> Result<f64, LengthError> {
+    within(text, scan::cell(text, unit)?)
+}
+
+fn within(text: &str, mm: f64) -> Result<f64, LengthError> {
+    if mm.is_finite() && mm.abs() <= LONGEST_MM {
+        return Ok(mm);
+    }
+    Err(LengthError::new(
+        Wrong::Range,
+        format!("`{}` is longer than 1 km", text.trim()),
+        "check the figure and its unit",
+    ))
+}
+
+/// A length for people, with its unit: millimetres to a tenth (`12.7 mm`,
+/// `1200 mm`), or feet, inches and the nearest sixteenth (`5 ft 3 1/2 in`).
+#[must_use]
+pub fn show(mm: f64, show: Show) -> String {
+    match show {
+        Show::Mm => format!("{} mm", trimmed(mm, 1)),
+        Show::FeetInches => feet_inches(mm),
+    }
+}
+
+fn feet_inches(mm: f64) -> String {
+    let sixteenths = (mm.abs() / INCH * 16.0).round();
+    let feet = (sixteenths / 192.0).floor();
+    let inches = ((sixteenths - feet * 192.0) / 16.0).floor();
+    let part = sixteenths - feet * 192.0 - inches * 16.0;
+    let mut words = Vec::new();
+    if feet > 0.0 {
+        words.push(format!("{} ft", number(feet, 0)));
+    }
+    let mut inch = Vec::new();
+    if inches > 0.0 || (part < 0.5 && feet < 0.5) {
+        inch.push(number(inches, 0));
+    }
+    if part > 0.5 {
+        let (mut over, mut under) = (part, 16.0);
+        while over % 2.0 < 0.5 {
+            over /= 2.0;
+            under /= 2.0;
+        }
+        inch.push(format!("{}/{}", number(over, 0), number(under, 0)));
+    }
+    if !inch.is_empty() {
+        words.push(format!("{} in", inch.join(" ")));
+    }
+    let sign = if mm < 0.0 && sixteenths > 0.5 {
+        "-"
+    } else {
+        ""
+    };
+    format!("{sign}{}", words.join(" "))
+}
+
+/// The one number formatter: fixed decimals, never `-0`, never an exponent.
+/// Every writer uses it, so the same job gives the same bytes. A number that
+/// is not finite never reaches a writer.
 #[must_use]
 pub fn number(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     match text.strip_prefix('-') {
-        Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.to_owned(),
+        Some(rest) if rest.bytes().all(|b| b == b'0' || b == b'.') => rest.to_owned(),
         _ => text,
     }
 }
 
-/// A length, mm, as people read it: `3657.6 mm`, or feet, inches and the
-/// nearest sixteenth, `12 ft 0 1/2 in`.
+/// As [`number`], without the zeros that end a fraction.
 #[must_use]
-pub fn show(mm: f64, show: Show) -> String {
-    match show {
-        Show::Mm => format!("{} mm", number(mm, 1)),
-        Show::FeetInches => {
-            // Beyond 1e12 mm no sixteenth is left in an f64.
-            #[expect(
-                clippy::cast_possible_truncation,
-                reason = "bounded by the clamp, and as saturates"
-            )]
-            let sixteenths = (mm / 25.4 * 16.0).round().clamp(-1e15, 1e15) as i64;
-            let sign = if sixteenths < 0 { "-" } else { "" };
-            let whole = sixteenths.unsigned_abs();
-            let (feet, inches, mut part, mut over) =
-                (whole / 192, whole % 192 / 16, whole % 16, 16_u64);
-            while part > 0 && part % 2 == 0 {
-                part /= 2;
-                over /= 2;
-            }
-            let fraction = if part > 0 {
-                format!(" {part}/{over}")
-            } else {
-                String::new()
-            };
-            let feet = if feet > 0 {
-                format!("{feet} ft ")
-            } else {
-                String::new()
-            };
-            format!("{sign}{feet}{inches}{fraction} in")
-        }
+pub fn trimmed(value: f64, decimals: usize) -> String {
+    let text = number(value, decimals);
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
     }
 }
+
+#[cfg(test)]
+mod tests;

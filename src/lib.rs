@@ -3,6 +3,7 @@
 //! stage: survey, fair, layout, develop, part, nest, drawing, write and
 //! report; `pipeline` calls them in order and `cli` is the command.
 
+pub mod cli;
 pub mod develop;
 pub mod drawing;
 pub mod fair;
@@ -13,8 +14,10 @@ pub mod layout;
 pub mod length;
 pub mod nest;
 pub mod part;
+pub mod pipeline;
 pub mod quantity;
 pub mod report;
+pub mod stock;
 pub mod survey;
 pub mod tolerance;
 pub mod write;

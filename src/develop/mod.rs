@@ -1,7 +1,25 @@
 //! Strips of surface to flat plate: exact where the surface is developable,
 //! of least stretch where it is not.
+//!
+//! The flat place of the strip's coordinates (t, w) is a tensor spline, and
+//! the pattern is the one whose plate needs the least elastic membrane energy
+//! to take the place of the surface in space. The metric of the surface is
+//! used as it is: there are no triangles. The mathematics, the sign
+//! conventions and the measured figures are in `docs/method-developing.md`.
+
+mod bends;
+mod grid;
+mod guess;
+mod map;
+pub mod refold;
+mod ritz;
+pub mod shapes;
+mod stretch;
 
 use crate::geom::Vec2;
+use crate::geom::patch::Patch;
+
+pub use map::FlatMap;
 
 /// A flattened strip, as seen on its upper face.
 #[derive(Debug, Clone)]
@@ -12,23 +30,6 @@ pub struct Flat {
     pub stretch: Stretch,
     /// Where and how to bend and twist it, at most `bend_step_mm` apart.
     pub bends: Vec<Bend>,
-}
-
-/// Map from the strip's coordinates to the flat plate.
-#[derive(Debug, Clone)]
-pub struct FlatMap {}
-
-impl FlatMap {
-    /// Flat place and its derivatives along t and w.
-    #[must_use]
-    pub fn jet(&self, _t: f64, _w: f64) -> [Vec2; 3] {
-        [Vec2::default(); 3]
-    }
-    /// Flat place.
-    #[must_use]
-    pub fn at(&self, t: f64, w: f64) -> Vec2 {
-        self.jet(t, w)[0]
-    }
 }
 
 /// Stretch of a flattened strip: principal strains of the plate in place
@@ -52,7 +53,8 @@ pub struct Stretch {
 pub struct Bend {
     /// t of the line.
     pub t: f64,
-    /// Distance along the flat outboard edge from the part's first end, mm.
+    /// Distance along the flat outboard edge from the part's first end, mm;
+    /// below zero where an oblique end reaches further on the inboard side.
     pub along: f64,
     /// Flat place of the line's outboard end.
     pub outboard: Vec2,
@@ -61,6 +63,186 @@ pub struct Bend {
     /// Normal curvature along the outboard edge, 1/mm: positive bends the
     /// plate towards its upper face (hollow seen from above).
     pub curvature: f64,
-    /// Twist rate along the outboard edge (geodesic torsion), rad/mm.
+    /// Twist rate along the outboard edge (geodesic torsion), rad/mm:
+    /// positive where the inboard side rises as t grows.
     pub twist: f64,
 }
+
+/// What the plate is made of and how finely it is computed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Options {
+    /// Young's modulus, MPa: scales the reported stress only.
+    pub modulus_mpa: f64,
+    /// Poisson's ratio, 0 to below 0.5.
+    pub poisson: f64,
+    /// Furthest apart the rows of the bend schedule lie along the flat
+    /// outboard edge, mm.
+    pub bend_step_mm: f64,
+    /// Control nodes across the strip, 5 to 16.
+    pub nodes_across: usize,
+    /// Longest span of the flat map's spline along the strip, mm.
+    pub span_mm: f64,
+    /// Furthest the strip's frame may turn within a span, rad.
+    pub span_turn: f64,
+}
+
+impl Default for Options {
+    /// 5086 plate (modulus 10.3 Msi, Poisson's ratio 0.33: handbook values),
+    /// rows 50 mm apart, five nodes across. Spans of 150 mm or 0.06 rad:
+    /// longer ones are quicker, but leave more than 1e-9 of false stretch on
+    /// a cone.
+    fn default() -> Self {
+        Self {
+            modulus_mpa: 71_016.0,
+            poisson: 0.33,
+            bend_step_mm: 50.0,
+            nodes_across: 5,
+            span_mm: 150.0,
+            span_turn: 0.06,
+        }
+    }
+}
+
+/// Why a strip cannot be flattened. `t` and `w` are the strip's own
+/// coordinates, from which the caller names the station.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum Error {
+    /// The strip has no length, or its ends are not finite.
+    #[error("the strip has no length: it runs from t = {first} to t = {last}")]
+    NoLength {
+        /// First t.
+        first: f64,
+        /// Last t.
+        last: f64,
+    },
+    /// A point or derivative of the surface is not finite.
+    #[error("the surface is not finite at t = {t}, w = {w}")]
+    NotFinite {
+        /// Where.
+        t: f64,
+        /// Where.
+        w: f64,
+    },
+    /// The surface has no width, or no speed along, at a place.
+    #[error("the strip has no width or no length at t = {t}, w = {w}")]
+    Degenerate {
+        /// Where.
+        t: f64,
+        /// Where.
+        w: f64,
+    },
+    /// The strip turns more tightly than it is wide: the surface folds over
+    /// itself.
+    #[error("the strip folds over itself at t = {t}, w = {w}: it turns too tightly for its width")]
+    Folded {
+        /// Where.
+        t: f64,
+        /// Where.
+        w: f64,
+    },
+    /// The surface has a crease or a crumple: its tangent plane jumps.
+    #[error("the strip has a crease near t = {t}: it must be smooth between its ends")]
+    Creased {
+        /// Where.
+        t: f64,
+    },
+    /// The least-energy iteration did not settle; the surface is far from
+    /// any plate near this place.
+    #[error("the flattening did not settle; the worst place is t = {t}")]
+    NotSettled {
+        /// Where the strain is largest.
+        t: f64,
+    },
+    /// An option lies outside what it can be.
+    #[error("{name} must be {rule}")]
+    Option {
+        /// The field of [`Options`].
+        name: &'static str,
+        /// What it must be.
+        rule: &'static str,
+    },
+}
+
+impl Error {
+    /// Place along the strip, where the problem has one.
+    #[must_use]
+    pub fn t(&self) -> Option<f64> {
+        match *self {
+            Self::NotFinite { t, .. }
+            | Self::Degenerate { t, .. }
+            | Self::Folded { t, .. }
+            | Self::Creased { t }
+            | Self::NotSettled { t } => Some(t),
+            Self::NoLength { .. } | Self::Option { .. } => None,
+        }
+    }
+}
+
+/// Flattens a strip.
+///
+/// The pattern lies as seen on the upper face: along x across is positive in
+/// the plane. The middle of the strip lies near the origin with its length
+/// along +x there. Guarantee: the energy is stationary to 1e-12 of rms strain;
+/// the result depends on nothing but the arguments.
+///
+/// # Errors
+/// [`Error`] where the surface is not finite, degenerate or folded inside the
+/// strip, where an option is out of range, or where the iteration does not
+/// settle.
+pub fn develop(patch: &dyn Patch, options: &Options) -> Result<Flat, Error> {
+    options.check()?;
+    let grid = grid::Grid::new(patch, options)?;
+    let start = guess::start(&grid);
+    let (coefficients, energy_mm2) = ritz::least_energy(&grid, options.poisson, start)?;
+    let map = FlatMap::new(&grid, coefficients);
+    let stretch = stretch::measure(patch, &grid, &map, options, energy_mm2)?;
+    let bends = bends::schedule(patch, &map, options.bend_step_mm)?;
+    Ok(Flat {
+        map,
+        stretch,
+        bends,
+    })
+}
+
+impl Options {
+    fn check(&self) -> Result<(), Error> {
+        let positive = |x: f64| x.is_finite() && x > 0.0;
+        let rules = [
+            (
+                positive(self.modulus_mpa),
+                "modulus_mpa",
+                "finite and above 0 MPa",
+            ),
+            (
+                (0.0..0.5).contains(&self.poisson),
+                "poisson",
+                "0 to below 0.5",
+            ),
+            (
+                positive(self.bend_step_mm),
+                "bend_step_mm",
+                "finite and above 0 mm",
+            ),
+            (
+                (5..=16).contains(&self.nodes_across),
+                "nodes_across",
+                "5 to 16",
+            ),
+            (positive(self.span_mm), "span_mm", "finite and above 0 mm"),
+            (
+                positive(self.span_turn),
+                "span_turn",
+                "finite and above 0 rad",
+            ),
+        ];
+        for (holds, name, rule) in rules {
+            if !holds {
+                return Err(Error::Option { name, rule });
+            }
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,9 +1,32 @@
 //! Fair curves through the survey: the base line as the boat is, the top
 //! line as the eye wants it.
 
-use crate::geom::Vec3;
+mod camber;
+mod findings;
+mod knots;
+mod line;
+mod slope;
+mod smooth;
+mod top;
+
+#[cfg(test)]
+mod tests;
+
+pub use camber::Mould;
+pub use line::{Frame, Line, NoLine, curvature, fit_line, frame};
+pub use slope::square_from_athwart;
+pub use smooth::Rule;
+pub use top::{reference_inboard, whole_height};
+
+use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::bspline::Spline;
-use crate::survey::End;
+use crate::geom::{Vec2, Vec3, vec3};
+use crate::job::{Job, Side};
+use crate::survey::{Chain, End, Point, Survey};
+use findings::Seen;
+use slope::Deck;
+use smooth::EXACT_MM;
+use top::{Stated, Top};
 
 /// Both lines, all chains.
 #[derive(Debug, Clone)]
@@ -44,6 +67,8 @@ pub struct FairLength {
 pub struct PointFit {
     /// Index into the chain's measured points.
     pub index: usize,
+    /// Name of the point as booked.
+    pub name: String,
     /// t of the point on the base line, mm.
     pub t: f64,
     /// Index into the chain's lengths.
@@ -98,4 +123,348 @@ pub enum View {
     Plan,
     /// From the side, along the developed edge.
     Profile,
+}
+
+/// A point of a line that is to be exact may be off by this, mm, before it is
+/// a finding: where points lie too near each other to interpolate each.
+const EXACT_FOUND_MM: f64 = 0.01;
+
+/// A length of a chain on its way: points `first` to `first + line.feet.len() - 1`.
+struct Piece {
+    first: usize,
+    pinned: [bool; 2],
+    /// By t, counted along the chain.
+    line: Line,
+}
+
+impl Piece {
+    /// Index into the chain of the measured point nearest t.
+    fn nearest(&self, t: f64) -> usize {
+        let apart = |i: &usize| (self.line.feet[*i] - t).abs();
+        let nearest = (0..self.line.feet.len()).min_by(|a, b| apart(a).total_cmp(&apart(b)));
+        self.first + nearest.unwrap_or_default()
+    }
+}
+
+/// Fairs both lines through a survey.
+///
+/// # Errors
+/// All that hinders the base lines, then all that hinders slopes and top
+/// lines: points that are none or double back ([`Kind::Survey`],
+/// [`Kind::Range`]), a slope that is missing or cannot be
+/// turned square to the edge, a top line that folds ([`Kind::Geometry`]).
+pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
+    let mut faults = Faults::default();
+    let mut bases = Vec::new();
+    for chain in &survey.chains {
+        match base_lines(chain, job) {
+            Ok(pieces) => bases.push(pieces),
+            Err(f) => faults.0.extend(f.0),
+        }
+    }
+    if !faults.0.is_empty() {
+        return Err(faults);
+    }
+    let deck = Deck::of(survey, &bases, job)?;
+    let mut edge = FairEdge {
+        chains: Vec::new(),
+        findings: Vec::new(),
+    };
+    for (index, (chain, pieces)) in survey.chains.iter().zip(&bases).enumerate() {
+        match finish(index, chain, pieces, deck.as_ref(), job) {
+            Ok((chain, findings)) => {
+                edge.chains.push(chain);
+                edge.findings.extend(findings);
+            }
+            Err(f) => faults.0.extend(f.0),
+        }
+    }
+    if faults.0.is_empty() {
+        Ok(edge)
+    } else {
+        Err(faults)
+    }
+}
+
+/// Where a measured point is booked.
+fn place_of(point: &Point) -> Place {
+    let side = match point.side {
+        Side::Port => "port",
+        Side::Starboard => "starboard",
+    };
+    Place::file(&point.file)
+        .line(point.line)
+        .station(format!("{side}, {}", point.name))
+}
+
+/// Why there is no line through points, for people.
+fn no_line(why: NoLine, points: &[Point], name: &str) -> Fault {
+    let at = match why {
+        NoLine::DoublesBack(i) => i,
+        _ => 0,
+    };
+    let place = points
+        .get(at)
+        .or(points.first())
+        .map_or_else(Place::default, place_of);
+    let (kind, what, mend) = match why {
+        NoLine::TooFew => (
+            Kind::Survey,
+            format!("the {name} from here has fewer than two points at different places in plan"),
+            "measure more points, and check for a knuckle marked twice",
+        ),
+        NoLine::NotFinite => (
+            Kind::Range,
+            format!("a number of the {name} from here is not finite"),
+            "check the rows of this length, and the job's heights, leans and tolerances",
+        ),
+        NoLine::DoublesBack(_) => (
+            Kind::Survey,
+            format!("the {name} doubles back on itself about here"),
+            "check the order of the points, or mark a corner as a knuckle",
+        ),
+        NoLine::Singular => (
+            Kind::Survey,
+            format!("no smooth {name} can be drawn through the points from here"),
+            "check the points for gross errors, or mark a corner as a knuckle",
+        ),
+    };
+    Fault::new(kind, place, what, mend)
+}
+
+/// Tolerance of a point of the base line, mm.
+fn tolerance(point: &Point, job: &Job) -> f64 {
+    point.tolerance.unwrap_or(job.fairing.base)
+}
+
+/// The base lines of a chain, one between any two knuckles.
+fn base_lines(chain: &Chain, job: &Job) -> Result<Vec<Piece>, Faults> {
+    let points = &chain.points;
+    if points.len() < 2 {
+        return Err(Faults::from(no_line(NoLine::TooFew, points, "edge")));
+    }
+    let last = points.len() - 1;
+    let mut corners = vec![0];
+    corners.extend((1..last).filter(|i| points[*i].knuckle));
+    corners.push(last);
+    let mut faults = Faults::default();
+    let mut pieces: Vec<Piece> = Vec::new();
+    let mut start = 0.0;
+    for w in corners.windows(2) {
+        let within = &points[w[0]..=w[1]];
+        let places: Vec<Vec3> = within.iter().map(|p| p.at).collect();
+        let tolerances: Vec<f64> = within.iter().map(|p| tolerance(p, job)).collect();
+        let pinned = [w[0] > 0, w[1] < last];
+        match fit_line(&places, &tolerances, pinned, Rule::Likeliest) {
+            Ok(mut line) => {
+                line.curve.basis = line.curve.basis.shifted(start);
+                for t in &mut line.feet {
+                    *t += start;
+                }
+                start = line.curve.basis.range().1;
+                pieces.push(Piece {
+                    first: w[0],
+                    pinned,
+                    line,
+                });
+            }
+            Err(e) => faults.0.push(no_line(e, within, "edge")),
+        }
+    }
+    if faults.0.is_empty() {
+        Ok(pieces)
+    } else {
+        Err(faults)
+    }
+}
+
+/// Slope, top line and fits of a chain.
+fn finish(
+    index: usize,
+    chain: &Chain,
+    pieces: &[Piece],
+    deck: Option<&Deck>,
+    job: &Job,
+) -> Result<(FairChain, Vec<Finding>), Faults> {
+    let points = &chain.points;
+    let slopes = slope::of_chain(points, pieces, deck, job)?;
+    let stated = Stated::of(points, pieces, job);
+    let mut faults = Faults::default();
+    let mut out = FairChain {
+        lengths: Vec::new(),
+        ends: [chain.start, chain.end],
+        points: Vec::new(),
+    };
+    let mut found = Vec::new();
+    for (k, (piece, slope)) in pieces.iter().zip(slopes).enumerate() {
+        let top = match top::over(points, piece, &slope, &stated, job) {
+            Ok(top) => top,
+            Err(f) => {
+                faults.0.push(f);
+                continue;
+            }
+        };
+        let fits = fits(points, piece, &top, k);
+        found.extend(look(index, points, piece, &top, &fits, job));
+        // A knuckle is the last point of one length and the first of the
+        // next; it is told once, with the length it begins.
+        if k > 0 {
+            out.points.pop();
+        }
+        out.points.extend(fits);
+        out.lengths.push(FairLength {
+            base: piece.line.curve.clone(),
+            slope,
+            top: top.line.curve,
+            top_of: top.over,
+        });
+    }
+    if faults.0.is_empty() {
+        Ok((out, found))
+    } else {
+        Err(faults)
+    }
+}
+
+/// What became of the points of a length.
+fn fits(points: &[Point], piece: &Piece, top: &Top, length: usize) -> Vec<PointFit> {
+    let off = |curve: &Spline<3>, t: f64, from: Vec3| {
+        let f = frame(curve, t);
+        let by = f.at.plan() - from.plan();
+        (-by.dot(f.tangent.left()), f.at.z - from.z)
+    };
+    let feet = piece.line.feet.iter().zip(&top.line.feet);
+    feet.enumerate()
+        .map(|(k, (t, u))| {
+            let index = piece.first + k;
+            let (base_out, base_up) = off(&piece.line.curve, *t, points[index].at);
+            let (top_out, top_up) = off(&top.line.curve, *u, top.raw[k]);
+            PointFit {
+                index,
+                name: points[index].name.clone(),
+                t: *t,
+                length,
+                base_out,
+                base_up,
+                top_out,
+                top_up,
+            }
+        })
+        .collect()
+}
+
+/// Findings along both lines of a length, and points beyond their tolerance.
+fn look(
+    chain: usize,
+    points: &[Point],
+    piece: &Piece,
+    top: &Top,
+    fits: &[PointFit],
+    job: &Job,
+) -> Vec<Finding> {
+    let within = &points[piece.first..piece.first + piece.line.feet.len()];
+    let places: Vec<Vec3> = within.iter().map(|p| p.at).collect();
+    let tolerances: Vec<f64> = within.iter().map(|p| tolerance(p, job)).collect();
+    let smoothest = fit_line(&places, &tolerances, piece.pinned, Rule::Smoothest);
+    // The base line itself where no smoother one can be had.
+    let smoothest = smoothest.unwrap_or_else(|_| piece.line.clone());
+    let mut out = Vec::new();
+    for (name, line, tolerance) in [
+        ("base line", &smoothest, job.fairing.base),
+        ("top line", &top.line, job.fairing.top),
+    ] {
+        let to_t = |u: f64| {
+            let at = line.curve.at(u);
+            let nearest = line.feet.partition_point(|f| *f < u);
+            let guess = piece.line.feet[nearest.min(piece.line.feet.len() - 1)];
+            line::foot(&piece.line.curve, Vec2 { x: at[0], y: at[1] }, guess)
+        };
+        out.extend(findings::along(&Seen {
+            name,
+            chain,
+            curve: &line.curve,
+            to_t: &to_t,
+            feet: &line.feet,
+            tolerance,
+        }));
+    }
+    for fit in fits {
+        let point = &points[fit.index];
+        let allowed = tolerance(point, job);
+        let checks = [
+            ("base line", View::Plan, fit.base_out, allowed),
+            ("base line", View::Profile, fit.base_up, allowed),
+            ("top line", View::Plan, fit.top_out, job.fairing.top),
+            ("top line", View::Profile, fit.top_up, job.fairing.top),
+        ];
+        for (name, view, off, allowed) in checks {
+            let most = if allowed <= EXACT_MM {
+                EXACT_FOUND_MM
+            } else {
+                allowed * (1.0 + 1e-6)
+            };
+            if off.abs() <= most {
+                continue;
+            }
+            out.push(Finding {
+                chain,
+                t: fit.t,
+                kind: FindingKind::Tolerance,
+                view,
+                text: format!(
+                    "{name}: point {} is left by {:.2} mm, more than its {allowed:.2} mm",
+                    point.name,
+                    off.abs()
+                ),
+                at: point.at,
+            });
+        }
+    }
+    out
+}
+
+impl FairLength {
+    /// First and last t, mm.
+    #[must_use]
+    pub fn range(&self) -> (f64, f64) {
+        self.base.basis.range()
+    }
+
+    /// Place, plan tangent and grade of the base line at t.
+    #[must_use]
+    pub fn frame(&self, t: f64) -> Frame {
+        frame(&self.base, t)
+    }
+
+    /// Point of the surveyed line, faired, at t.
+    #[must_use]
+    pub fn base_point(&self, t: f64) -> Vec3 {
+        let [x, y, z] = self.base.at(t);
+        vec3(x, y, z)
+    }
+
+    /// Unit vector in plan square to the base line at t, inboard (left of travel).
+    #[must_use]
+    pub fn inboard(&self, t: f64) -> Vec2 {
+        self.frame(t).tangent.left()
+    }
+
+    /// Rise of the covering board inboard per unit square to the edge, at t.
+    #[must_use]
+    pub fn slope_at(&self, t: f64) -> f64 {
+        self.slope.at(t)[0]
+    }
+
+    /// Point of the top line square to the base line at t.
+    #[must_use]
+    pub fn top_point(&self, t: f64) -> Vec3 {
+        let [x, y, z] = self.top.at(self.top_of.at(t)[0]);
+        vec3(x, y, z)
+    }
+
+    /// Place, plan tangent and grade of the top line square to the base line at t.
+    #[must_use]
+    pub fn top_frame(&self, t: f64) -> Frame {
+        frame(&self.top, self.top_of.at(t)[0])
+    }
 }

@@ -1,11 +1,27 @@
 //! B-splines: a basis over a knot vector, and curves of one or more
 //! components over it (Piegl & Tiller, The NURBS Book, 2nd ed., A2.1-A2.3).
 
+/// Highest degree a basis may have: the stack arrays of its evaluation are
+/// that long, so that no inner loop touches the heap.
+pub const MAX_DEGREE: usize = 7;
+/// Length of the arrays of [`Near`].
+pub const ORDER: usize = MAX_DEGREE + 1;
+
 /// A B-spline basis: knots with full multiplicity at both ends.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Basis {
     degree: usize,
     knots: Vec<f64>,
+}
+
+/// Values and derivatives of the basis functions that are not zero at a
+/// place, without touching the heap.
+#[derive(Debug, Clone, Copy)]
+pub struct Near<const D: usize> {
+    /// Index of the first non-zero basis function.
+    pub first: usize,
+    /// `ders[d][k]`: derivative d of function `first + k`; zero beyond the degree.
+    pub ders: [[f64; ORDER]; D],
 }
 
 /// Values and derivatives of the basis functions that are not zero at a place.
@@ -20,12 +36,29 @@ pub struct Local {
 impl Basis {
     /// A clamped basis of `degree` on the strictly increasing `breaks`
     /// (at least two, both ends included).
+    ///
+    /// # Panics
+    /// If the degree exceeds [`MAX_DEGREE`]: a programming error.
     #[must_use]
     pub fn clamped(degree: usize, breaks: &[f64]) -> Self {
-        let (a, b) = (breaks[0], breaks[breaks.len() - 1]);
-        let mut knots = vec![a; degree];
-        knots.extend_from_slice(breaks);
-        knots.extend(std::iter::repeat_n(b, degree));
+        Self::with_repeats(degree, breaks, |_| 1)
+    }
+
+    /// As [`Basis::clamped`], with inner break `k` repeated `repeats(k)`
+    /// times (1 to `degree`): the spline is then `degree - repeats` times
+    /// continuously differentiable there.
+    ///
+    /// # Panics
+    /// If the degree exceeds [`MAX_DEGREE`]: a programming error.
+    #[must_use]
+    pub fn with_repeats(degree: usize, breaks: &[f64], repeats: impl Fn(usize) -> usize) -> Self {
+        assert!(degree <= MAX_DEGREE, "degree above {MAX_DEGREE}");
+        let last = breaks.len() - 1;
+        let mut knots = vec![breaks[0]; degree + 1];
+        for (k, &b) in breaks.iter().enumerate().take(last).skip(1) {
+            knots.extend(std::iter::repeat_n(b, repeats(k).clamp(1, degree.max(1))));
+        }
+        knots.extend(std::iter::repeat_n(breaks[last], degree + 1));
         Self { degree, knots }
     }
 
@@ -56,7 +89,8 @@ impl Basis {
         )
     }
 
-    /// The distinct knots, ends included.
+    /// The knots from end to end, each end once; inner ones as often as they
+    /// are repeated.
     #[must_use]
     pub fn breaks(&self) -> &[f64] {
         &self.knots[self.degree..self.knots.len() - self.degree]
@@ -70,14 +104,87 @@ impl Basis {
         upper.saturating_sub(1).clamp(self.degree, last)
     }
 
+    /// The same basis with its parameter counted from another zero: every
+    /// knot moved up by `by`.
+    #[must_use]
+    pub fn shifted(&self, by: f64) -> Self {
+        Self {
+            degree: self.degree,
+            knots: self.knots.iter().map(|k| k + by).collect(),
+        }
+    }
+
     /// Values and the first `count` derivatives at `t`.
     #[must_use]
     pub fn local(&self, t: f64, count: usize) -> Local {
+        let mut ders = vec![[0.0; ORDER]; count + 1];
+        let first = self.fill(t, &mut ders);
+        let ders = ders.iter().map(|d| d[..=self.degree].to_vec()).collect();
+        Local { first, ders }
+    }
+
+    /// Values and the first D - 1 derivatives at `t`, without touching the
+    /// heap.
+    #[must_use]
+    pub fn near<const D: usize>(&self, t: f64) -> Near<D> {
+        let mut ders = [[0.0; ORDER]; D];
+        let first = self.fill(t, &mut ders);
+        Near { first, ders }
+    }
+
+    /// Fills `ders` (value, first derivative, ...) and returns the index of
+    /// the first function: The NURBS Book, A2.3.
+    fn fill(&self, t: f64, ders: &mut [[f64; ORDER]]) -> usize {
         let p = self.degree;
         let i = self.span(t);
-        let u = &self.knots;
-        let mut ndu = vec![vec![0.0; p + 1]; p + 1];
-        let (mut left, mut right) = (vec![0.0; p + 1], vec![0.0; p + 1]);
+        let ndu = self.triangle(t, i);
+        for (j, d) in ders[0].iter_mut().enumerate().take(p + 1) {
+            *d = ndu[j][p];
+        }
+        let top = (ders.len() - 1).min(p);
+        if top > 0 {
+            for r in 0..=p {
+                let mut a = [[0.0; ORDER]; 2];
+                a[0][0] = 1.0;
+                let (mut s1, mut s2) = (0, 1);
+                for k in 1..=top {
+                    let mut d = 0.0;
+                    let pk = p - k;
+                    if r >= k {
+                        a[s2][0] = a[s1][0] / ndu[pk + 1][r - k];
+                        d = a[s2][0] * ndu[r - k][pk];
+                    }
+                    let j1 = if r + 1 >= k { 1 } else { k - r };
+                    let j2 = if r <= pk + 1 { k - 1 } else { p - r };
+                    for j in j1..=j2 {
+                        a[s2][j] = (a[s1][j] - a[s1][j - 1]) / ndu[pk + 1][r + j - k];
+                        d += a[s2][j] * ndu[r + j - k][pk];
+                    }
+                    if r <= pk {
+                        a[s2][k] = -a[s1][k - 1] / ndu[pk + 1][r];
+                        d += a[s2][k] * ndu[r][pk];
+                    }
+                    ders[k][r] = d;
+                    std::mem::swap(&mut s1, &mut s2);
+                }
+            }
+        }
+        let mut factor = 1.0;
+        for (k, row) in ders.iter_mut().enumerate().take(top + 1).skip(1) {
+            factor *= (p + 1 - k) as f64;
+            for d in row {
+                *d *= factor;
+            }
+        }
+        i - p
+    }
+
+    /// Basis functions of every degree up to the basis's own (above the
+    /// diagonal) and knot differences (below): The NURBS Book, A2.2.
+    fn triangle(&self, t: f64, i: usize) -> [[f64; ORDER]; ORDER] {
+        let (p, u) = (self.degree, &self.knots);
+        let mut ndu = [[0.0; ORDER]; ORDER];
+        let (mut left, mut right) = ([0.0; ORDER], [0.0; ORDER]);
         ndu[0][0] = 1.0;
         for j in 1..=p {
             left[j] = t - u[i + 1 - j];
@@ -91,43 +198,15 @@ impl Basis {
             }
             ndu[j][j] = saved;
         }
-        let mut ders = vec![vec![0.0; p + 1]; count + 1];
-        for (j, d) in ders[0].iter_mut().enumerate() {
-            *d = ndu[j][p];
-        }
-        for r in 0..=p {
-            let mut a = vec![vec![0.0; p + 1]; 2];
-            a[0][0] = 1.0;
-            let (mut s1, mut s2) = (0, 1);
-            for k in 1..=count.min(p) {
-                let mut d = 0.0;
-                let pk = p - k;
-                if r >= k {
-                    a[s2][0] = a[s1][0] / ndu[pk + 1][r - k];
-                    d = a[s2][0] * ndu[r - k][pk];
-                }
-                let j1 = if r + 1 >= k { 1 } else { k - r };
-                let j2 = if r <= pk + 1 { k - 1 } else { p - r };
-                for j in j1..=j2 {
-                    a[s2][j] = (a[s1][j] - a[s1][j - 1]) / ndu[pk + 1][r + j - k];
-                    d += a[s2][j] * ndu[r + j - k][pk];
-                }
-                if r <= pk {
-                    a[s2][k] = -a[s1][k - 1] / ndu[pk + 1][r];
-                    d += a[s2][k] * ndu[r][pk];
-                }
-                ders[k][r] = d;
-                std::mem::swap(&mut s1, &mut s2);
-            }
-        }
-        let mut factor = 1.0;
-        for (k, row) in ders.iter_mut().enumerate().take(p + 1).skip(1) {
-            factor *= (p + 1 - k) as f64;
-            for d in row {
-                *d *= factor;
-            }
-        }
-        Local { first: i - p, ders }
+        ndu
+    }
+
+    /// Greville abscissa of function `k`: the mean of its inner knots, where
+    /// it is felt most.
+    #[must_use]
+    pub fn greville(&self, k: usize) -> f64 {
+        let p = self.degree;
+        self.knots[k + 1..=k + p].iter().sum::<f64>() / p as f64
     }
 }
 
@@ -145,11 +224,11 @@ impl<const N: usize> Spline<N> {
     /// polynomials are continued.
     #[must_use]
     pub fn jet<const D: usize>(&self, t: f64) -> [[f64; N]; D] {
-        let local = self.basis.local(t, D - 1);
+        let local = self.basis.near::<D>(t);
+        let control = &self.coefficients[local.first..=local.first + self.basis.degree];
         let mut out = [[0.0; N]; D];
         for (o, row) in out.iter_mut().zip(&local.ders) {
-            for (k, b) in row.iter().enumerate() {
-                let c = &self.coefficients[local.first + k];
+            for (b, c) in row.iter().zip(control) {
                 for (x, y) in o.iter_mut().zip(c) {
                     *x += b * y;
                 }
@@ -178,6 +257,35 @@ mod tests {
             for d in 1..=3 {
                 assert!(l.ders[d].iter().sum::<f64>().abs() < 1e-9);
             }
+        }
+    }
+
+    #[test]
+    fn a_repeated_break_lets_only_higher_derivatives_jump() {
+        let b = Basis::with_repeats(5, &[0.0, 1.0, 2.0], |_| 3);
+        assert_eq!(b.len(), 9);
+        let coefficients = (0..9).map(|i| [(i * 5 % 7) as f64]).collect();
+        let s = Spline::<1> {
+            basis: b,
+            coefficients,
+        };
+        let (lo, hi) = (s.jet::<4>(1.0 - 1e-12), s.jet::<4>(1.0));
+        for d in 0..3 {
+            assert!((lo[d][0] - hi[d][0]).abs() < 1e-6, "derivative {d}");
+        }
+        assert!((lo[3][0] - hi[3][0]).abs() > 1.0);
+    }
+
+    #[test]
+    fn greville_places_reproduce_a_straight_line() {
+        let b = Basis::clamped(5, &[0.0, 1.0, 2.5, 3.0, 7.0]);
+        let coefficients = (0..b.len()).map(|k| [2.0 * b.greville(k) - 1.0]).collect();
+        let s = Spline::<1> {
+            basis: b,
+            coefficients,
+        };
+        for t in [0.0, 0.7, 2.6, 6.9] {
+            assert!((s.at(t)[0] - (2.0 * t - 1.0)).abs() < 1e-12);
         }
     }
 

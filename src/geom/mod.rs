@@ -2,7 +2,10 @@
 //! arcs, splines, banded systems, and the trigonometry wrapper.
 
 pub mod banded;
+pub mod biarc;
 pub mod bspline;
+pub mod leastsq;
+pub mod letters;
 pub mod outline;
 pub mod patch;
 pub mod trig;

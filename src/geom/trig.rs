@@ -64,3 +64,9 @@ pub fn pow(x: f64, y: f64) -> f64 {
 pub fn cbrt(x: f64) -> f64 {
     libm::cbrt(x)
 }
+
+/// Natural logarithm.
+#[must_use]
+pub fn ln(x: f64) -> f64 {
+    libm::log(x)
+}

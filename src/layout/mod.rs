@@ -1,9 +1,19 @@
 //! The bulwark in space: plates as strips of surface, stanchions, butts,
 //! fasteners.
 
+mod assemble;
+mod divide;
+mod fasten;
+mod joint;
+mod piece;
+mod post;
+mod run;
+mod series;
 mod strip;
+mod way;
 
-pub use strip::Strip;
+pub use assemble::layout;
+pub use strip::{EndCut, Guide, Strip};
 
 use crate::geom::Vec3;
 use crate::job::Side;
@@ -125,6 +135,8 @@ pub struct Stanchion {
     /// Side.
     #[serde(skip)]
     pub side: Side,
+    /// Place for people.
+    pub place: String,
     /// Middle of its outboard face at the foot, mm.
     pub foot: Vec3,
     /// Middle of its outboard face at the head, mm.

@@ -1,5 +1,13 @@
 //! Parts on sheets, and the independent check of their clearances.
 
+mod check;
+mod measure;
+mod packer;
+
+pub use self::check::{CheckReport, Clearance, check};
+pub use self::measure::{Offcut, largest_offcut, net_area, used_length};
+
+use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Placement};
 use crate::job::{Effort, Rotation, Sheet};
 
@@ -23,6 +31,9 @@ pub struct NestJob {
     /// Price per kg where a sheet has no price of its own, and the plate's
     /// mass per area, kg/mm2: for choosing among sheet sizes.
     pub price_per_area: Option<f64>,
+    /// A clearance short by less than this holds, mm: rounding of written
+    /// coordinates. The packer uses up to 0.0005 mm of it.
+    pub slack: f64,
 }
 
 /// A part to place.
@@ -58,4 +69,73 @@ pub struct Placed {
     pub part: usize,
     /// Where it lies.
     pub placement: Placement,
+}
+
+/// Nests a job: every part once, on as little cost of sheet as the search
+/// finds (price, or price by area, or area). `progress` hears the fraction of
+/// the work done and the share of the sheets bought that is parts; it may be
+/// called from any thread.
+///
+/// # Errors
+/// [`Kind::Stock`] where a part fits no sheet or the sheets run out,
+/// [`Kind::Range`] where a length of the job cannot be.
+pub fn nest(job: &NestJob, progress: &(dyn Fn(f64, f64) + Sync)) -> Result<Nest, Fault> {
+    sound(job)?;
+    if job.parts.is_empty() {
+        return Ok(Nest::default());
+    }
+    packer::pack(job, progress)
+}
+
+/// Refuses numbers that cannot be.
+fn sound(job: &NestJob) -> Result<(), Fault> {
+    let bad = |field: &str, what: String| {
+        Err(Fault::new(
+            Kind::Range,
+            Place::file("nest").field(field),
+            what,
+            "give a finite length that is not negative",
+        ))
+    };
+    let length = |l: f64| l.is_finite() && l >= 0.0;
+    if !length(job.gap) {
+        return bad("gap", format!("the gap between parts is {} mm", job.gap));
+    }
+    if !length(job.edge_margin) {
+        return bad(
+            "edge_margin",
+            format!("the edge margin is {} mm", job.edge_margin),
+        );
+    }
+    for s in &job.sheets {
+        if !(s.length.is_finite() && s.length > 0.0 && s.width.is_finite() && s.width > 0.0) {
+            let what = format!("the sheet measures {} x {} mm", s.length, s.width);
+            return bad(&s.name, what);
+        }
+    }
+    for p in &job.parts {
+        let finite = |v: &crate::geom::Vertex| {
+            v.at.x.is_finite() && v.at.y.is_finite() && v.bulge.is_finite()
+        };
+        let outline = &p.outline;
+        if outline.vertices.len() < 2 || !outline.vertices.iter().all(finite) {
+            return bad(
+                &p.name,
+                format!("the outline of {} is not a profile", p.name),
+            );
+        }
+        let area = outline.area();
+        if !(area > 0.0) {
+            let what = format!("the outline of {} has an area of {area} mm2", p.name);
+            return bad(&p.name, what);
+        }
+    }
+    let turn = match job.rotation {
+        Rotation::Free => 0.0,
+        Rotation::Steps(a) | Rotation::Within(a) => a,
+    };
+    if !length(turn) {
+        return bad("rotation", format!("the rotation allowed is {turn} rad"));
+    }
+    Ok(())
 }

@@ -1,8 +1,32 @@
 //! A flat part: outline, holes, marks, letters.
 //!
 //! A part lies with its long axis along x, its lower left corner at the
-//! origin, its marked face up. It is never flipped after this.
+//! origin, its marked face up, forward to the right. It is never flipped
+//! after this.
+//!
+//! [`detail`] goes in this order: boundary as lines and arcs (`boundary`),
+//! frame (`frame`), holes, lines (`lines`), letters and labels where there is
+//! room (`lettering`, `room`), ordinates (`ordinates`), and last the check of
+//! the finished part (`check`).
 
+mod boundary;
+mod check;
+mod frame;
+mod input;
+mod lettering;
+mod lines;
+mod ordinates;
+mod room;
+mod way;
+
+#[cfg(test)]
+mod tests;
+
+pub use check::validate;
+pub use frame::PartFrame;
+pub use input::{FlatSurface, Options, PartInput};
+
+use crate::fault::Fault;
 use crate::geom::{Outline, Vec2};
 use crate::layout::{Face, MemberKind};
 
@@ -43,6 +67,10 @@ pub struct Part {
     pub net_edge_length: f64,
     /// Fit allowance included in the outline, mm.
     pub allowance: f64,
+    /// From the flat map to the part's coordinates.
+    pub frame: PartFrame,
+    /// Minor texts that found no room on the part, for people.
+    pub left_out: Vec<String>,
 }
 
 /// A round hole.
@@ -104,6 +132,13 @@ pub struct Ordinate {
 }
 
 /// A bend line in the part's coordinates; see [`crate::develop::Bend`].
+///
+/// Curvature and twist stay as on the plate's upper face in place, whichever
+/// face is marked. Who looks at the marked face reads them so: on a part
+/// marked on its upper face a positive curvature hollows the face he sees,
+/// on a part marked on its lower face it rounds it. Twist is the same turn
+/// of one end against the other seen from either face: the sign of a screw
+/// does not change when it is turned over.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BendLine {
     /// Distance along the outboard edge, mm.
@@ -117,4 +152,53 @@ pub struct BendLine {
     pub curvature: f64,
     /// Twist rate, rad/mm, as on the plate's upper face.
     pub twist: f64,
+}
+
+/// Details a flat part.
+///
+/// # Errors
+/// Where the flat map is not smooth or not finite, where the part's name
+/// finds no room, or where the finished part fails [`validate`].
+pub fn detail(input: &PartInput, options: &Options) -> Result<Part, Fault> {
+    let flat = boundary::outline(input, options)?;
+    let (frame, outline) = frame::settle(input, &flat)?;
+    let holes = input.holes(&frame);
+    let profile = room::Profile::new(&outline);
+    let mut sheet = lines::Sheet::new(input, &frame, &profile, &holes);
+    lines::draw(&mut sheet);
+    lettering::letter(&mut sheet)?;
+    lines::middle(&mut sheet);
+    let (marks, labels, left_out) = sheet.finish();
+    let allowance = input.allowance.map_or(0.0, |(mm, _)| mm);
+    let (t, w) = input.stretch.at;
+    let part = Part {
+        name: input.name.to_owned(),
+        kind: input.kind,
+        alloy: input.alloy.to_owned(),
+        thickness: input.thickness,
+        face: input.marked,
+        place: input.place.to_owned(),
+        ordinates: ordinates::along(&outline, options.ordinate_spacing),
+        outline,
+        holes,
+        marks,
+        labels,
+        bends: input.bend_lines(&frame),
+        stretch: input.stretch.signed,
+        stretch_at: frame.apply(input.flat.jet(t, w)[0]),
+        stress_mpa: input.stretch.stress_mpa,
+        net_edge_length: boundary::edge_length(input) - allowance,
+        allowance,
+        frame,
+        left_out,
+    };
+    let broken = validate(&part);
+    if broken.is_empty() {
+        Ok(part)
+    } else {
+        Err(input.fault(
+            format!("the part cannot be cut as drawn: {}", broken.join("; ")),
+            "look at the survey and the plate's width near this place",
+        ))
+    }
 }

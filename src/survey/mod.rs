@@ -5,6 +5,14 @@
 //! forward along starboard: the boat is always on its left. A side that
 //! stands alone runs the same way (port aft, starboard forward).
 
+mod chains;
+mod columns;
+mod lines;
+mod order;
+mod rows;
+
+pub use chains::read;
+
 use crate::geom::Vec3;
 use crate::job::Side;
 
@@ -75,3 +83,8 @@ pub enum SlopeGiven {
     /// Round-up of the deck at this station, mm, over its own half-breadth.
     RoundUp(f64),
 }
+
+#[cfg(test)]
+mod broken_tests;
+#[cfg(test)]
+mod tests;

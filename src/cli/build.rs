@@ -1,0 +1,114 @@
+//! `planksheer build`: the whole job.
+
+use std::io::IsTerminal;
+use std::time::Duration;
+
+use indicatif::{ProgressBar, ProgressStyle};
+
+use super::{BuildArgs, folder, input, shell};
+use crate::fault::{Fault, Faults, Kind, Place};
+use crate::job::{Effort, Job};
+use crate::length::{Show, number, show};
+use crate::pipeline::{self, Output};
+
+/// Builds a job into its output folder.
+pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
+    let input = input::read(&args.job)?;
+    folder::check(&args.out)?;
+    let effort = if args.quick {
+        Effort::Quick
+    } else {
+        args.effort.map_or(input.job.cutting.effort, Effort::from)
+    };
+    let output = pool(args.threads)?.install(|| make(&input, effort))?;
+    folder::write(&args.out, &output.files)?;
+    let text = if args.json {
+        output.files.get("summary.json").cloned().unwrap_or_default()
+    } else {
+        account(&output, &input.job, args)
+    };
+    shell::print(text.as_bytes())
+}
+
+fn pool(threads: Option<u16>) -> Result<rayon::ThreadPool, Fault> {
+    let mut builder = rayon::ThreadPoolBuilder::new();
+    if let Some(n) = threads {
+        builder = builder.num_threads(usize::from(n));
+    }
+    builder.build().map_err(|e| {
+        Fault::new(
+            Kind::Range,
+            Place::file("--threads"),
+            format!("the threads cannot be started: {e}"),
+            "ask for fewer with --threads",
+        )
+    })
+}
+
+fn make(input: &input::Input, effort: Effort) -> Result<Output, Faults> {
+    let job = &input.job;
+    let shaped = pipeline::shape(job, &input.tables)?;
+    let bar = progress_bar();
+    let tell = |fraction: f64, best: f64| {
+        // A thousand steps are as many as a bar shows.
+        let mut step = 0;
+        while f64::from(step) < fraction * 1000.0 && step < 1000 {
+            step += 1;
+        }
+        bar.set_position(u64::from(step.unsigned_abs()));
+        bar.set_message(format!("best yield {} %", number(best * 100.0, 1)));
+    };
+    let nested = pipeline::nest(job, &shaped, effort, &tell);
+    bar.finish_and_clear();
+    pipeline::files(job, &shaped, &nested?)
+}
+
+/// A bar on a terminal; silent in a pipe.
+fn progress_bar() -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new(1000);
+    if let Ok(style) = ProgressStyle::with_template("nesting [{bar:40}] {percent} %  {msg}") {
+        bar.set_style(style.progress_chars("=> "));
+    }
+    bar.enable_steady_tick(Duration::from_millis(200));
+    bar
+}
+
+/// What a person wants to know first.
+fn account(output: &Output, job: &Job, args: &BuildArgs) -> String {
+    let facts = &output.facts;
+    let total = &facts.total;
+    let mut out = format!("{}\n", job.name);
+    if !job.note.is_empty() {
+        out.push_str(&format!("{}\n", job.note));
+    }
+    out.push_str(&format!(
+        "{} parts on {} sheets, yield {} %\n",
+        facts.parts.len(),
+        facts.sheets.len(),
+        number(total.yield_ratio() * 100.0, 1)
+    ));
+    for s in &facts.sheets {
+        out.push_str(&format!(
+            "  {}: {}, {} parts, used to {}\n",
+            s.name,
+            s.stock.name,
+            s.parts.len(),
+            show(s.used_length, job.show)
+        ));
+    }
+    if let Some((gap, name)) = &output.worst_gap {
+        let text = match job.show {
+            Show::Mm => format!("{} mm", number(*gap, 3)),
+            Show::FeetInches => format!("{} in", number(gap / 25.4, 4)),
+        };
+        out.push_str(&format!("largest refold gap {text} (part {name})\n"));
+    }
+    for w in &output.warnings {
+        out.push_str(&format!("warning: {w}\n"));
+    }
+    out.push_str(&format!("wrote {}\n", args.out.display()));
+    out
+}

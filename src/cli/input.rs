@@ -1,0 +1,55 @@
+//! Reading a job and its survey files.
+
+use std::path::Path;
+
+use crate::fault::{Fault, Faults, Kind, Place};
+use crate::job::{self, Job, SurveyFile};
+
+/// A job with the text of its survey files.
+#[derive(Debug)]
+pub(super) struct Input {
+    pub job: Job,
+    pub tables: Vec<(SurveyFile, String)>,
+}
+
+/// Reads a job file and everything it names.
+pub(super) fn read(path: &Path) -> Result<Input, Faults> {
+    let file = path.display().to_string();
+    let text = read_text(path, &file, "the job file")?;
+    let folder = path.parent().unwrap_or_else(|| Path::new(""));
+    let job = job::parse(&text, &file, &folder.display().to_string())?;
+    let mut tables = Vec::new();
+    let mut faults = Vec::new();
+    for survey in &job.survey.files {
+        match read_text(Path::new(&survey.path), &survey.path, "the survey file") {
+            Ok(text) => tables.push((survey.clone(), text)),
+            Err(f) => faults.push(f),
+        }
+    }
+    if faults.is_empty() {
+        Ok(Input { job, tables })
+    } else {
+        Err(Faults(faults))
+    }
+}
+
+fn read_text(path: &Path, name: &str, what: &str) -> Result<String, Fault> {
+    let bytes = std::fs::read(path).map_err(|e| {
+        Fault::new(
+            Kind::File,
+            Place::file(name),
+            format!("{what} cannot be read: {e}"),
+            "check the name and the folder; paths in a job are relative to the job file",
+        )
+    })?;
+    String::from_utf8(bytes).map_err(|e| {
+        let good = e.utf8_error().valid_up_to();
+        let line = e.as_bytes()[..good].iter().filter(|&&b| b == b'\n').count() + 1;
+        Fault::new(
+            Kind::Syntax,
+            Place::file(name).line(line),
+            format!("{what} is not UTF-8 text"),
+            "save it again as plain text in UTF-8",
+        )
+    })
+}

@@ -1,0 +1,120 @@
+//! The command: arguments, files in and out, progress, exit codes. One file
+//! a verb.
+
+mod build;
+mod folder;
+mod input;
+mod shell;
+mod start;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::fault::Faults;
+use crate::job::Effort;
+
+/// From the surveyed deck edge of a wooden workboat to cut sheets for a
+/// welded aluminium bulwark: fair lines, flat plates, nests, patterns.
+///
+/// Exit status: 0 done, 1 the job cannot be made (the reason is on standard
+/// error), 2 wrong usage.
+#[derive(Debug, Parser)]
+#[command(name = "planksheer", version, max_term_width = 100)]
+struct Cli {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+#[derive(Debug, Subcommand)]
+enum Verb {
+    /// Do the whole job: fair the edge, lay out, flatten, detail, nest, write
+    Build(BuildArgs),
+    /// Write a commented starter job that builds as it is
+    Start(StartArgs),
+    /// Print a completion script for a shell
+    Completions(CompletionArgs),
+    /// Print the manual page (roff)
+    Manual,
+}
+
+#[derive(Debug, Args)]
+struct BuildArgs {
+    /// The job file (TOML; see docs/job-file.md)
+    job: PathBuf,
+    /// Folder for everything written; an earlier output there is replaced
+    /// in whole, and only when the new one is complete
+    #[arg(long, value_name = "DIR")]
+    out: PathBuf,
+    /// Search effort of the nest, over the job's own
+    #[arg(long, value_enum, conflicts_with = "quick")]
+    effort: Option<EffortArg>,
+    /// The same as --effort quick
+    #[arg(long)]
+    quick: bool,
+    /// Threads to use; the result is the same on any number
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    threads: Option<u16>,
+    /// Print summary.json on standard output instead of a short account
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, Args)]
+struct StartArgs {
+    /// Folder to write the starter job into; made if it is not there
+    dir: PathBuf,
+}
+
+#[derive(Debug, Args)]
+struct CompletionArgs {
+    /// The shell
+    shell: clap_complete::Shell,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum EffortArg {
+    /// Under a second for a usual job
+    Quick,
+    /// Some seconds
+    Normal,
+    /// Some minutes
+    Long,
+}
+
+impl From<EffortArg> for Effort {
+    fn from(e: EffortArg) -> Self {
+        match e {
+            EffortArg::Quick => Self::Quick,
+            EffortArg::Normal => Self::Normal,
+            EffortArg::Long => Self::Long,
+        }
+    }
+}
+
+/// Runs the command on the process's arguments.
+#[must_use]
+pub fn run() -> ExitCode {
+    let result = match Cli::parse().verb {
+        Verb::Build(args) => build::run(&args),
+        Verb::Start(args) => start::run(&args.dir),
+        Verb::Completions(args) => shell::completions(args.shell),
+        Verb::Manual => shell::manual(),
+    };
+    match result {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(faults) => {
+            report(&faults);
+            ExitCode::from(1)
+        }
+    }
+}
+
+#[expect(clippy::print_stderr, reason = "the command's own errors")]
+fn report(faults: &Faults) {
+    eprintln!("{faults}");
+    if faults.0.len() > 1 {
+        eprintln!("{} problems; nothing was written", faults.0.len());
+    }
+}

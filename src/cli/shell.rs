@@ -1,0 +1,48 @@
+//! `planksheer completions` and `planksheer manual`.
+
+use std::io::{self, Write};
+
+use clap::CommandFactory;
+
+use super::Cli;
+use crate::fault::{Fault, Faults, Kind, Place};
+
+/// Prints a completion script.
+pub(super) fn completions(shell: clap_complete::Shell) -> Result<(), Faults> {
+    let mut text = Vec::new();
+    clap_complete::generate(shell, &mut Cli::command(), "planksheer", &mut text);
+    print(&text)
+}
+
+/// Prints the manual page: the command and every verb.
+pub(super) fn manual() -> Result<(), Faults> {
+    let mut text = Vec::new();
+    let command = Cli::command();
+    clap_mangen::Man::new(command.clone())
+        .render(&mut text)
+        .map_err(|e| fault(&e))?;
+    for verb in command.get_subcommands() {
+        let name = format!("planksheer-{}", verb.get_name());
+        clap_mangen::Man::new(verb.clone().name(name))
+            .render(&mut text)
+            .map_err(|e| fault(&e))?;
+    }
+    print(&text)
+}
+
+/// Writes to standard output; a reader that closed its end early is content.
+pub(super) fn print(text: &[u8]) -> Result<(), Faults> {
+    match io::stdout().write_all(text) {
+        Err(e) if e.kind() != io::ErrorKind::BrokenPipe => Err(fault(&e).into()),
+        _ => Ok(()),
+    }
+}
+
+fn fault(e: &io::Error) -> Fault {
+    Fault::new(
+        Kind::File,
+        Place::file("standard output"),
+        format!("cannot be written: {e}"),
+        "send the output to a place with room",
+    )
+}

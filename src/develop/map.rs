@@ -1,0 +1,60 @@
+//! The flat map: a tensor spline.
+
+use super::grid::Grid;
+use crate::geom::bspline::{Basis, Near};
+use crate::geom::{Vec2, vec2};
+
+/// Map from the strip's coordinates to the flat plate.
+#[derive(Debug, Clone)]
+pub struct FlatMap {
+    along: Basis,
+    across: Basis,
+    /// Control points, those across the strip together.
+    coefficients: Vec<[f64; 2]>,
+}
+
+impl FlatMap {
+    pub(super) fn new(grid: &Grid, coefficients: Vec<[f64; 2]>) -> Self {
+        Self {
+            along: grid.along.clone(),
+            across: grid.across.clone(),
+            coefficients,
+        }
+    }
+
+    /// Flat place, mm, and its derivatives along t and w. Outside the strip's
+    /// range the end pieces are continued.
+    #[must_use]
+    pub fn jet(&self, t: f64, w: f64) -> [Vec2; 3] {
+        let Near { first: i0, ders: n } = self.along.near::<2>(t);
+        let Near { first: j0, ders: m } = self.across.near::<2>(w);
+        let count = self.across.len();
+        let mut out = [Vec2::default(); 3];
+        for i in 0..=self.along.degree() {
+            let start = (i0 + i) * count + j0;
+            let row = &self.coefficients[start..=start + self.across.degree()];
+            let (mut value, mut slope) = (Vec2::default(), Vec2::default());
+            for ((c, a), b) in row.iter().zip(&m[0]).zip(&m[1]) {
+                let c = vec2(c[0], c[1]);
+                value += c * *a;
+                slope += c * *b;
+            }
+            out[0] += value * n[0][i];
+            out[1] += value * n[1][i];
+            out[2] += slope * n[0][i];
+        }
+        out
+    }
+
+    /// Breaks of the map along the strip, ends included.
+    #[must_use]
+    pub fn breaks(&self) -> &[f64] {
+        self.along.breaks()
+    }
+
+    /// Flat place, mm.
+    #[must_use]
+    pub fn at(&self, t: f64, w: f64) -> Vec2 {
+        self.jet(t, w)[0]
+    }
+}

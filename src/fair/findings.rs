@@ -1,0 +1,307 @@
+//! What an eye along the line would stop at: flats, hard spots, changes of
+//! the side it bends to. Defined on the curvature of the smoothest line within
+//! the tolerance: what that line still shows, the survey's errors cannot explain.
+
+use super::{Finding, FindingKind, View, line};
+use crate::geom::bspline::Spline;
+use crate::geom::vec3;
+
+/// No wave of the line shallower than this, mm, is a finding: a batten would not show it.
+/// A looser fairing tolerance takes its place.
+const SEEN_MM: f64 = 0.5;
+
+/// A flat lies between two places bent at least this many times as much, a
+/// hard spot between two bent at most the inverse.
+const FALL: f64 = 2.0;
+
+/// A hard spot is narrower, at half its height, than this many spacings of
+/// the measured points. A round stern is a peak of the curvature, but as wide as many points.
+const NARROW_PEAK: f64 = 2.5;
+
+/// A flat is narrower, at half its depth, than this many spacings. The long
+/// side of a boat between bow and round stern is a dip of the curvature, but wider.
+const NARROW_FLAT: f64 = 5.0;
+
+/// Places per piece of the curve.
+const PLACES: usize = 8;
+
+/// A line to look along.
+pub(super) struct Seen<'a> {
+    /// `base line` or `top line`.
+    pub(super) name: &'a str,
+    /// Index of its chain.
+    pub(super) chain: usize,
+    /// The line.
+    pub(super) curve: &'a Spline<3>,
+    /// Its own parameter to t of the base line.
+    pub(super) to_t: &'a dyn Fn(f64) -> f64,
+    /// Parameters of the measured points, increasing.
+    pub(super) feet: &'a [f64],
+    /// Tolerance it was faired within, mm.
+    pub(super) tolerance: f64,
+}
+
+/// Findings in plan and profile, in the order they lie along the line.
+pub(super) fn along(seen: &Seen<'_>) -> Vec<Finding> {
+    let mut out = in_view(seen, View::Plan);
+    out.extend(in_view(seen, View::Profile));
+    out.sort_by(|a, b| a.t.total_cmp(&b.t));
+    out
+}
+
+/// Curvature at a parameter.
+#[derive(Debug, Clone, Copy)]
+struct Bent {
+    u: f64,
+    by: f64,
+}
+
+/// The line as one view shows it, in the lengths that the view can judge alone.
+fn lengths(curve: &Spline<3>, view: View) -> Vec<Vec<Bent>> {
+    let mut out: Vec<Vec<Bent>> = Vec::new();
+    let mut abeam = None;
+    let mut look = |u: f64| {
+        let (by, from_abeam) = match view {
+            View::Plan => (line::curvature(curve, u).0, true),
+            View::Profile => seen_level(curve, u),
+        };
+        if abeam != Some(from_abeam) {
+            abeam = Some(from_abeam);
+            out.push(Vec::new());
+        }
+        if let Some(length) = out.last_mut() {
+            length.push(Bent { u, by });
+        }
+    };
+    for s in curve.basis.breaks().windows(2) {
+        (0..PLACES).for_each(|k| look(s[0] + (s[1] - s[0]) * k as f64 / PLACES as f64));
+    }
+    look(curve.basis.range().1);
+    out
+}
+
+/// Bend of the height as it is seen from abeam where the line runs more fore-and-aft
+/// (true) and from ahead where it runs more athwart: z'' - z' a''/a' with a
+/// the coordinate across the view. The developed height alone would show a
+/// reverse wherever a level-looking sheer turns round a stern.
+fn seen_level(curve: &Spline<3>, u: f64) -> (f64, bool) {
+    let [_, d, dd] = curve.jet::<3>(u);
+    let abeam = d[0].abs() >= d[1].abs();
+    let across = if abeam { 0 } else { 1 };
+    let speed_sq = d[0] * d[0] + d[1] * d[1];
+    if speed_sq <= 0.0 {
+        return (0.0, true);
+    }
+    ((dd[2] - d[2] * dd[across] / d[across]) / speed_sq, abeam)
+}
+
+fn in_view(seen: &Seen<'_>, view: View) -> Vec<Finding> {
+    let mut out = Vec::new();
+    for bent in lengths(seen.curve, view) {
+        let least = SEEN_MM.max(seen.tolerance);
+        let lobes = lobes(&bent, least);
+        out.extend(
+            lobes
+                .windows(2)
+                .filter_map(|pair| inflection(seen, view, &bent, pair[0], pair[1])),
+        );
+        for lobe in &lobes {
+            let within = &bent[lobe.first..=lobe.last];
+            let turns = turns(within, least);
+            let found = turns.windows(3);
+            out.extend(found.filter_map(|w| flat_or_hard(seen, view, within, [w[0], w[1], w[2]])));
+        }
+    }
+    out
+}
+
+fn inflection(seen: &Seen<'_>, view: View, bent: &[Bent], a: Lobe, b: Lobe) -> Option<Finding> {
+    if bent[a.peak].by * bent[b.peak].by >= 0.0 {
+        return None;
+    }
+    let turn = bent[a.peak..=b.peak]
+        .windows(2)
+        .find(|w| w[0].by * w[1].by <= 0.0)
+        .map_or(bent[b.peak].u, |w| crossing(w[0], w[1]));
+    let text = format!(
+        "{}: bends the other way {} here, {} before and {} after",
+        seen.name,
+        in_words(view),
+        per_metre(bent[a.peak].by),
+        per_metre(bent[b.peak].by)
+    );
+    Some(seen.finding(FindingKind::Inflection, view, turn, text))
+}
+
+fn flat_or_hard(seen: &Seen<'_>, view: View, bent: &[Bent], turn: [usize; 3]) -> Option<Finding> {
+    let [before, here, after] = turn.map(|i| bent[i]);
+    let flat = here.by.abs() < before.by.abs();
+    let (kind, verb, narrow) = if flat {
+        (FindingKind::Flat, "falls to", NARROW_FLAT)
+    } else {
+        (FindingKind::HardSpot, "peaks at", NARROW_PEAK)
+    };
+    if half_width(bent, turn) >= narrow * spacing(seen.feet, here.u) {
+        return None;
+    }
+    let text = format!(
+        "{}: curvature {} {verb} {} between {} and {}, {:.2} m apart",
+        seen.name,
+        in_words(view),
+        per_metre(here.by),
+        per_metre(before.by),
+        per_metre(after.by),
+        (after.u - before.u) / 1000.0
+    );
+    Some(seen.finding(kind, view, here.u, text))
+}
+
+impl Seen<'_> {
+    fn finding(&self, kind: FindingKind, view: View, u: f64, text: String) -> Finding {
+        let at = self.curve.at(u);
+        Finding {
+            chain: self.chain,
+            t: (self.to_t)(u),
+            kind,
+            view,
+            text,
+            at: vec3(at[0], at[1], at[2]),
+        }
+    }
+}
+
+fn in_words(view: View) -> &'static str {
+    match view {
+        View::Plan => "in plan",
+        View::Profile => "in profile",
+    }
+}
+
+fn per_metre(by: f64) -> String {
+    format!("{:.4} per m", by.abs() * 1000.0)
+}
+
+fn crossing(a: Bent, b: Bent) -> f64 {
+    let rise = b.by - a.by;
+    if rise.abs() > 0.0 {
+        a.u - a.by * (b.u - a.u) / rise
+    } else {
+        a.u
+    }
+}
+
+/// A length that bends to one side, by indices of places.
+#[derive(Debug, Clone, Copy)]
+struct Lobe {
+    first: usize,
+    last: usize,
+    peak: usize,
+}
+
+/// Lengths between changes of sign that bend deep enough to be seen: half a wave of
+/// peak curvature k and length l is k (l / pi)^2 deep. Shallow ones go, and what they part
+/// is one.
+fn lobes(bent: &[Bent], least: f64) -> Vec<Lobe> {
+    let mut all: Vec<Lobe> = Vec::new();
+    for (i, b) in bent.iter().enumerate() {
+        match all.last_mut() {
+            Some(l) if (bent[l.peak].by >= 0.0) == (b.by >= 0.0) => {
+                l.last = i;
+                if b.by.abs() > bent[l.peak].by.abs() {
+                    l.peak = i;
+                }
+            }
+            _ => all.push(Lobe {
+                first: i,
+                last: i,
+                peak: i,
+            }),
+        }
+    }
+    let deep = |l: &Lobe| {
+        let length = (bent[l.last].u - bent[l.first].u) / std::f64::consts::PI;
+        bent[l.peak].by.abs() * length * length > least
+    };
+    let mut out: Vec<Lobe> = Vec::new();
+    for lobe in all.into_iter().filter(deep) {
+        match out.last_mut() {
+            Some(l) if bent[l.peak].by * bent[lobe.peak].by > 0.0 => {
+                l.last = lobe.last;
+                if bent[lobe.peak].by.abs() > bent[l.peak].by.abs() {
+                    l.peak = lobe.peak;
+                }
+            }
+            _ => out.push(lobe),
+        }
+    }
+    out
+}
+
+/// Turning points of the amount of bend, ends included, without those that do not count:
+/// neighbours must differ [`FALL`] times over, and by a wave deep enough to be seen.
+/// The pair that counts least goes first.
+fn turns(bent: &[Bent], least: f64) -> Vec<usize> {
+    // Against the lobe's own side, so that a shallow dip through nought inside it counts as one.
+    let sign = bent
+        .iter()
+        .fold(0.0, |s: f64, b| if b.by.abs() > s.abs() { b.by } else { s });
+    let amount = |i: usize| if sign < 0.0 { -bent[i].by } else { bent[i].by };
+    let last = bent.len() - 1;
+    let mut kept = vec![0];
+    for i in 1..last {
+        let (before, after) = (amount(i) - amount(i - 1), amount(i + 1) - amount(i));
+        if (before > 0.0) != (after > 0.0) {
+            kept.push(i);
+        }
+    }
+    kept.push(last);
+    loop {
+        let mut shallowest: Option<(f64, usize)> = None;
+        for (k, w) in kept.windows(2).enumerate() {
+            let (a, b) = (amount(w[0]), amount(w[1]));
+            let half = (bent[w[1]].u - bent[w[0]].u) / std::f64::consts::PI;
+            let depth = 0.5 * (a - b).abs() * half * half;
+            let counts = depth > least && a.max(b) > FALL * a.min(b).max(0.0);
+            if !counts && kept.len() > 2 && shallowest.is_none_or(|(d, _)| depth < d) {
+                shallowest = Some((depth, k));
+            }
+        }
+        match shallowest {
+            None => return kept,
+            Some((_, 0)) => {
+                kept.remove(1);
+            }
+            Some((_, k)) if k + 2 == kept.len() => {
+                kept.remove(k);
+            }
+            Some((_, k)) => {
+                kept.drain(k..=k + 1);
+            }
+        }
+    }
+}
+
+/// Width of a peak or dip where it has come half way to the nearer of its two neighbours.
+fn half_width(bent: &[Bent], turn: [usize; 3]) -> f64 {
+    let [a, here, b] = turn;
+    let nearer = if (bent[a].by - bent[here].by).abs() < (bent[b].by - bent[here].by).abs() {
+        bent[a].by
+    } else {
+        bent[b].by
+    };
+    let half = 0.5 * (nearer - bent[here].by).abs();
+    let beyond = |i: &usize| (bent[*i].by - bent[here].by).abs() > half;
+    let left = (a..here).rev().find(beyond);
+    let right = (here..=b).find(beyond);
+    bent[right.unwrap_or(b)].u - bent[left.unwrap_or(a)].u
+}
+
+/// Spacing of the measured points about a place.
+fn spacing(feet: &[f64], u: f64) -> f64 {
+    let last = feet.len().saturating_sub(1);
+    let k = feet.partition_point(|f| *f <= u).clamp(1, last.max(1));
+    match (feet.get(k - 1), feet.get(k)) {
+        (Some(a), Some(b)) => b - a,
+        _ => 0.0,
+    }
+}

@@ -1,0 +1,462 @@
+//! A fair curve through points in space, by its plan arc length.
+
+use super::knots;
+use super::smooth::{self, EXACT_MM, GAUSS_3, Operator, Problem, Rule, interpolate};
+use crate::geom::bspline::{Basis, Near, ORDER, Spline};
+use crate::geom::{Vec2, Vec3, vec2, vec3};
+
+/// Rounds of refitting by the arc length of the curve before. Each gains
+/// about two figures; the balance is held from [`SETTLE`] on so that a choice
+/// on the edge between two cannot go on for ever.
+const ROUNDS: usize = 12;
+
+/// Round from which the balance chosen before is kept.
+const SETTLE: usize = 4;
+
+/// Rounds end when no parameter moves by more than this share of the length.
+const STILL: f64 = 1e-11;
+
+/// The speed of a curve by its arc length may leave 1 by this much; a curve
+/// through few points that is off by more is taken over onto more knots.
+const SPEED_ERROR: f64 = 5e-4;
+
+/// Below this speed the curve doubles back on itself.
+const LEAST_SPEED: f64 = 0.5;
+
+/// A fitted line.
+#[derive(Debug, Clone)]
+pub struct Line {
+    /// The curve by its plan arc length from zero.
+    pub curve: Spline<3>,
+    /// Parameter of each point's foot square to the line in plan, within the curve's range.
+    pub feet: Vec<f64>,
+}
+
+/// Why no line can be fitted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoLine {
+    /// Fewer than two distinct places in plan.
+    TooFew,
+    /// A coordinate or tolerance that is not finite, or lists of different length.
+    NotFinite,
+    /// The points double back: no smooth curve runs through them in this order near this point.
+    DoublesBack(usize),
+    /// The equations are singular.
+    Singular,
+}
+
+/// Fits a line to `points` in order, none to be left by more than its
+/// tolerance (mm) in plan square to the line and vertically. `pinned` holds
+/// the first and last point exactly.
+///
+/// # Errors
+/// See [`NoLine`].
+pub fn fit_line(
+    points: &[Vec3],
+    tolerances: &[f64],
+    pinned: [bool; 2],
+    rule: Rule,
+) -> Result<Line, NoLine> {
+    let finite = points.iter().all(|p| (p.x + p.y + p.z).is_finite());
+    if !finite || tolerances.len() != points.len() || tolerances.iter().any(|t| !t.is_finite()) {
+        return Err(NoLine::NotFinite);
+    }
+    let n = points.len();
+    if n < 2 {
+        return Err(NoLine::TooFew);
+    }
+    // About the middle, so that rounding does not grow with the datum's distance.
+    let middle = points.iter().fold(Vec3::default(), |s, p| s + *p) * (1.0 / n as f64);
+    let local: Vec<Vec3> = points.iter().map(|p| *p - middle).collect();
+    let plan: Vec<Vec2> = local.iter().map(|p| p.plan()).collect();
+    // Up to three points a parabola runs through all: there is nothing to smooth.
+    let exact = n <= 3 || tolerances.iter().all(|t| *t <= EXACT_MM);
+    let fit = if exact {
+        interpolate_plan(&plan)?
+    } else {
+        smooth_plan(&plan, tolerances, pinned, rule)?
+    };
+    let heights: Vec<[f64; 1]> = local.iter().map(|p| [p.z]).collect();
+    let up = fit_heights(&fit, &heights, tolerances, pinned, rule, exact)?;
+    let coefficients = fit.curve.coefficients.iter().zip(&up);
+    let mut curve = Spline {
+        basis: fit.curve.basis.clone(),
+        coefficients: coefficients
+            .map(|(p, z)| [p[0] + middle.x, p[1] + middle.y, z[0] + middle.z])
+            .collect(),
+    };
+    // The first and last functions are the ends themselves: no last digit lost there.
+    let last = curve.coefficients.len() - 1;
+    for (held, (k, p)) in pinned.iter().zip([(0, points[0]), (last, points[n - 1])]) {
+        if *held {
+            curve.coefficients[k] = [p.x, p.y, p.z];
+        }
+    }
+    let mut feet = fit.feet;
+    check_speed(&curve, &feet)?;
+    if speed_error(&curve) > SPEED_ERROR {
+        curve = by_arc_length(&curve, &mut feet)?;
+    }
+    let (first, end) = curve.basis.range();
+    for t in &mut feet {
+        *t = t.clamp(first, end);
+    }
+    Ok(Line { curve, feet })
+}
+
+/// A curve in plan and the parameters of the points on it.
+struct PlanFit {
+    curve: Spline<2>,
+    feet: Vec<f64>,
+}
+
+fn chords(plan: &[Vec2]) -> Vec<f64> {
+    let mut t = vec![0.0; plan.len()];
+    for i in 1..plan.len() {
+        t[i] = t[i - 1] + plan[i].distance(plan[i - 1]);
+    }
+    t
+}
+
+fn basis_for(t: &[f64], smooth: bool) -> Result<Basis, NoLine> {
+    let mut sorted = t.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    knots::basis(&sorted, smooth).ok_or(NoLine::TooFew)
+}
+
+fn interpolate_plan(plan: &[Vec2]) -> Result<PlanFit, NoLine> {
+    let values: Vec<[f64; 2]> = plan.iter().map(|p| [p.x, p.y]).collect();
+    let mut t = chords(plan);
+    let mut round = 0;
+    loop {
+        let basis = basis_for(&t, false)?;
+        let coefficients = interpolate(&basis, &t, &values).ok_or(NoLine::Singular)?;
+        let curve = Spline {
+            basis,
+            coefficients,
+        };
+        let feet = if curve.basis.len() == plan.len() {
+            t.clone()
+        } else {
+            feet(&curve, plan, &t)
+        };
+        let arcs = arcs_at(&curve, &feet);
+        round += 1;
+        if round == ROUNDS || moved(&arcs, &t) <= STILL * span(&arcs) {
+            return Ok(PlanFit { curve, feet });
+        }
+        t = arcs;
+    }
+}
+
+fn moved(a: &[f64], b: &[f64]) -> f64 {
+    a.iter()
+        .zip(b)
+        .fold(0.0, |m: f64, (a, b)| m.max((a - b).abs()))
+}
+
+fn span(t: &[f64]) -> f64 {
+    t.last().copied().unwrap_or_default() - t.first().copied().unwrap_or_default()
+}
+
+fn smooth_plan(
+    plan: &[Vec2],
+    tolerances: &[f64],
+    pinned: [bool; 2],
+    rule: Rule,
+) -> Result<PlanFit, NoLine> {
+    let values: Vec<[f64; 2]> = plan.iter().map(|p| [p.x, p.y]).collect();
+    let last = values.len() - 1;
+    let pins = [
+        pinned[0].then_some(values[0]),
+        pinned[1].then_some(values[last]),
+    ];
+    let mut t = chords(plan);
+    let mut bends: Option<Bends> = None;
+    let mut grid = None;
+    let mut round = 0;
+    loop {
+        let basis = basis_for(&t, true)?;
+        let guided = |at: f64, near: &Near<4>| match &bends {
+            Some(b) => change_of_curvature(b, at, near),
+            None => smooth::third_derivative(at, near),
+        };
+        let operator: &Operator<'_, 2> = &guided;
+        let problem = Problem::new(basis.clone(), &t, &values, tolerances, pins, operator);
+        let fixed = if round < SETTLE { None } else { grid };
+        let chosen = problem.choose(rule, fixed).ok_or(NoLine::Singular)?;
+        grid = Some(chosen.grid);
+        // The first round's penalty is the plain third derivative, which
+        // pulls a round end flat: nothing to tighten yet.
+        let solution = if round > 0 {
+            problem.tighten(chosen)
+        } else {
+            chosen
+        };
+        let curve = Spline {
+            basis,
+            coefficients: solution.coefficients,
+        };
+        let feet = feet(&curve, plan, &t);
+        let arcs = arcs_at(&curve, &feet);
+        round += 1;
+        let still = round > 2 && moved(&arcs, &t) <= STILL * span(&arcs);
+        if round == ROUNDS || still {
+            return Ok(PlanFit { curve, feet });
+        }
+        bends = Some(Bends::of(curve, feet[0]));
+        t = arcs;
+    }
+}
+
+fn fit_heights(
+    fit: &PlanFit,
+    heights: &[[f64; 1]],
+    tolerances: &[f64],
+    pinned: [bool; 2],
+    rule: Rule,
+    exact: bool,
+) -> Result<Vec<[f64; 1]>, NoLine> {
+    let basis = fit.curve.basis.clone();
+    if exact {
+        return interpolate(&basis, &fit.feet, heights).ok_or(NoLine::Singular);
+    }
+    let last = heights.len() - 1;
+    let pins = [
+        pinned[0].then_some(heights[0]),
+        pinned[1].then_some(heights[last]),
+    ];
+    let operator: &Operator<'_, 1> = &smooth::third_derivative;
+    let problem = Problem::new(basis, &fit.feet, heights, tolerances, pins, operator);
+    let chosen = problem.choose(rule, None).ok_or(NoLine::Singular)?;
+    Ok(problem.tighten(chosen).coefficients)
+}
+
+/// Direction and curvature of the curve of the round before, by the arc length of the next.
+struct Bends {
+    curve: Spline<2>,
+    /// Arc length from the first foot, and parameter, at every break.
+    table: Vec<(f64, f64)>,
+}
+
+impl Bends {
+    fn of(curve: Spline<2>, start: f64) -> Self {
+        let breaks = curve.basis.breaks().to_vec();
+        let arcs = arcs_at(&curve, &breaks);
+        let lead = arc(&curve, breaks[0], start);
+        let table = arcs.iter().zip(&breaks).map(|(a, b)| (a - lead, *b));
+        let table = table.collect();
+        Self { curve, table }
+    }
+
+    /// Unit tangent and curvature (left positive, 1/mm) at arc length `s`.
+    fn at(&self, s: f64) -> (Vec2, f64) {
+        let last = self.table.len() - 1;
+        let k = self.table.partition_point(|(a, _)| *a <= s).clamp(1, last);
+        let ((a0, t0), (a1, t1)) = (self.table[k - 1], self.table[k]);
+        let t = if a1 > a0 {
+            t0 + (t1 - t0) * (s - a0) / (a1 - a0)
+        } else {
+            t0
+        };
+        let [_, d, dd] = self.curve.jet::<3>(t);
+        let (v, a) = (vec2(d[0], d[1]), vec2(dd[0], dd[1]));
+        let speed = v.length();
+        if speed > 0.0 {
+            (v.unit(), v.cross(a) / (speed * speed * speed))
+        } else {
+            (vec2(1.0, 0.0), 0.0)
+        }
+    }
+}
+
+/// The penalty in plan. For a curve C by arc length the vector
+/// C''' + |C''|^2 C' is the change of curvature, square to the curve; it
+/// is nought on every circle. Linearised about the curve of the round before (unit
+/// tangent T, normal n, curvature k) it is
+/// C''' + k^2 C' + 2 k (n . C'') T - 2 k^2 T.
+fn change_of_curvature(
+    bends: &Bends,
+    at: f64,
+    near: &Near<4>,
+) -> ([[[f64; 2]; 2]; ORDER], [f64; 2]) {
+    let (t, k) = bends.at(at);
+    let n = t.left();
+    let (t, n) = ([t.x, t.y], [n.x, n.y]);
+    let mut op = [[[0.0; 2]; 2]; ORDER];
+    for (f, block) in op.iter_mut().enumerate() {
+        let [_, d1, d2, d3] = near.ders.map(|row| row[f]);
+        for r in 0..2 {
+            block[r][r] = d3 + k * k * d1;
+            for m in 0..2 {
+                block[r][m] += 2.0 * k * d2 * t[r] * n[m];
+            }
+        }
+    }
+    (op, t.map(|t| 2.0 * k * k * t))
+}
+
+/// Foot of each point on the curve, from the parameters `from`.
+fn feet(curve: &Spline<2>, plan: &[Vec2], from: &[f64]) -> Vec<f64> {
+    let both = plan.iter().zip(from);
+    both.map(|(p, t)| foot(curve, *p, *t)).collect()
+}
+
+/// Foot of a point on a curve in plan: where the residual is square to it.
+/// Newton from the parameter `from`, eight steps at most; a step is never longer
+/// than the distance of the point from the curve, so that it cannot run away.
+pub(super) fn foot<const N: usize>(curve: &Spline<N>, point: Vec2, from: f64) -> f64 {
+    let (first, last) = curve.basis.range();
+    let mut t = from;
+    for _ in 0..8 {
+        let [c, d, dd] = curve.jet::<3>(t);
+        let (d, dd) = (vec2(d[0], d[1]), vec2(dd[0], dd[1]));
+        let gap = vec2(c[0], c[1]) - point;
+        let slope = d.dot(d);
+        let bent = slope + gap.dot(dd);
+        // Beyond the centre of curvature Newton's step turns round.
+        let by = if bent > 0.1 * slope { bent } else { slope };
+        if by <= 0.0 {
+            break;
+        }
+        let step = gap.dot(d) / by;
+        t -= step.clamp(-gap.length(), gap.length());
+        if step.abs() <= 1e-14 * (last - first) {
+            break;
+        }
+    }
+    t
+}
+
+/// Place and direction on a line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Frame {
+    /// Place, mm.
+    pub at: Vec3,
+    /// Unit tangent in plan.
+    pub tangent: Vec2,
+    /// Rise along the line per unit of plan length.
+    pub grade: f64,
+}
+
+/// Place and direction at a parameter.
+#[must_use]
+pub fn frame(curve: &Spline<3>, t: f64) -> Frame {
+    let [c, d] = curve.jet::<2>(t);
+    let v = vec2(d[0], d[1]);
+    let speed = v.length();
+    Frame {
+        at: vec3(c[0], c[1], c[2]),
+        tangent: v.unit(),
+        grade: if speed > 0.0 { d[2] / speed } else { 0.0 },
+    }
+}
+
+/// Curvature in plan (left positive) and in profile, developed along the
+/// line's plan length (the second derivative of height by it), both 1/mm.
+#[must_use]
+pub fn curvature(curve: &Spline<3>, t: f64) -> (f64, f64) {
+    let [_, d, dd] = curve.jet::<3>(t);
+    let (v, a) = (vec2(d[0], d[1]), vec2(dd[0], dd[1]));
+    let speed_sq = v.dot(v);
+    if speed_sq <= 0.0 {
+        return (0.0, 0.0);
+    }
+    let plan = v.cross(a) / (speed_sq * speed_sq.sqrt());
+    let profile = (dd[2] - d[2] * v.dot(a) / speed_sq) / speed_sq;
+    (plan, profile)
+}
+
+/// Plan speed at t.
+fn speed<const N: usize>(curve: &Spline<N>, t: f64) -> f64 {
+    let [_, d] = curve.jet::<2>(t);
+    vec2(d[0], d[1]).length()
+}
+
+/// Plan arc length from a to b; at most a piece of the curve should lie
+/// between. Three Gauss points twice over: the speed is nearly even.
+fn arc<const N: usize>(curve: &Spline<N>, a: f64, b: f64) -> f64 {
+    let half = 0.25 * (b - a);
+    let mut sum = 0.0;
+    for middle in [a + half, b - half] {
+        for (x, w) in GAUSS_3 {
+            sum += w * half * speed(curve, middle + half * x);
+        }
+    }
+    sum
+}
+
+/// Plan arc length from the first of `t` to each.
+fn arcs_at<const N: usize>(curve: &Spline<N>, t: &[f64]) -> Vec<f64> {
+    let breaks = curve.basis.breaks();
+    let mut at_break = vec![0.0; breaks.len()];
+    for k in 1..breaks.len() {
+        at_break[k] = at_break[k - 1] + arc(curve, breaks[k - 1], breaks[k]);
+    }
+    let from_start = |t: f64| {
+        let k = breaks.partition_point(|b| *b <= t);
+        let k = k.saturating_sub(1).min(breaks.len() - 2);
+        at_break[k] + arc(curve, breaks[k], t)
+    };
+    let zero = t.first().map_or(0.0, |t| from_start(*t));
+    t.iter().map(|t| from_start(*t) - zero).collect()
+}
+
+/// Places five to a piece of a curve, its ends included.
+pub(super) fn places(basis: &Basis) -> impl Iterator<Item = f64> + '_ {
+    basis
+        .breaks()
+        .windows(2)
+        .flat_map(|s| (0..=4).map(|k| s[0] + (s[1] - s[0]) * f64::from(k) / 4.0))
+}
+
+fn speed_error(curve: &Spline<3>) -> f64 {
+    places(&curve.basis).fold(0.0, |m: f64, t| m.max((speed(curve, t) - 1.0).abs()))
+}
+
+fn check_speed(curve: &Spline<3>, feet: &[f64]) -> Result<(), NoLine> {
+    for t in places(&curve.basis) {
+        let v = speed(curve, t);
+        if v.is_finite() && v >= LEAST_SPEED {
+            continue;
+        }
+        let apart = |i: &usize| (feet[*i] - t).abs();
+        let nearest = (0..feet.len()).min_by(|a, b| apart(a).total_cmp(&apart(b)));
+        return Err(NoLine::DoublesBack(nearest.unwrap_or_default()));
+    }
+    Ok(())
+}
+
+/// The same curve taken over onto more knots by its true arc length: for few
+/// points on a sharp bend, where the speed of the interpolant waves between
+/// them. Doubles the places until the speed is even; the curve itself moves
+/// by less each time (sixth order), and ends and feet go with it.
+fn by_arc_length(curve: &Spline<3>, feet: &mut [f64]) -> Result<Spline<3>, NoLine> {
+    let mut pieces = 4;
+    loop {
+        let mut t = Vec::new();
+        for s in curve.basis.breaks().windows(2) {
+            t.extend((0..pieces).map(|k| s[0] + (s[1] - s[0]) * k as f64 / pieces as f64));
+        }
+        t.push(curve.basis.range().1);
+        let arcs = arcs_at(curve, &t);
+        let values: Vec<[f64; 3]> = t.iter().map(|t| curve.at(*t)).collect();
+        let basis = knots::basis(&arcs, false).ok_or(NoLine::TooFew)?;
+        let coefficients = interpolate(&basis, &arcs, &values).ok_or(NoLine::Singular)?;
+        let mut dense = Spline {
+            basis,
+            coefficients,
+        };
+        let last = dense.coefficients.len() - 1;
+        dense.coefficients[0] = values[0];
+        dense.coefficients[last] = values[values.len() - 1];
+        if speed_error(&dense) <= SPEED_ERROR || pieces >= 64 {
+            let mut from_start = vec![curve.basis.range().0];
+            from_start.extend_from_slice(feet);
+            let arcs = arcs_at(curve, &from_start);
+            feet.copy_from_slice(&arcs[1..]);
+            return Ok(dense);
+        }
+        pieces *= 2;
+    }
+}

@@ -1,0 +1,441 @@
+//! Smoothing splines over a given basis: least squares against measured
+//! values plus a penalty on the change of curvature, with the balance of the
+//! two chosen from the stated tolerances. The mathematics is in
+//! `docs/method-fairing.md`.
+
+use crate::geom::banded::Banded;
+use crate::geom::bspline::{Basis, Near, ORDER};
+use crate::geom::trig;
+
+/// Tolerances below this, mm, are taken as zero: the point is interpolated.
+/// Smaller ones would ask the smoothing to resolve less than its rounding.
+pub(super) const EXACT_MM: f64 = 0.002;
+
+/// How the balance between nearness and smoothness is chosen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Rule {
+    /// Follows what was measured: the likeliest curve, the errors taken to be
+    /// as large as the tolerance says or smaller (to [`SURER`] of it) if the
+    /// points agree better.
+    Likeliest,
+    /// Follows the eye: as smooth as the tolerance allows, the root mean
+    /// square of the moves that of an error uniform within the tolerance.
+    Smoothest,
+    /// The likeliest curve where the errors' size is not known beforehand:
+    /// anything up to the tolerance.
+    Unknown,
+}
+
+/// The error's variance, as a share of the tolerance squared: that of an error
+/// uniform in plus and minus the tolerance.
+const UNIFORM_VARIANCE: f64 = 1.0 / 3.0;
+
+/// The likeliest curve may find the points this much surer (in standard deviation) than stated.
+/// One (no freedom) smooths a good survey with a timid tolerance too hard;
+/// far below, few points that agree by chance are followed too closely.
+const SURER: f64 = 0.5;
+
+/// The same where the errors' size is not known.
+const SURER_UNKNOWN: f64 = 1e-5;
+
+/// Range of the balance searched, in quarter decades of `mu`, where lambda =
+/// mu length^(2 degree of the penalised derivative - 1): from interpolation to a
+/// curve of even curvature. A fixed grid, so that rounding cannot move the
+/// choice: neighbours on it differ by a tenth in the length that is smoothed over.
+const GRID: std::ops::RangeInclusive<i32> = -60..=12;
+
+/// Largest ratio of the penalty's diagonal to the data's: beyond, the
+/// Cholesky factor loses the data in rounding.
+const CONDITION: f64 = 1e11;
+
+/// Rounds of raising the weights of points beyond their tolerance.
+const TIGHTEN_ROUNDS: usize = 60;
+
+/// A place of the quadrature of the penalty: the integrand is
+/// |sum op c - target|^2.
+struct Quadrature<const M: usize> {
+    first: usize,
+    weight: f64,
+    /// Per function, the M x M block that acts on its coefficient.
+    op: [[[f64; M]; M]; ORDER],
+    target: [f64; M],
+}
+
+/// A measured value.
+struct Sample<const M: usize> {
+    near: Near<1>,
+    value: [f64; M],
+    tolerance: f64,
+}
+
+/// A smoothing problem for M coupled components.
+pub(super) struct Problem<const M: usize> {
+    basis: Basis,
+    samples: Vec<Sample<M>>,
+    quadrature: Vec<Quadrature<M>>,
+    penalty: Banded,
+    penalty_rhs: Vec<f64>,
+    pins: [Option<[f64; M]>; 2],
+}
+
+/// A solution for one balance.
+pub(super) struct Solution<const M: usize> {
+    /// Coefficients of the curve.
+    pub(super) coefficients: Vec<[f64; M]>,
+    /// Place on the grid of balances.
+    pub(super) grid: i32,
+    log_determinant: f64,
+    lambda: f64,
+}
+
+/// What the penalty is at a place: blocks and target from the basis's
+/// derivatives there.
+pub(super) type Operator<'a, const M: usize> =
+    dyn Fn(f64, &Near<4>) -> ([[[f64; M]; M]; ORDER], [f64; M]) + 'a;
+
+/// The penalty on the plain third derivative of every component.
+pub(super) fn third_derivative<const M: usize>(
+    _t: f64,
+    near: &Near<4>,
+) -> ([[[f64; M]; M]; ORDER], [f64; M]) {
+    let mut op = [[[0.0; M]; M]; ORDER];
+    for (block, d) in op.iter_mut().zip(&near.ders[3]) {
+        for (m, row) in block.iter_mut().enumerate() {
+            row[m] = *d;
+        }
+    }
+    (op, [0.0; M])
+}
+
+impl<const M: usize> Problem<M> {
+    /// Points at parameters `t`, values and tolerances alike in number; `pins`
+    /// hold the ends of the curve exactly.
+    pub(super) fn new(
+        basis: Basis,
+        t: &[f64],
+        values: &[[f64; M]],
+        tolerances: &[f64],
+        pins: [Option<[f64; M]>; 2],
+        operator: &Operator<'_, M>,
+    ) -> Self {
+        let samples = t
+            .iter()
+            .zip(values)
+            .zip(tolerances)
+            .map(|((&t, &value), &tolerance)| Sample {
+                near: basis.near(t),
+                value,
+                tolerance: tolerance.max(EXACT_MM),
+            })
+            .collect();
+        let quadrature = quadrature(&basis, operator);
+        let mut penalty = Banded::zeros(basis.len() * M, (basis.degree() + 1) * M - 1);
+        let mut penalty_rhs = vec![0.0; basis.len() * M];
+        for q in &quadrature {
+            for k in 0..=basis.degree() {
+                for m in 0..M {
+                    let i = (q.first + k) * M + m;
+                    for r in 0..M {
+                        penalty_rhs[i] += q.weight * q.op[k][r][m] * q.target[r];
+                    }
+                    for j in q.first * M..=i {
+                        let (l, n) = (j / M - q.first, j % M);
+                        let dot: f64 = (0..M).map(|r| q.op[k][r][m] * q.op[l][r][n]).sum();
+                        penalty.add(i, j, q.weight * dot);
+                    }
+                }
+            }
+        }
+        Self {
+            basis,
+            samples,
+            quadrature,
+            penalty,
+            penalty_rhs,
+            pins,
+        }
+    }
+
+    /// The data's part of the system, each sample weighted by 1 / tolerance^2
+    /// times its factor.
+    fn data(&self, factors: &[f64]) -> (Banded, Vec<f64>) {
+        let mut matrix = Banded::zeros(self.basis.len() * M, (self.basis.degree() + 1) * M - 1);
+        let mut rhs = vec![0.0; self.basis.len() * M];
+        for (s, factor) in self.samples.iter().zip(factors) {
+            let w = factor / (s.tolerance * s.tolerance);
+            let row = &s.near.ders[0];
+            for k in 0..=self.basis.degree() {
+                let i = s.near.first + k;
+                for m in 0..M {
+                    rhs[i * M + m] += w * row[k] * s.value[m];
+                    for (l, b) in row.iter().enumerate().take(k + 1) {
+                        matrix.add(i * M + m, (s.near.first + l) * M + m, w * row[k] * b);
+                    }
+                }
+            }
+        }
+        (matrix, rhs)
+    }
+
+    fn solve(&self, data: &(Banded, Vec<f64>), grid: i32) -> Option<Solution<M>> {
+        let (a, b) = self.basis.range();
+        let length = b - a;
+        let unit = length * length * length * length * length;
+        let tolerance = self.samples.iter().map(|s| s.tolerance);
+        let weight: f64 = tolerance.map(|t| 1.0 / (t * t)).sum();
+        let lambda = trig::pow(10.0, f64::from(grid) / 4.0) * unit * weight;
+        let (mut matrix, mut rhs) = data.clone();
+        if lambda * self.penalty.largest_diagonal() > CONDITION * matrix.largest_diagonal() {
+            return None;
+        }
+        matrix.add_scaled(lambda, &self.penalty);
+        for (r, p) in rhs.iter_mut().zip(&self.penalty_rhs) {
+            *r += lambda * p;
+        }
+        for (end, pin) in self.pins.iter().enumerate() {
+            let k = if end == 0 { 0 } else { self.basis.len() - 1 };
+            for (m, v) in pin.iter().flatten().enumerate() {
+                matrix.pin(k * M + m, *v, &mut rhs);
+            }
+        }
+        let factor = matrix.factor()?;
+        factor.solve(&mut rhs);
+        let mut coefficients = vec![[0.0; M]; self.basis.len()];
+        for (i, v) in rhs.iter().enumerate() {
+            coefficients[i / M][i % M] = *v;
+        }
+        Some(Solution {
+            coefficients,
+            grid,
+            log_determinant: factor.log_determinant(),
+            lambda,
+        })
+    }
+
+    /// Distance of each sample from the curve over its tolerance, squared.
+    fn ratios_sq(&self, s: &Solution<M>) -> Vec<f64> {
+        let ratio_sq = |p: &Sample<M>| {
+            let mut sum = 0.0;
+            for m in 0..M {
+                let at: f64 = p.near.ders[0][..=self.basis.degree()]
+                    .iter()
+                    .zip(&s.coefficients[p.near.first..])
+                    .map(|(b, c)| b * c[m])
+                    .sum();
+                sum += (at - p.value[m]) * (at - p.value[m]);
+            }
+            sum / (p.tolerance * p.tolerance)
+        };
+        self.samples.iter().map(ratio_sq).collect()
+    }
+
+    /// Integral of the penalised change of curvature.
+    fn roughness(&self, s: &Solution<M>) -> f64 {
+        let at = |q: &Quadrature<M>| {
+            let mut sum_sq = 0.0;
+            for r in 0..M {
+                let mut sum = -q.target[r];
+                for k in 0..=self.basis.degree() {
+                    let c = &s.coefficients[q.first + k];
+                    sum += (0..M).map(|m| q.op[k][r][m] * c[m]).sum::<f64>();
+                }
+                sum_sq += sum * sum;
+            }
+            q.weight * sum_sq
+        };
+        self.quadrature.iter().map(at).sum()
+    }
+
+    /// Minus twice the logarithm of the restricted likelihood, the variance
+    /// of the errors free between its bounds.
+    fn unlikelihood(&self, s: &Solution<M>, surer: f64) -> f64 {
+        let misfit: f64 = self.ratios_sq(s).iter().sum();
+        let energy = misfit + s.lambda * self.roughness(s);
+        let freedom = (self.samples.len() as f64 - 3.0).max(1.0);
+        let least = surer * surer * UNIFORM_VARIANCE;
+        let variance = (energy / freedom).clamp(least, UNIFORM_VARIANCE);
+        let rank = (self.basis.len() as f64 - 3.0) * M as f64;
+        energy / variance
+            + freedom * trig::ln(variance)
+            + (s.log_determinant - rank * trig::ln(s.lambda)) / M as f64
+    }
+
+    fn mean_ratio_sq(&self, s: &Solution<M>) -> f64 {
+        let ratios = self.ratios_sq(s);
+        ratios.iter().sum::<f64>() / ratios.len().max(1) as f64
+    }
+
+    /// The balance by the likelihood: whole decades first, then the quarters
+    /// around the best.
+    fn likeliest(&self, data: &(Banded, Vec<f64>), surer: f64) -> Option<Solution<M>> {
+        let mut best: Option<(f64, Solution<M>)> = None;
+        let mut attempt = |grid: i32| {
+            if let Some(s) = self.solve(data, grid) {
+                let u = self.unlikelihood(&s, surer);
+                if u.is_finite() && best.as_ref().is_none_or(|(b, _)| u < *b) {
+                    best = Some((u, s));
+                }
+            }
+            best.as_ref().map_or(grid, |(_, s)| s.grid)
+        };
+        let mut middle = 0;
+        for grid in GRID.step_by(4) {
+            middle = attempt(grid);
+        }
+        for step in [2, 1] {
+            let centre = middle;
+            attempt(centre - step);
+            middle = attempt(centre + step);
+        }
+        best.map(|(_, s)| s)
+    }
+
+    /// The smoothest on the grid whose mean square of moves over tolerance is
+    /// that of a uniform error at most; the mean square grows with the
+    /// balance, so bisection finds it.
+    fn smoothest(&self, data: &(Banded, Vec<f64>)) -> Option<Solution<M>> {
+        let (mut low, mut high) = (*GRID.start(), *GRID.end() + 1);
+        let mut found = self.solve(data, low)?;
+        while high - low > 1 {
+            let middle = low + (high - low) / 2;
+            match self.solve(data, middle) {
+                Some(s) if self.mean_ratio_sq(&s) <= UNIFORM_VARIANCE => {
+                    low = middle;
+                    found = s;
+                }
+                _ => high = middle,
+            }
+        }
+        Some(found)
+    }
+
+    /// The curve for a rule, or at a balance chosen before. `None` where the
+    /// system is singular.
+    pub(super) fn choose(&self, rule: Rule, fixed: Option<i32>) -> Option<Solution<M>> {
+        let data = self.data(&vec![1.0; self.samples.len()]);
+        match (fixed, rule) {
+            (Some(grid), _) => self.solve(&data, grid),
+            (None, Rule::Likeliest) => self.likeliest(&data, SURER),
+            (None, Rule::Unknown) => self.likeliest(&data, SURER_UNKNOWN),
+            (None, Rule::Smoothest) => self.smoothest(&data),
+        }
+    }
+
+    /// Brings every sample within its tolerance, as far as the basis can: the
+    /// weights of those beyond it are raised until they are within, so that
+    /// one bad point does not roughen the whole curve; where that fails the
+    /// balance is lowered.
+    pub(super) fn tighten(&self, chosen: Solution<M>) -> Solution<M> {
+        let mut factors = vec![1.0; self.samples.len()];
+        let mut solution = chosen;
+        let mut least = solution.grid;
+        for round in 0..2 * TIGHTEN_ROUNDS {
+            let ratios = self.ratios_sq(&solution);
+            if ratios.iter().all(|r| *r <= 1.0) {
+                break;
+            }
+            for (f, r) in factors.iter_mut().zip(&ratios) {
+                if *r > 1.0 {
+                    // A little more than asked, or the limit is met only at infinity.
+                    *f *= (1.02 * r).min(100.0);
+                }
+            }
+            if round >= TIGHTEN_ROUNDS {
+                least = (least - 4).max(*GRID.start());
+            }
+            match self.solve(&self.data(&factors), least) {
+                Some(s) => solution = s,
+                None => break,
+            }
+        }
+        solution
+    }
+}
+
+/// Three Gauss points a piece: exact for the square of the third derivative
+/// of a quintic.
+fn quadrature<const M: usize>(basis: &Basis, operator: &Operator<'_, M>) -> Vec<Quadrature<M>> {
+    let mut out = Vec::new();
+    for span in basis.breaks().windows(2) {
+        let (middle, half) = (0.5 * (span[0] + span[1]), 0.5 * (span[1] - span[0]));
+        for (x, w) in GAUSS_3 {
+            let t = middle + half * x;
+            let near = basis.near::<4>(t);
+            let (op, target) = operator(t, &near);
+            out.push(Quadrature {
+                first: near.first,
+                weight: w * half,
+                op,
+                target,
+            });
+        }
+    }
+    out
+}
+
+/// Gauss-Legendre places and weights on -1..1, three points: places 0 and
+/// sqrt(3/5), weights 8/9 and 5/9.
+pub(super) const GAUSS_3: [(f64, f64); 3] = [
+    (-0.774_596_669_241_483_4, 5.0 / 9.0),
+    (0.0, 8.0 / 9.0),
+    (0.774_596_669_241_483_4, 5.0 / 9.0),
+];
+
+/// Interpolates `values` at `t` where the basis has a function a value;
+/// otherwise the least-squares curve. Solved by the normal equations with
+/// refinement; `None` where they are singular.
+///
+/// The ridge of 1e-13 of the diagonal only keeps the factor from failing; the
+/// refinement takes its effect out again (iterated ridge regression).
+pub(super) fn interpolate<const M: usize>(
+    basis: &Basis,
+    t: &[f64],
+    values: &[[f64; M]],
+) -> Option<Vec<[f64; M]>> {
+    let rows: Vec<Near<1>> = t.iter().map(|&t| basis.near(t)).collect();
+    let mut matrix = Banded::zeros(basis.len(), basis.degree());
+    for row in &rows {
+        for k in 0..=basis.degree() {
+            for l in 0..=k {
+                matrix.add(
+                    row.first + k,
+                    row.first + l,
+                    row.ders[0][k] * row.ders[0][l],
+                );
+            }
+        }
+    }
+    let ridge = 1e-13 * matrix.largest_diagonal();
+    for i in 0..basis.len() {
+        matrix.add(i, i, ridge);
+    }
+    let factor = matrix.factor()?;
+    let mut coefficients = vec![[0.0; M]; basis.len()];
+    let mut rest = values.to_vec();
+    // Each round gains as many figures as the squared condition leaves, ten
+    // or more on even spacing; five serve uneven ones.
+    for _ in 0..5 {
+        for m in 0..M {
+            let mut rhs = vec![0.0; basis.len()];
+            for (row, r) in rows.iter().zip(&rest) {
+                for k in 0..=basis.degree() {
+                    rhs[row.first + k] += row.ders[0][k] * r[m];
+                }
+            }
+            factor.solve(&mut rhs);
+            for (c, d) in coefficients.iter_mut().zip(&rhs) {
+                c[m] += d;
+            }
+        }
+        for ((row, r), v) in rows.iter().zip(&mut rest).zip(values) {
+            for m in 0..M {
+                let at: f64 = (0..=basis.degree())
+                    .map(|k| row.ders[0][k] * coefficients[row.first + k][m])
+                    .sum();
+                r[m] = v[m] - at;
+            }
+        }
+    }
+    let finite = coefficients.iter().flatten().all(|c| c.is_finite());
+    finite.then_some(coefficients)
+}

@@ -1,0 +1,219 @@
+//! The top line: over the measured edge by height and lean, faired on its own.
+
+use super::line::{self, Frame, Line, NoLine, fit_line};
+use super::slope::straight_between;
+use super::smooth::{Rule, interpolate};
+use super::{Piece, knots, no_line, place_of};
+use crate::fault::{Fault, Kind};
+use crate::geom::bspline::Spline;
+use crate::geom::{Vec3, trig};
+use crate::job::{HeightFrom, HeightTo, Job, SurveyedLine, TopSlope};
+use crate::survey::Point;
+
+/// The top line's plan place may come no nearer to the base line's centre of
+/// curvature than this share of the radius: beyond, it folds.
+const FOLD: f64 = 0.05;
+
+/// The top line over t is found to this, mm along the edge.
+const ALONG_MM: f64 = 1e-7;
+
+/// Steps of Newton's method for a place on the top line; it gains twice the
+/// figures a step, from within a step of the place before.
+const NEWTON: usize = 30;
+
+/// Distance of the reference line (inner face of the planking, less the weld
+/// setback) inboard of the surveyed line, mm.
+#[must_use]
+pub fn reference_inboard(job: &Job) -> f64 {
+    let inset = match job.survey.line {
+        SurveyedLine::CoveringBoardEdge => job.section.planking_inset,
+        SurveyedLine::OutsideOfPlanking => 0.0,
+    };
+    inset + job.section.planking + job.section.weld_setback
+}
+
+/// Height from the covering board's top at the edge to the top plate's upper
+/// face, vertical, mm. A plate's thickness is square to its face; over a face
+/// that rises `s` athwart and `g` along the edge it counts sqrt(1 + s^2 + g^2)
+/// times as much vertically. The base plate's upper face is taken at
+/// the reference line, where the board has already risen by its slope.
+#[must_use]
+pub fn whole_height(job: &Job, stated: f64, slope: f64, grade: f64) -> f64 {
+    let vertical = |thickness: f64, s: f64| thickness * (1.0 + s * s + grade * grade).sqrt();
+    let top_slope = match job.top_slope {
+        TopSlope::Level => 0.0,
+        TopSlope::Deck => slope,
+        TopSlope::Angle(a) => trig::tan(a),
+    };
+    let from = match job.bulwark.height_from {
+        HeightFrom::CoveringBoard => 0.0,
+        HeightFrom::BasePlate => {
+            slope * reference_inboard(job) + vertical(job.bedding + job.base.thickness, slope)
+        }
+    };
+    let to = match job.bulwark.height_to {
+        HeightTo::TopPlate => 0.0,
+        HeightTo::UnderTopPlate => vertical(job.top.thickness, top_slope),
+        HeightTo::Cap => -vertical(job.section.cap_thickness, top_slope),
+    };
+    stated + from + to
+}
+
+/// Height and lean along a chain: straight between the rows that give them, the job's where
+/// none does.
+pub(super) struct Stated {
+    height: Vec<(f64, f64)>,
+    lean: Vec<(f64, f64)>,
+    job: (f64, f64),
+}
+
+impl Stated {
+    pub(super) fn of(points: &[Point], pieces: &[Piece], job: &Job) -> Self {
+        let mut height = Vec::new();
+        let mut lean = Vec::new();
+        for piece in pieces {
+            for (k, t) in piece.line.feet.iter().enumerate() {
+                let p = &points[piece.first + k];
+                height.extend(p.height.map(|h| (*t, h)));
+                lean.extend(p.lean.map(|l| (*t, l)));
+            }
+        }
+        height.sort_by(|a, b| a.0.total_cmp(&b.0));
+        lean.sort_by(|a, b| a.0.total_cmp(&b.0));
+        Self {
+            height,
+            lean,
+            job: (job.bulwark.height, job.bulwark.lean),
+        }
+    }
+
+    fn at(&self, t: f64) -> (f64, f64) {
+        (
+            straight_between(&self.height, t).unwrap_or(self.job.0),
+            straight_between(&self.lean, t).unwrap_or(self.job.1),
+        )
+    }
+}
+
+/// The top line of one length: the curve, its points' feet, and its
+/// parameter over t.
+pub(super) struct Top {
+    pub(super) line: Line,
+    /// The points that it was fitted to, mm.
+    pub(super) raw: Vec<Vec3>,
+    pub(super) over: Spline<1>,
+}
+
+/// Rise of the top line over the edge and its shift inboard at t, mm.
+fn rise_and_shift(job: &Job, stated: &Stated, slope: &Spline<1>, t: f64, grade: f64) -> (f64, f64) {
+    let (height, lean) = stated.at(t);
+    let rise = whole_height(job, height, slope.at(t)[0], grade);
+    (rise, reference_inboard(job) - rise * trig::tan(lean))
+}
+
+/// Fits the top line over a length of the base line.
+pub(super) fn over(
+    points: &[Point],
+    piece: &Piece,
+    slope: &Spline<1>,
+    stated: &Stated,
+    job: &Job,
+) -> Result<Top, Fault> {
+    let curve = &piece.line.curve;
+    for t in line::places(&curve.basis) {
+        let f = line::frame(curve, t);
+        let (_, shift) = rise_and_shift(job, stated, slope, t, f.grade);
+        let (bend, _) = line::curvature(curve, t);
+        if !(1.0 - bend * shift >= FOLD) {
+            return Err(Fault::new(
+                Kind::Geometry,
+                place_of(&points[piece.nearest(t)]),
+                format!(
+                    "the edge bends to a radius of {:.0} mm here and the top line lies {shift:.0} mm inside it, so that it folds",
+                    1.0 / bend
+                ),
+                "check the measured points here, or mark a corner as a knuckle",
+            ));
+        }
+    }
+    let raw: Vec<Vec3> = piece
+        .line
+        .feet
+        .iter()
+        .enumerate()
+        .map(|(k, t)| {
+            let f = line::frame(curve, *t);
+            let (rise, shift) = rise_and_shift(job, stated, slope, *t, f.grade);
+            let measured = points[piece.first + k].at;
+            (measured.plan() + f.tangent.left() * shift).at_height(measured.z + rise)
+        })
+        .collect();
+    let tolerances = vec![job.fairing.top; raw.len()];
+    let fitted = fit_line(&raw, &tolerances, piece.pinned, Rule::Smoothest)
+        .map_err(|e| no_line(e, &points[piece.first..], "top line"))?;
+    let over = parameter_over(curve, &fitted.curve)
+        .ok_or_else(|| no_line(NoLine::Singular, &points[piece.first..], "top line"))?;
+    Ok(Top {
+        line: fitted,
+        raw,
+        over,
+    })
+}
+
+/// Parameter of the place on `top` that lies square to the base line at each
+/// t, as a curve over t. Places are doubled until the error
+/// between them is below [`ALONG_MM`], four times at most.
+fn parameter_over(base: &Spline<3>, top: &Spline<3>) -> Option<Spline<1>> {
+    let breaks = base.basis.breaks();
+    let mut pieces = 4;
+    loop {
+        let mut t: Vec<f64> = Vec::new();
+        for s in breaks.windows(2) {
+            t.extend((0..pieces).map(|k| s[0] + (s[1] - s[0]) * f64::from(k) / f64::from(pieces)));
+        }
+        t.push(base.basis.range().1);
+        let mut values = Vec::new();
+        let mut u = top.basis.range().0;
+        let mut before = t[0];
+        for t in &t {
+            u = square_to(&line::frame(base, *t), top, u + t - before)?;
+            before = *t;
+            values.push([u]);
+        }
+        let basis = knots::basis(&t, false)?;
+        let coefficients = interpolate(&basis, &t, &values)?;
+        let over = Spline {
+            basis,
+            coefficients,
+        };
+        let off = t.windows(2).try_fold(0.0, |m: f64, s| {
+            let middle = 0.5 * (s[0] + s[1]);
+            let guess = over.at(middle)[0];
+            let exact = square_to(&line::frame(base, middle), top, guess)?;
+            Some(m.max((guess - exact).abs()))
+        })?;
+        if off <= ALONG_MM || pieces >= 32 {
+            return Some(over);
+        }
+        pieces *= 2;
+    }
+}
+
+/// Parameter near `from` at which `top` meets the plane square to a frame;
+/// `None` where there is none.
+fn square_to(frame: &Frame, top: &Spline<3>, from: f64) -> Option<f64> {
+    let mut u = from;
+    for _ in 0..NEWTON {
+        let f = line::frame(top, u);
+        let advance = f.tangent.dot(frame.tangent);
+        let off = (f.at.plan() - frame.at.plan()).dot(frame.tangent);
+        if !(off.is_finite() && advance > 0.1) {
+            return None;
+        }
+        u -= off / advance;
+        if off.abs() < 1e-11 * (1.0 + u.abs()) {
+            return Some(u);
+        }
+    }
+    None
+}

@@ -1,0 +1,395 @@
+//! Checks that need more than one key.
+
+use std::collections::BTreeSet;
+
+use super::text::Reader;
+use super::*;
+use crate::fault::{Fault, Kind, Place};
+use crate::length::show;
+use crate::stock::same_thickness;
+
+/// Least length of stanchion between the plates, mm: shorter, there is no
+/// room for a torch between the welds.
+const LEAST_STANCHION: f64 = 25.0;
+
+/// Edge distance of a hole in diameters of it: 1.5 D (National Design
+/// Specification for wood construction, from memory).
+const EDGE_DIAMETERS: f64 = 1.5;
+
+/// Least spacing of holes in a row in diameters: 3 D (same source).
+const SPACING_DIAMETERS: f64 = 3.0;
+
+/// Collects faults by key, in the units the job shows.
+struct Checks<'a> {
+    job: &'a Job,
+    faults: Vec<Fault>,
+}
+
+impl Checks<'_> {
+    fn mm(&self, v: f64) -> String {
+        match self.job.show {
+            Show::Mm => show(v, Show::Mm),
+            Show::FeetInches => format!("{} ({})", show(v, Show::FeetInches), show(v, Show::Mm)),
+        }
+    }
+
+    fn add(&mut self, kind: Kind, field: &str, what: String, mend: impl Into<String>) {
+        let place = Place::file(self.job.file.as_str()).field(field);
+        self.faults.push(Fault::new(kind, place, what, mend));
+    }
+}
+
+/// The section check: the cap must cover planking, weld setback, top plate
+/// and inwale with both overhangs; a stanchion must stand within both plates;
+/// a doubler within the base plate; rows of holes within their plate with
+/// their edge distance; and the height must leave a stanchion.
+///
+/// Each fault names its key, and has no line: a caller that knows the text
+/// adds it.
+#[must_use]
+pub fn section_faults(job: &Job) -> Vec<Fault> {
+    let mut c = Checks {
+        job,
+        faults: Vec::new(),
+    };
+    cap(&mut c);
+    stanchion(&mut c);
+    height(&mut c);
+    if let Some(holes) = &job.base_fasteners {
+        rows(&mut c, "base", &job.base, holes);
+    }
+    if let Some(holes) = &job.top_fasteners {
+        rows(&mut c, "top", &job.top, holes);
+    }
+    for (i, d) in job.doublers.iter().enumerate() {
+        if d.width > job.base.width {
+            let what = format!(
+                "doubler `{}` is {} wide on a base plate of {}",
+                d.name,
+                c.mm(d.width),
+                c.mm(job.base.width)
+            );
+            c.add(
+                Kind::Section,
+                &format!("doubler[{}].width", i + 1),
+                what,
+                "make the doubler no wider than the plate",
+            );
+        }
+    }
+    c.faults
+}
+
+fn cap(c: &mut Checks<'_>) {
+    let (s, top) = (&c.job.section, c.job.top.width);
+    let parts = [
+        ("overhang outboard", s.overhang_outboard),
+        ("planking", s.planking),
+        ("weld setback", s.weld_setback),
+        ("top plate", top),
+        ("inwale", s.inwale),
+        ("overhang inboard", s.overhang_inboard),
+    ];
+    let need: f64 = parts.iter().map(|(_, v)| v).sum();
+    if need <= s.cap_width + 1e-9 {
+        return;
+    }
+    let sum: Vec<String> = parts
+        .iter()
+        .map(|(n, v)| format!("{n} {}", c.mm(*v)))
+        .collect();
+    let what = format!(
+        "the cap is {} wide and must cover {}: {}",
+        c.mm(s.cap_width),
+        c.mm(need),
+        sum.join(" + ")
+    );
+    let short = c.mm(need - s.cap_width);
+    c.add(
+        Kind::Section,
+        "section.cap_width",
+        what,
+        format!("find {short}: a wider cap, or less of what it covers"),
+    );
+}
+
+fn stanchion(c: &mut Checks<'_>) {
+    let side = c.job.stanchions.side;
+    for (name, width) in [("base", c.job.base.width), ("top", c.job.top.width)] {
+        if side > width {
+            let what = format!(
+                "the stanchion is {} square and the {name} plate {} wide",
+                c.mm(side),
+                c.mm(width)
+            );
+            let mend = format!("widen {name}.width, or take a smaller tube");
+            c.add(Kind::Section, "stanchions.side", what, mend);
+        }
+    }
+    if c.job.stanchions.wall * 2.0 >= side {
+        let what = format!(
+            "a wall of {} leaves no bore in a tube of {}",
+            c.mm(c.job.stanchions.wall),
+            c.mm(side)
+        );
+        c.add(
+            Kind::Range,
+            "stanchions.wall",
+            what,
+            "the wall must be below half the side",
+        );
+    }
+}
+
+fn height(c: &mut Checks<'_>) {
+    let (job, b) = (c.job, &c.job.bulwark);
+    let below = match b.height_from {
+        HeightFrom::CoveringBoard => job.bedding + job.base.thickness,
+        HeightFrom::BasePlate => 0.0,
+    };
+    let above = match b.height_to {
+        HeightTo::TopPlate => job.top.thickness,
+        HeightTo::UnderTopPlate => 0.0,
+        HeightTo::Cap => job.top.thickness + job.section.cap_thickness,
+    };
+    if b.height - below - above < LEAST_STANCHION {
+        let what = format!(
+            "a height of {} less plates, bedding and cap ({}) leaves a stanchion of {}",
+            c.mm(b.height),
+            c.mm(below + above),
+            c.mm(b.height - below - above)
+        );
+        let mend = format!(
+            "leave at least {} between the plates",
+            c.mm(LEAST_STANCHION)
+        );
+        c.add(Kind::Section, "bulwark.height", what, mend);
+    }
+}
+
+fn rows(c: &mut Checks<'_>, name: &str, plate: &Plate, holes: &Fasteners) {
+    let field = |key: &str| format!("{name}.fasteners.{key}");
+    let edge = EDGE_DIAMETERS * holes.diameter;
+    for (key, row) in [
+        ("outboard_row", holes.outboard_row),
+        ("inboard_row", holes.inboard_row),
+    ] {
+        if row < edge {
+            let what = format!(
+                "holes of {} stand {} from the edge",
+                c.mm(holes.diameter),
+                c.mm(row)
+            );
+            let mend = format!("keep 1.5 diameters, {}, from the edge", c.mm(edge));
+            c.add(Kind::Section, &field(key), what, mend);
+        }
+    }
+    let between = plate.width - holes.outboard_row - holes.inboard_row;
+    if between < edge {
+        let what = format!(
+            "rows {} and {} in from the edges of a plate {} wide lie {} apart",
+            c.mm(holes.outboard_row),
+            c.mm(holes.inboard_row),
+            c.mm(plate.width),
+            c.mm(between)
+        );
+        let mend = format!("leave 1.5 diameters, {}, between the rows", c.mm(edge));
+        c.add(Kind::Section, &field("inboard_row"), what, mend);
+    }
+    if holes.clear_of_butt < edge {
+        let what = format!(
+            "holes of {} stand {} from a butt or plate end",
+            c.mm(holes.diameter),
+            c.mm(holes.clear_of_butt)
+        );
+        let mend = format!("keep 1.5 diameters, {}, from the end", c.mm(edge));
+        c.add(Kind::Section, &field("clear_of_butt"), what, mend);
+    }
+    if holes.spacing < SPACING_DIAMETERS * holes.diameter {
+        let what = format!(
+            "holes of {} are {} apart",
+            c.mm(holes.diameter),
+            c.mm(holes.spacing)
+        );
+        let mend = format!(
+            "space them by 3 diameters, {}, or more",
+            c.mm(SPACING_DIAMETERS * holes.diameter)
+        );
+        c.add(Kind::Section, &field("spacing"), what, mend);
+    }
+}
+
+/// Every check that needs more than one key; a check whose keys are already
+/// at fault is left out, so that one slip makes one message.
+pub(super) fn cross_check(job: &Job, reader: &Reader<'_>) {
+    let faulty = reader.faulty();
+    let sound = |names: &[&str]| !names.iter().any(|n| touched(&faulty, n));
+    if sound(&["section", "base", "top", "stanchions", "bulwark", "doubler"]) {
+        for fault in section_faults(job) {
+            reader.locate(fault);
+        }
+    }
+    let mut c = Checks {
+        job,
+        faults: Vec::new(),
+    };
+    if sound(&["survey"]) {
+        survey(&mut c);
+    }
+    if sound(&["cutting", "sheet"]) {
+        cutting(&mut c);
+    }
+    if sound(&["base", "top", "doubler", "sheet"]) {
+        stock(&mut c);
+    }
+    if sound(&["stanchions"])
+        && let Spacing::Even(spacing) = job.stanchions.spacing
+        && spacing <= job.stanchions.side
+    {
+        let what = format!(
+            "stanchions of {} stand {} apart",
+            c.mm(job.stanchions.side),
+            c.mm(spacing)
+        );
+        c.add(
+            Kind::Conflict,
+            "stanchions.spacing",
+            what,
+            "space them wider than they are",
+        );
+    }
+    for fault in c.faults {
+        reader.locate(fault);
+    }
+}
+
+fn touched(faulty: &BTreeSet<String>, name: &str) -> bool {
+    let within = |f: &String| {
+        f.strip_prefix(name)
+            .is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+    };
+    faulty.iter().any(within)
+}
+
+fn survey(c: &mut Checks<'_>) {
+    let s = &c.job.survey;
+    let sides: BTreeSet<Side> = s.files.iter().filter_map(|f| f.side).collect();
+    if s.mirrored && sides.len() > 1 {
+        c.add(
+            Kind::Conflict,
+            "survey.mirrored",
+            "both sides are surveyed, and `mirrored` is true".to_owned(),
+            "take out `mirrored`, or the files of one side",
+        );
+    }
+    for (i, f) in s.files.iter().enumerate() {
+        if s.files.iter().take(i).any(|g| g.path == f.path) {
+            let field = format!("survey.file[{}].path", i + 1);
+            c.add(
+                Kind::Conflict,
+                &field,
+                format!("`{}` is listed twice", f.path),
+                "list each file once",
+            );
+        }
+    }
+    if s.slope.is_some() && s.round_up.is_some() {
+        c.add(
+            Kind::Conflict,
+            "survey.slope",
+            "the covering board has both `slope` and `round_up`".to_owned(),
+            "give one of them",
+        );
+    }
+    if let Some(RoundUp {
+        height,
+        half_beam: Some(half_beam),
+        ..
+    }) = s.round_up
+        && height >= half_beam
+    {
+        let what = format!(
+            "a round-up of {} on a half-beam of {}",
+            c.mm(height),
+            c.mm(half_beam)
+        );
+        c.add(
+            Kind::Range,
+            "survey.round_up.height",
+            what,
+            "the round-up must be below the half-beam",
+        );
+    }
+}
+
+fn cutting(c: &mut Checks<'_>) {
+    let cut = &c.job.cutting;
+    if cut.gap < cut.kerf {
+        let what = format!(
+            "the gap of {} is below the kerf of {}",
+            c.mm(cut.gap),
+            c.mm(cut.kerf)
+        );
+        c.add(
+            Kind::Range,
+            "cutting.gap",
+            what,
+            "the gap includes the kerf: make it larger",
+        );
+    }
+    for (i, s) in c.job.sheets.iter().enumerate() {
+        if cut.edge_margin * 2.0 >= s.width.min(s.length) {
+            let what = format!(
+                "a margin of {} leaves nothing of sheet `{}`",
+                c.mm(cut.edge_margin),
+                s.name
+            );
+            c.add(
+                Kind::Stock,
+                &format!("sheet[{}].width", i + 1),
+                what,
+                "list a larger sheet, or lower cutting.edge_margin",
+            );
+        }
+    }
+}
+
+fn stock(c: &mut Checks<'_>) {
+    let job = c.job;
+    let mut used: Vec<(String, &str, f64)> = vec![
+        (
+            "base.thickness".to_owned(),
+            &job.base.alloy,
+            job.base.thickness,
+        ),
+        (
+            "top.thickness".to_owned(),
+            &job.top.alloy,
+            job.top.thickness,
+        ),
+    ];
+    for (i, d) in job.doublers.iter().enumerate() {
+        used.push((
+            format!("doubler[{}].thickness", i + 1),
+            &d.alloy,
+            d.thickness,
+        ));
+    }
+    for (i, (field, alloy, thickness)) in used.iter().enumerate() {
+        let same = |a: &str, t: f64| a == *alloy && same_thickness(t, *thickness);
+        let told = used.iter().take(i).any(|(_, a, t)| same(a, *t));
+        if told || job.sheets.iter().any(|s| same(&s.alloy, s.thickness)) {
+            continue;
+        }
+        let what = format!(
+            "no [[sheet]] of {alloy}, {} thick, is listed",
+            c.mm(*thickness)
+        );
+        c.add(
+            Kind::Stock,
+            field,
+            what,
+            "add a [[sheet]] with length, width, thickness and alloy",
+        );
+    }
+}

@@ -1,0 +1,452 @@
+//! The parts of a job, resolved: millimetres and radians.
+
+use std::collections::BTreeMap;
+
+use crate::length::Unit;
+
+/// Side of the boat.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Side {
+    /// Left, looking forward: y above zero.
+    Port,
+    /// Right, looking forward: y below zero.
+    Starboard,
+}
+
+/// The measured edge.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SurveyJob {
+    /// Files with measured points.
+    pub files: Vec<SurveyFile>,
+    /// Unit of bare numbers in the tables.
+    pub unit: Unit,
+    /// True where stations count aft from the bow (x is minus the station).
+    pub stations_aft: bool,
+    /// Accuracy of one measured ordinate, mm, plus or minus.
+    pub accuracy: f64,
+    /// Which line was measured.
+    pub line: SurveyedLine,
+    /// True where one surveyed side stands for both.
+    pub mirrored: bool,
+    /// How the two sides meet aft.
+    pub stern: Stern,
+    /// How the two sides meet forward.
+    pub stem: EndStyle,
+    /// Deck round-up, if it gives the slope.
+    pub round_up: Option<RoundUp>,
+    /// Slope of the covering board where no row gives one and there is no
+    /// round-up: rise inboard per unit, square to the edge.
+    pub slope: Option<f64>,
+}
+
+/// A file of measured points.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SurveyFile {
+    /// Path as resolved against the job file's folder.
+    pub path: String,
+    /// Table form.
+    pub form: TableForm,
+    /// Side, where the whole file is of one side.
+    pub side: Option<Side>,
+}
+
+/// Form of a survey table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TableForm {
+    /// Station, half-breadth, height.
+    Offsets,
+    /// x, y, z in order along the edge, with side.
+    Points,
+}
+
+/// The line that was measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SurveyedLine {
+    /// Outboard edge of the covering board.
+    CoveringBoardEdge,
+    /// Outside of the bulwark planking.
+    OutsideOfPlanking,
+}
+
+/// How port and starboard meet aft.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stern {
+    /// One smooth curve round the stern.
+    Round,
+    /// A transom: the edge runs across between the two aftermost points,
+    /// a knuckle at each corner.
+    Transom,
+    /// No bulwark across: each side ends square.
+    Open,
+    /// Both sides mitre on the centreline.
+    Mitre,
+}
+
+/// How a side ends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum EndStyle {
+    /// Square to the edge at its last point.
+    Square,
+    /// Cut parallel to the centreline plane, at this half-siding from it, mm.
+    Mitre {
+        /// Distance of the cut from the centreline, mm.
+        half_siding: f64,
+    },
+}
+
+/// Deck round-up and how it is drawn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RoundUp {
+    /// Rise at the centreline over the greatest half-beam, mm.
+    pub height: f64,
+    /// Half-beam of the mould, mm; `None`: the greatest surveyed.
+    pub half_beam: Option<f64>,
+    /// Construction of the mould.
+    pub construction: Construction,
+}
+
+/// Construction of a camber mould.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Construction {
+    /// Circular arc.
+    CircularArc,
+    /// Parabola.
+    Parabola,
+    /// Quarter-circle lofting construction.
+    QuarterCircle,
+}
+
+/// Fairing of both lines.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fairing {
+    /// Furthest the base line may leave a measured point, mm, in plan square
+    /// to the edge and vertically; the survey's accuracy by default.
+    pub base: f64,
+    /// Furthest the top line may leave its point over a measured one, mm.
+    pub top: f64,
+}
+
+/// Height and lean.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bulwark {
+    /// Height, mm, where no row gives one.
+    pub height: f64,
+    /// What the height is measured between.
+    pub height_from: HeightFrom,
+    /// To which face of the top plate.
+    pub height_to: HeightTo,
+    /// Lean from plumb, rad, outboard positive, where no row gives one.
+    pub lean: f64,
+}
+
+/// Lower end of the height.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HeightFrom {
+    /// Top of the covering board at the edge.
+    CoveringBoard,
+    /// Upper face of the base plate at the reference line.
+    BasePlate,
+}
+
+/// Upper end of the height.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HeightTo {
+    /// Upper face of the top plate.
+    TopPlate,
+    /// Lower face of the top plate.
+    UnderTopPlate,
+    /// Top of the wood cap.
+    Cap,
+}
+
+/// A plate strip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plate {
+    /// Width along the plate, square to its edge, mm.
+    pub width: f64,
+    /// Thickness, mm.
+    pub thickness: f64,
+    /// Alloy and temper, such as `5086-H116`.
+    pub alloy: String,
+}
+
+/// How the top plate lies athwart.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum TopSlope {
+    /// Level.
+    Level,
+    /// Parallel to the deck.
+    Deck,
+    /// At an angle, rad, rising inboard.
+    Angle(f64),
+}
+
+/// Timber around the plates, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Section {
+    /// Thickness of the bulwark planking.
+    pub planking: f64,
+    /// Distance of the planking's outside inboard of the covering-board edge.
+    pub planking_inset: f64,
+    /// Setback of the plates' and stanchions' outboard face from the
+    /// planking's inner face, for the weld.
+    pub weld_setback: f64,
+    /// Thickness of the inwale.
+    pub inwale: f64,
+    /// Width of the wood cap.
+    pub cap_width: f64,
+    /// Thickness of the wood cap.
+    pub cap_thickness: f64,
+    /// Least overhang of the cap outboard of the planking.
+    pub overhang_outboard: f64,
+    /// Least overhang of the cap inboard of the inwale.
+    pub overhang_inboard: f64,
+}
+
+/// Box stanchions.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stanchions {
+    /// Side of the square tube, mm.
+    pub side: f64,
+    /// Wall, mm.
+    pub wall: f64,
+    /// Alloy and temper.
+    pub alloy: String,
+    /// Where they stand.
+    pub spacing: Spacing,
+    /// Least distance of the first and last from the ends of a run, mm.
+    pub end_clearance: f64,
+    /// Plumb fore-and-aft, or square to the sheer.
+    pub stand: Stand,
+}
+
+/// Where stanchions stand.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Spacing {
+    /// Evenly, no further apart along the edge than this, mm.
+    Even(f64),
+    /// At these places.
+    At(Vec<Position>),
+}
+
+/// How stanchions stand fore-and-aft.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stand {
+    /// Plumb.
+    Plumb,
+    /// Square to the sheer.
+    SquareToSheer,
+}
+
+/// Rows of holes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fasteners {
+    /// Hole diameter, mm.
+    pub diameter: f64,
+    /// Greatest spacing in a row, mm.
+    pub spacing: f64,
+    /// Distance of the outboard row from the outboard edge, mm.
+    pub outboard_row: f64,
+    /// Distance of the inboard row from the inboard edge, mm.
+    pub inboard_row: f64,
+    /// Least distance of a hole's edge from a stanchion's face, mm.
+    pub clear_of_stanchion: f64,
+    /// Least distance of a hole's centre from a butt or plate end, mm.
+    pub clear_of_butt: f64,
+}
+
+/// Welded butts and lift joints, mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Joints {
+    /// Weld gap at a butt.
+    pub weld_gap: f64,
+    /// Shrinkage a butt weld takes up.
+    pub shrinkage: f64,
+    /// Least distance of a butt from a stanchion's face.
+    pub clear_of_stanchion: f64,
+    /// Least distance between butts of base and top plate.
+    pub stagger: f64,
+    /// Greatest length of a piece along its edge; `None`: what stock holds.
+    pub longest_piece: Option<f64>,
+    /// Butts fixed by hand in the base plate; empty: by rule.
+    pub base_butts: Vec<Position>,
+    /// Butts fixed by hand in the top plate; empty: by rule.
+    pub top_butts: Vec<Position>,
+    /// Greatest length of a section between lift joints.
+    pub lift_length: Option<f64>,
+    /// Greatest mass of a section between lift joints, kg.
+    pub lift_mass: Option<f64>,
+    /// Gap at a lift joint.
+    pub lift_gap: f64,
+    /// Fit allowance on the closing piece of a run.
+    pub closing_allowance: f64,
+}
+
+/// A place along the edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Position {
+    /// Side, where a station alone would be ambiguous.
+    pub side: Option<Side>,
+    /// Where.
+    pub at: At,
+}
+
+/// Where along the edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum At {
+    /// x forward of the datum, mm.
+    X(f64),
+    /// Distance along the edge in plan, mm, from the fore end of that side
+    /// (from the port fore end, aft and round, where no side is given).
+    Along(f64),
+}
+
+/// A doubler on the base plate.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Doubler {
+    /// What it is for, such as a chain plate.
+    pub name: String,
+    /// Its middle.
+    pub at: Position,
+    /// Length along the edge, mm.
+    pub length: f64,
+    /// Width, mm, centred on the base plate's width.
+    pub width: f64,
+    /// Thickness, mm.
+    pub thickness: f64,
+    /// Alloy and temper.
+    pub alloy: String,
+}
+
+/// A length to keep clear.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KeepClear {
+    /// What is there.
+    pub name: String,
+    /// Its middle.
+    pub at: Position,
+    /// Length along the edge, mm.
+    pub length: f64,
+}
+
+/// A length of the edge.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stretch {
+    /// What it is, such as a gate.
+    pub name: String,
+    /// One end.
+    pub from: Position,
+    /// The other end.
+    pub to: Position,
+}
+
+/// A stock sheet on offer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    /// Name in reports, such as `5 x 12 ft`.
+    pub name: String,
+    /// Length along the rolling direction, mm.
+    pub length: f64,
+    /// Width, mm.
+    pub width: f64,
+    /// Thickness, mm.
+    pub thickness: f64,
+    /// Alloy and temper.
+    pub alloy: String,
+    /// How many are to be had; `None`: as many as wanted.
+    pub quantity: Option<usize>,
+    /// Price of one sheet, in the job's currency.
+    pub price: Option<f64>,
+}
+
+/// Cutting and nesting settings, mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cutting {
+    /// Name of the process, for the sheet's note.
+    pub process: String,
+    /// Width of the cut.
+    pub kerf: f64,
+    /// Least distance between cut parts' net outlines, kerf included.
+    pub gap: f64,
+    /// Least distance of a net outline from the sheet's edge.
+    pub edge_margin: f64,
+    /// How parts may be turned on a sheet.
+    pub rotation: Rotation,
+    /// Search effort.
+    pub effort: Effort,
+}
+
+/// How parts may be turned on a sheet; they are never flipped.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Rotation {
+    /// Freely.
+    Free,
+    /// In steps of this many rad from the sheet's length.
+    Steps(f64),
+    /// Long axis within this angle, rad, of the rolling direction.
+    Within(f64),
+}
+
+/// Search effort: work done, never time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Effort {
+    /// Under a second for a usual job.
+    Quick,
+    /// The default.
+    Normal,
+    /// Several times more.
+    Long,
+}
+
+/// Prices in the job's currency.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Prices {
+    /// Currency as printed, such as `USD`.
+    pub currency: String,
+    /// Price of plate per kg by alloy.
+    pub per_kg: BTreeMap<String, f64>,
+    /// What scrap brings per kg.
+    pub scrap_per_kg: f64,
+}
+
+/// Formats and layers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Output {
+    /// DXF version.
+    pub dxf: DxfVersion,
+    /// Units of coordinates in the DXF files.
+    pub dxf_units: DxfUnits,
+    /// Layer names and colours by plain name (`CUT`, `HOLE`, ...).
+    pub layers: BTreeMap<String, LayerStyle>,
+    /// Spacing of the ordinates that a shop lofts from, mm.
+    pub ordinate_spacing: f64,
+    /// Height of marked letters, mm.
+    pub letter_height: f64,
+}
+
+/// Name and colour number of a layer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LayerStyle {
+    /// Name in the file.
+    pub name: String,
+    /// Colour number, 1 to 255.
+    pub colour: u8,
+}
+
+/// DXF version.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DxfVersion {
+    /// Release 12, for old controllers.
+    R12,
+    /// Release 2000.
+    R2000,
+}
+
+/// Units of a drawing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DxfUnits {
+    /// Millimetres.
+    Mm,
+    /// Inches.
+    In,
+}

@@ -1,0 +1,472 @@
+//! A table of a job file, read key by key. Every getter reports what is wrong
+//! and gives back what it can; [`Table::finish`] names keys nobody asked for.
+
+use std::cell::RefCell;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::text::{Reader, full_name, length_kind};
+use super::{At, Position, Side};
+use crate::fault::{Fault, Kind, Place};
+use crate::length::{self, Show, WITH_UNIT, show, trimmed};
+use crate::stock::{self, nearest};
+
+/// What a figure may be.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Limits {
+    least: f64,
+    most: f64,
+    open: bool,
+}
+
+/// This or more.
+pub(super) const fn from(least: f64) -> Limits {
+    between(least, f64::INFINITY)
+}
+
+/// More than nought, to this.
+pub(super) const fn above_zero_to(most: f64) -> Limits {
+    Limits {
+        least: 0.0,
+        most,
+        open: true,
+    }
+}
+
+/// Between these, both included.
+pub(super) const fn between(least: f64, most: f64) -> Limits {
+    Limits {
+        least,
+        most,
+        open: false,
+    }
+}
+
+impl Limits {
+    fn hold(self, v: f64) -> bool {
+        v <= self.most
+            && if self.open {
+                v > self.least
+            } else {
+                v >= self.least
+            }
+    }
+
+    fn words(self, figure: impl Fn(f64) -> String) -> String {
+        let least = figure(self.least);
+        match (self.open, self.most.is_finite()) {
+            (true, true) => format!("above {least} and at most {}", figure(self.most)),
+            (true, false) => format!("above {least}"),
+            (false, true) => format!("from {least} to {}", figure(self.most)),
+            (false, false) => format!("{least} or more"),
+        }
+    }
+}
+
+/// A table, or the absence of one that is optional.
+pub(super) struct Table<'r, 't> {
+    pub(super) reader: &'r Reader<'t>,
+    pub(super) name: String,
+    keys: Option<&'r DeTable<'t>>,
+    asked: RefCell<Vec<&'static str>>,
+}
+
+type Value<'r, 't> = &'r Spanned<DeValue<'t>>;
+
+impl<'r, 't> Table<'r, 't> {
+    pub(super) fn new(reader: &'r Reader<'t>, name: String, keys: Option<&'r DeTable<'t>>) -> Self {
+        Self {
+            reader,
+            name,
+            keys,
+            asked: RefCell::default(),
+        }
+    }
+
+    /// True where the job has this table.
+    pub(super) fn present(&self) -> bool {
+        self.keys.is_some()
+    }
+
+    /// Full name of a key of this table.
+    pub(super) fn field(&self, key: &str) -> String {
+        full_name(&self.name, key)
+    }
+
+    fn value(&self, key: &'static str) -> Option<Value<'r, 't>> {
+        let mut asked = self.asked.borrow_mut();
+        if !asked.contains(&key) {
+            asked.push(key);
+        }
+        let (_, value) = self.keys?.iter().find(|(k, _)| k.get_ref() == key)?;
+        Some(value)
+    }
+
+    /// True where the job gives this key.
+    pub(super) fn gives(&self, key: &'static str) -> bool {
+        self.value(key).is_some()
+    }
+
+    /// Adds a fault at a key of this table.
+    pub(super) fn fault(
+        &self,
+        kind: Kind,
+        key: &str,
+        what: impl Into<String>,
+        mend: impl Into<String>,
+    ) {
+        self.reader.fault(kind, &self.field(key), what, mend);
+    }
+
+    /// Reports that a key must be given.
+    pub(super) fn missing(&self, key: &'static str, mend: &str) {
+        let field = self.field(key);
+        self.fault(Kind::Missing, key, format!("`{field}` is not given"), mend);
+    }
+
+    fn wrong_type(&self, key: &str, value: Value<'r, 't>, want: &str, mend: &str) {
+        let kind = if matches!(value.get_ref(), DeValue::Integer(_) | DeValue::Float(_))
+            && mend == WITH_UNIT
+        {
+            Kind::Unit
+        } else {
+            Kind::Syntax
+        };
+        let what = format!("`{key}` is {}, not {want}", type_name(value.get_ref()));
+        self.fault(kind, key, what, mend);
+    }
+
+    /// A text, trimmed.
+    pub(super) fn text(&self, key: &'static str) -> Option<String> {
+        let value = self.value(key)?;
+        let text = value.get_ref().as_str().map(str::trim);
+        if text.is_none() {
+            self.wrong_type(key, value, "text", "write it in double quotes");
+        }
+        text.map(str::to_owned)
+    }
+
+    /// A date, in quotes or as the format's own date.
+    pub(super) fn date(&self, key: &'static str) -> Option<String> {
+        match self.value(key)?.get_ref() {
+            DeValue::Datetime(d) => Some(d.to_string()),
+            _ => self.text(key),
+        }
+    }
+
+    /// A text that must be there and not empty.
+    pub(super) fn text_needed(&self, key: &'static str) -> String {
+        if !self.gives(key) {
+            self.missing(key, &format!("add {key} = \"...\""));
+        }
+        let text = self.text(key);
+        if text.as_deref() == Some("") {
+            self.fault(
+                Kind::Missing,
+                key,
+                format!("`{key}` is empty"),
+                "write a name between the quotes",
+            );
+        }
+        text.unwrap_or_default()
+    }
+
+    /// True or false.
+    pub(super) fn flag(&self, key: &'static str) -> bool {
+        let Some(value) = self.value(key) else {
+            return false;
+        };
+        let flag = value.get_ref().as_bool();
+        if flag.is_none() {
+            self.wrong_type(
+                key,
+                value,
+                "true or false",
+                "write true or false, without quotes",
+            );
+        }
+        flag.unwrap_or(false)
+    }
+
+    /// One word of a list.
+    pub(super) fn choice<T: Copy>(
+        &self,
+        key: &'static str,
+        words: &[(&'static str, T)],
+    ) -> Option<T> {
+        let given = self.text(key)?;
+        let found = words.iter().find(|(w, _)| *w == given);
+        if found.is_none() {
+            let list = words
+                .iter()
+                .map(|(w, _)| format!("\"{w}\""))
+                .collect::<Vec<_>>();
+            let near = nearest(&given, words.iter().map(|(w, _)| *w)).unwrap_or_default();
+            self.fault(
+                Kind::Unknown,
+                key,
+                format!("`{key}` cannot be \"{given}\""),
+                format!("did you mean \"{near}\"? it may be {}", list.join(", ")),
+            );
+        }
+        found.map(|(_, t)| *t)
+    }
+
+    /// A length with its unit, mm.
+    pub(super) fn length(&self, key: &'static str, limits: Limits) -> Option<f64> {
+        let value = self.value(key)?;
+        let Some(text) = value.get_ref().as_str() else {
+            self.wrong_type(key, value, "a length with its unit", WITH_UNIT);
+            return None;
+        };
+        match length::parse(text) {
+            Ok(mm) => self.limited(key, mm, limits, |v| show(v, Show::Mm)),
+            Err(e) => {
+                self.fault(length_kind(e.wrong), key, e.what, e.mend);
+                None
+            }
+        }
+    }
+
+    /// A length, or its default, mm.
+    pub(super) fn length_or(&self, key: &'static str, limits: Limits, default: f64) -> f64 {
+        self.length(key, limits).unwrap_or(default)
+    }
+
+    /// A length that must be there; nought where it is not, once reported.
+    pub(super) fn length_needed(&self, key: &'static str, limits: Limits) -> f64 {
+        if !self.gives(key) {
+            self.missing(
+                key,
+                &format!("add {key} = \"...\" as a length with its unit"),
+            );
+        }
+        self.length(key, limits).unwrap_or_default()
+    }
+
+    fn limited(
+        &self,
+        key: &str,
+        v: f64,
+        limits: Limits,
+        figure: impl Fn(f64) -> String,
+    ) -> Option<f64> {
+        if limits.hold(v) {
+            return Some(v);
+        }
+        self.fault(
+            Kind::Range,
+            key,
+            format!("`{key}` is {}", figure(v)),
+            format!("it must be {}", limits.words(figure)),
+        );
+        None
+    }
+
+    /// A plain number; `unit` is what people read after it.
+    pub(super) fn number(&self, key: &'static str, limits: Limits, unit: &str) -> Option<f64> {
+        self.number_in(key, self.value(key)?, limits, unit)
+    }
+
+    /// A plain number under a key that is a name of the user's.
+    pub(super) fn number_named(&self, name: &str, limits: Limits) -> Option<f64> {
+        let (_, value) = self.keys?.iter().find(|(k, _)| k.get_ref() == name)?;
+        self.number_in(name, value, limits, "")
+    }
+
+    fn number_in(
+        &self,
+        key: &str,
+        value: Value<'r, 't>,
+        limits: Limits,
+        unit: &str,
+    ) -> Option<f64> {
+        let number = match value.get_ref() {
+            DeValue::Integer(i) if i.radix() == 10 => i.as_str().parse::<f64>().ok(),
+            DeValue::Float(f) => f.as_str().parse::<f64>().ok(),
+            _ => {
+                self.wrong_type(
+                    key,
+                    value,
+                    "a number",
+                    "write a plain number, without quotes or unit",
+                );
+                return None;
+            }
+        };
+        let figure = |v: f64| format!("{} {unit}", trimmed(v, 3)).trim_end().to_owned();
+        match number {
+            Some(v) if v.is_finite() => self.limited(key, v, limits, figure),
+            _ => {
+                self.fault(
+                    Kind::Range,
+                    key,
+                    format!("`{key}` is not a finite number"),
+                    format!("it must be {}", limits.words(figure)),
+                );
+                None
+            }
+        }
+    }
+
+    /// A count.
+    pub(super) fn count(&self, key: &'static str, most: u32) -> Option<usize> {
+        let v = self.number(key, between(0.0, f64::from(most)), "")?;
+        let count = (0..=most).find(|&n| f64::from(n) >= v)?;
+        if f64::from(count) > v {
+            self.fault(
+                Kind::Range,
+                key,
+                format!("`{key}` is {v}"),
+                "write a whole number",
+            );
+            return None;
+        }
+        usize::try_from(count).ok()
+    }
+
+    /// An alloy's name as the stock table spells it.
+    pub(super) fn alloy(&self, key: &'static str) -> Option<String> {
+        let given = self.text(key)?;
+        match stock::alloy(&given) {
+            Ok(a) => Some(a.name.to_owned()),
+            Err(e) => {
+                self.fault(Kind::Unknown, key, e.what, e.mend);
+                None
+            }
+        }
+    }
+
+    /// A table under this one; absent is well.
+    pub(super) fn table(&self, key: &'static str) -> Self {
+        let value = self.value(key);
+        let keys = value.and_then(|v| v.get_ref().as_table());
+        if let (Some(value), None) = (value, keys) {
+            self.wrong_type(
+                key,
+                value,
+                "a table",
+                &format!("write it under [{}]", self.field(key)),
+            );
+        }
+        Self::new(self.reader, self.field(key), keys)
+    }
+
+    /// Tables of a list under this one, as `[[key]]`.
+    pub(super) fn tables(&self, key: &'static str) -> Vec<Self> {
+        self.items(
+            key,
+            "a list of tables",
+            &format!("begin each with [[{}]]", self.field(key)),
+        )
+    }
+
+    fn items(&self, key: &'static str, want: &str, mend: &str) -> Vec<Self> {
+        let Some(value) = self.value(key) else {
+            return Vec::new();
+        };
+        let Some(items) = value.get_ref().as_array() else {
+            self.wrong_type(key, value, want, mend);
+            return Vec::new();
+        };
+        let mut tables = Vec::new();
+        for (i, item) in items.iter().enumerate() {
+            let name = format!("{}[{}]", self.field(key), i + 1);
+            match item.get_ref().as_table() {
+                Some(keys) => tables.push(Self::new(self.reader, name, Some(keys))),
+                None => {
+                    let what = format!("an item of `{key}` is {}", type_name(item.get_ref()));
+                    self.reader.fault(Kind::Syntax, &name, what, mend);
+                }
+            }
+        }
+        tables
+    }
+
+    /// A place along the edge that must be there.
+    pub(super) fn position(&self, key: &'static str) -> Position {
+        if !self.gives(key) {
+            self.missing(key, POSITION);
+        }
+        let place = self.table(key);
+        place.here()
+    }
+
+    /// A list of places along the edge.
+    pub(super) fn positions(&self, key: &'static str) -> Vec<Position> {
+        self.items(key, "a list of places", POSITION)
+            .iter()
+            .map(Self::here)
+            .collect()
+    }
+
+    /// This table as a place along the edge.
+    fn here(&self) -> Position {
+        let side = self.side("side");
+        let x = self.length("station", from(f64::NEG_INFINITY));
+        let along = self.length("along", from(0.0));
+        self.finish();
+        if self.gives("station") && self.gives("along") {
+            self.fault(
+                Kind::Conflict,
+                "along",
+                "a place has both `station` and `along`",
+                "give one of them",
+            );
+        } else if self.present() && !self.gives("station") && !self.gives("along") {
+            self.missing("station", POSITION);
+        } else if self.gives("station") && !self.gives("side") && self.reader.only_side().is_none()
+        {
+            self.missing(
+                "side",
+                "a station is a place on each side: add side = \"port\" or \"starboard\"",
+            );
+        }
+        let at = along.map_or(At::X(x.unwrap_or_default()), At::Along);
+        self.reader.position(side, at)
+    }
+
+    /// A side of the boat.
+    pub(super) fn side(&self, key: &'static str) -> Option<Side> {
+        self.choice(key, &[("port", Side::Port), ("starboard", Side::Starboard)])
+    }
+
+    /// Keys as they stand in the file, for tables whose keys are names.
+    pub(super) fn names(&self) -> Vec<String> {
+        let names = self.keys.into_iter().flat_map(|t| t.iter());
+        names.map(|(k, _)| k.get_ref().to_string()).collect()
+    }
+
+    /// Reports every key that nobody asked for, with the nearest known one.
+    pub(super) fn finish(&self) {
+        let asked = self.asked.borrow();
+        for (key, _) in self.keys.into_iter().flat_map(|t| t.iter()) {
+            if asked.iter().any(|a| a == key.get_ref()) {
+                continue;
+            }
+            let field = self.field(key.get_ref());
+            let near = nearest(key.get_ref(), asked.iter().copied()).unwrap_or_default();
+            let place: Place = self.reader.place(key.span().start).field(field.as_str());
+            self.reader.push(Fault::new(
+                Kind::Unknown,
+                place,
+                format!("there is no key `{field}`"),
+                format!("the nearest known key is `{}`", self.field(near)),
+            ));
+        }
+    }
+}
+
+const POSITION: &str = "write a place as { side = \"port\", station = \"4 m\" } or { side = \"port\", along = \"3.2 m\" }";
+
+fn type_name(value: &DeValue<'_>) -> &'static str {
+    match value {
+        DeValue::String(_) => "text",
+        DeValue::Integer(_) | DeValue::Float(_) => "a number without a unit",
+        DeValue::Boolean(_) => "true or false",
+        DeValue::Datetime(_) => "a date",
+        DeValue::Array(_) => "a list",
+        DeValue::Table(_) => "a table",
+    }
+}

@@ -1,0 +1,179 @@
+//! The text of a job file: where every key stands, and the faults found so
+//! far.
+
+use std::cell::{Cell, RefCell};
+use std::collections::{BTreeMap, BTreeSet};
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::{At, Position, Side};
+use crate::fault::{Fault, Faults, Kind, Place};
+use crate::length::Wrong;
+
+/// Kind of fault that a bad length makes.
+pub(crate) fn length_kind(wrong: Wrong) -> Kind {
+    match wrong {
+        Wrong::Form => Kind::Syntax,
+        Wrong::Unit => Kind::Unit,
+        Wrong::Range => Kind::Range,
+    }
+}
+
+/// A job file's text with what was found in it.
+pub(super) struct Reader<'t> {
+    file: &'t str,
+    text: &'t str,
+    line_starts: Vec<usize>,
+    /// Byte offset of every key's value, by the key's full name.
+    index: BTreeMap<String, usize>,
+    faults: RefCell<Vec<Fault>>,
+    /// True where stations count aft.
+    stations_aft: Cell<bool>,
+    /// The side, where only one is surveyed.
+    only_side: Cell<Option<Side>>,
+}
+
+impl<'t> Reader<'t> {
+    pub(super) fn new(file: &'t str, text: &'t str) -> Self {
+        let line_starts = std::iter::once(0)
+            .chain(text.match_indices('\n').map(|(i, _)| i + 1))
+            .collect();
+        Self {
+            file,
+            text,
+            line_starts,
+            index: BTreeMap::new(),
+            faults: RefCell::default(),
+            stations_aft: Cell::new(false),
+            only_side: Cell::new(None),
+        }
+    }
+
+    /// Notes where every key stands.
+    pub(super) fn index(&mut self, root: &DeTable<'_>) {
+        index_table(&mut self.index, "", root);
+    }
+
+    /// The place of a byte of the text.
+    pub(super) fn place(&self, byte: usize) -> Place {
+        let line = self.line_starts.partition_point(|&s| s <= byte).max(1);
+        let start = self.line_starts.get(line - 1).copied().unwrap_or(0);
+        let column = self
+            .text
+            .get(start..byte)
+            .map_or(1, |s| s.chars().count() + 1);
+        Place::file(self.file).line(line).column(column)
+    }
+
+    /// The place of a key by its full name: its value, or what holds it.
+    pub(super) fn place_of(&self, field: &str) -> Place {
+        let mut name = field;
+        loop {
+            if let Some(&byte) = self.index.get(name) {
+                return self.place(byte).field(field);
+            }
+            match name.rfind(['.', '[']) {
+                Some(cut) => name = &name[..cut],
+                None => return Place::file(self.file).field(field),
+            }
+        }
+    }
+
+    /// Adds a fault at a key.
+    pub(super) fn fault(
+        &self,
+        kind: Kind,
+        field: &str,
+        what: impl Into<String>,
+        mend: impl Into<String>,
+    ) {
+        self.push(Fault::new(kind, self.place_of(field), what, mend));
+    }
+
+    /// Adds a fault.
+    pub(super) fn push(&self, fault: Fault) {
+        self.faults.borrow_mut().push(fault);
+    }
+
+    /// Adds a fault of a check that knows keys but no lines.
+    pub(super) fn locate(&self, mut fault: Fault) {
+        if let (None, Some(field)) = (fault.place.line, fault.place.field.clone()) {
+            fault.place = self.place_of(&field);
+        }
+        self.push(fault);
+    }
+
+    /// Names of the keys that have a fault: later checks leave them alone.
+    pub(super) fn faulty(&self) -> BTreeSet<String> {
+        self.faults
+            .borrow()
+            .iter()
+            .filter_map(|f| f.place.field.clone())
+            .collect()
+    }
+
+    /// True where no fault was found.
+    pub(super) fn clean(&self) -> bool {
+        self.faults.borrow().is_empty()
+    }
+
+    /// All faults in the order of the text.
+    pub(super) fn into_faults(self) -> Faults {
+        let mut faults = self.faults.into_inner();
+        faults.sort_by_key(|f| (f.place.line, f.place.column));
+        Faults(faults)
+    }
+
+    /// States how stations count, and the only side surveyed if it is known.
+    pub(super) fn set_frame(&self, stations_aft: bool, only_side: Option<Side>) {
+        self.stations_aft.set(stations_aft);
+        self.only_side.set(only_side);
+    }
+
+    /// A place along the edge from what its keys say.
+    pub(super) fn position(&self, side: Option<Side>, at: At) -> Position {
+        let turned = match at {
+            At::X(x) if self.stations_aft.get() => At::X(-x),
+            other => other,
+        };
+        Position {
+            side: side.or(self.only_side.get()),
+            at: turned,
+        }
+    }
+
+    /// The only side surveyed, if it is known.
+    pub(super) fn only_side(&self) -> Option<Side> {
+        self.only_side.get()
+    }
+}
+
+fn index_table(index: &mut BTreeMap<String, usize>, above: &str, table: &DeTable<'_>) {
+    for (key, value) in table {
+        let name = full_name(above, key.get_ref());
+        index_value(index, name, value);
+    }
+}
+
+fn index_value(index: &mut BTreeMap<String, usize>, name: String, value: &Spanned<DeValue<'_>>) {
+    match value.get_ref() {
+        DeValue::Table(t) => index_table(index, &name, t),
+        DeValue::Array(items) => {
+            for (i, item) in items.iter().enumerate() {
+                index_value(index, format!("{name}[{}]", i + 1), item);
+            }
+        }
+        _ => {}
+    }
+    index.insert(name, value.span().start);
+}
+
+/// Full name of a key in a table.
+pub(super) fn full_name(above: &str, key: &str) -> String {
+    if above.is_empty() {
+        key.to_owned()
+    } else {
+        format!("{above}.{key}")
+    }
+}

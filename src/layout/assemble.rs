@@ -1,0 +1,468 @@
+//! The whole bulwark from faired lines: runs, stanchions, joints, pieces.
+
+use super::divide::Spans;
+use super::joint::{ButtRules, Room, butts, lifts, mass_per_length};
+use super::piece::{Cut, PlateOnBay, doublers};
+use super::post::{Post, Stance, space, stand};
+use super::run::{Bay, Obstacle, Segment, bays, check_radius, obstacles, segments};
+use super::way::{Way, locate, ways};
+use super::{Joint, JointForm, Layout, MemberKind, RunLength};
+use crate::fair::FairEdge;
+use crate::fault::{Fault, Faults, Kind, Place};
+use crate::job::{Job, Position, Side, Spacing};
+use crate::length::show;
+use crate::stock;
+
+/// Lays out the bulwark along a faired edge.
+///
+/// # Errors
+/// What cannot be built, with its place on the boat: a run off the edge, an
+/// inside edge bent too tight, no room for a joint, a stanchion that does not
+/// meet both plates.
+pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
+    let ways = ways(edge, job)?;
+    let mut plan = Plan {
+        job,
+        obstacles: obstacles(&ways, job)?,
+        hand: [
+            located(&ways, &job.joints.base_butts, "joints.base_butts", job)?,
+            located(&ways, &job.joints.top_butts, "joints.top_butts", job)?,
+        ],
+        stands: match &job.stanchions.spacing {
+            Spacing::Even(_) => None,
+            Spacing::At(list) => Some(located(&ways, list, "stanchions.at", job)?),
+        },
+        out: Layout {
+            members: vec![],
+            stanchions: vec![],
+            joints: vec![],
+            runs: vec![],
+            warnings: vec![],
+        },
+        counts: [0; 4],
+    };
+    for segment in segments(&ways, job)? {
+        plan.segment(&ways[segment.chain], &segment)?;
+    }
+    for way in &ways {
+        plan.out.members.extend(doublers(way, &plan.obstacles));
+    }
+    Ok(plan.out)
+}
+
+/// Positions of the job on their chains.
+fn located(
+    ways: &[Way<'_>],
+    list: &[Position],
+    field: &str,
+    job: &Job,
+) -> Result<Vec<(usize, f64)>, Fault> {
+    list.iter()
+        .enumerate()
+        .map(|(i, p)| locate(ways, p, &format!("{field}[{i}]"), job))
+        .collect()
+}
+
+struct Plan<'a> {
+    job: &'a Job,
+    obstacles: Vec<Obstacle>,
+    /// Butts fixed by hand: base, top.
+    hand: [Vec<(usize, f64)>; 2],
+    /// Stanchions fixed by hand.
+    stands: Option<Vec<(usize, f64)>>,
+    out: Layout,
+    /// Counters of names: base pieces, top pieces, port and starboard stanchions.
+    counts: [usize; 4],
+}
+
+/// Whether the closing piece is the last of its segment, or the first.
+fn closing_is_last(segment: &Segment) -> bool {
+    // Mirrored for a segment on starboard alone: its aft end is its first.
+    !segment.flip
+}
+
+impl Plan<'_> {
+    fn segment(&mut self, way: &Way<'_>, segment: &Segment) -> Result<(), Fault> {
+        let j = &self.job.joints;
+        let bays = bays(way, segment, (j.weld_gap - j.shrinkage) / 2.0)?;
+        for bay in &bays {
+            check_radius(way, bay)?;
+        }
+        self.check_doublers(way, segment, &bays)?;
+        let mut posts = Vec::new();
+        for bay in &bays {
+            posts.extend(self.posts(way, segment, bay)?);
+        }
+        let clear = self.job.stanchions.side / 2.0 + j.clear_of_stanchion;
+        let mut barred: Vec<(f64, f64)> = posts
+            .iter()
+            .map(|p| (p.stanchion.t - clear, p.stanchion.t + clear))
+            .collect();
+        barred.extend(
+            self.obstacles
+                .iter()
+                .filter(|o| o.chain == way.index)
+                .map(|o| (o.from, o.to)),
+        );
+        let mass = self.mass_per_length(&posts, segment)?;
+        let lift = lifts(way, segment, &bays, &Spans::union(barred.clone()), mass)?;
+        for bay in &bays {
+            self.bay(way, segment, bay, &posts, &lift, &barred)?;
+        }
+        self.mitres(way, &bays);
+        self.run_lengths(way, segment, &bays);
+        self.out
+            .stanchions
+            .extend(posts.into_iter().map(|p| p.stanchion));
+        Ok(())
+    }
+
+    /// A doubler must lie on one smooth length of one run.
+    fn check_doublers(&self, way: &Way<'_>, segment: &Segment, bays: &[Bay]) -> Result<(), Fault> {
+        for o in self.obstacles.iter().filter(|o| o.chain == way.index) {
+            let Some(i) = o.doubler else { continue };
+            let touches = o.to > segment.from && o.from < segment.to;
+            if touches && !bays.iter().any(|b| o.from >= b.from && o.to <= b.to) {
+                return Err(Fault::new(
+                    Kind::Geometry,
+                    Place::file(&self.job.file)
+                        .field(format!("doubler[{i}]"))
+                        .station(way.name(0.5 * (o.from + o.to))),
+                    "the doubler runs over a corner or an end of the bulwark",
+                    "shorten it or move it along",
+                ));
+            }
+        }
+        Ok(())
+    }
+
+    fn density(&self, alloy: &str) -> Result<f64, Fault> {
+        stock::alloy(alloy)
+            .map(stock::Alloy::density_kg_mm3)
+            .map_err(|e| {
+                Fault::new(
+                    Kind::Unknown,
+                    Place::file(&self.job.file).field("alloy"),
+                    e.to_string(),
+                    "name an alloy of the stock tables",
+                )
+            })
+    }
+
+    fn mass_per_length(&self, posts: &[Post], segment: &Segment) -> Result<f64, Fault> {
+        let job = self.job;
+        let density = |alloy: &str| self.density(alloy);
+        let stanchions: f64 = posts.iter().map(|p| p.stanchion.mass_kg).sum();
+        Ok(mass_per_length(
+            [
+                (
+                    job.base.width,
+                    job.base.thickness,
+                    density(&job.base.alloy)?,
+                ),
+                (
+                    job.top.width,
+                    job.top.thickness,
+                    density(&job.top.alloy)?,
+                ),
+            ],
+            stanchions,
+            segment.to - segment.from,
+        ))
+    }
+
+    fn posts(&mut self, way: &Way<'_>, segment: &Segment, bay: &Bay) -> Result<Vec<Post>, Fault> {
+        let s = &self.job.stanchions;
+        let mut at: Vec<f64> = match (&s.spacing, &self.stands) {
+            (Spacing::Even(limit), _) => self.even_stands(way, segment, bay, *limit),
+            (Spacing::At(_), stands) => stands
+                .iter()
+                .flatten()
+                .filter(|p| p.0 == way.index && p.1 >= bay.from && p.1 <= bay.to)
+                .map(|p| p.1)
+                .collect(),
+        };
+        at.sort_by(f64::total_cmp);
+        let mut out = Vec::new();
+        for t in at {
+            let side = way.side(t);
+            let (slot, letter) = match side {
+                Side::Port => (2, 'P'),
+                Side::Starboard => (3, 'S'),
+            };
+            self.counts[slot] += 1;
+            out.push(stand(&Stance {
+                job: self.job,
+                guides: &way.guides[bay.length],
+                chain: way.index,
+                length: bay.length,
+                t,
+                side,
+                name: format!("{letter}{}", self.counts[slot]),
+                place: way.name(t),
+                density: self.density(&s.alloy)?,
+            })?);
+        }
+        self.warn_crowded(way, &out);
+        Ok(out)
+    }
+
+    fn even_stands(&mut self, way: &Way<'_>, segment: &Segment, bay: &Bay, limit: f64) -> Vec<f64> {
+        let s = &self.job.stanchions;
+        let clear = s.side / 2.0 + self.job.joints.clear_of_stanchion;
+        let barred = Spans::union(
+            self.obstacles
+                .iter()
+                .filter(|o| o.chain == way.index)
+                .map(|o| (o.from - clear, o.to + clear))
+                .collect(),
+        );
+        let local = barred.within(bay.from, bay.to, segment.flip);
+        let (at, wide) = space(bay.to - bay.from, s.end_clearance, limit, &local);
+        let place = |x: f64| {
+            if segment.flip {
+                bay.to - x
+            } else {
+                bay.from + x
+            }
+        };
+        for (a, b) in wide {
+            self.out.warnings.push(format!(
+                "stanchions stand {} apart at {}, over the limit of {}: a doubler or a length to keep clear is in the way",
+                show(b - a, self.job.show),
+                way.name(place(0.5 * (a + b))),
+                show(limit, self.job.show),
+            ));
+        }
+        at.into_iter().map(place).collect()
+    }
+
+    /// Stanchions fixed by hand may stand in a doubler or too close together:
+    /// the shipwright is told, and decides.
+    fn warn_crowded(&mut self, way: &Way<'_>, posts: &[Post]) {
+        let side = self.job.stanchions.side;
+        for post in posts {
+            let (a, b) = (post.stanchion.t - side / 2.0, post.stanchion.t + side / 2.0);
+            for o in self.obstacles.iter().filter(|o| o.chain == way.index) {
+                if o.from < b && o.to > a {
+                    self.out.warnings.push(format!(
+                        "stanchion {} at {} stands in a doubler or a length to keep clear",
+                        post.stanchion.name, post.stanchion.place
+                    ));
+                }
+            }
+        }
+    }
+
+    fn bay(
+        &mut self,
+        way: &Way<'_>,
+        segment: &Segment,
+        bay: &Bay,
+        posts: &[Post],
+        lift: &[f64],
+        barred: &[(f64, f64)],
+    ) -> Result<(), Fault> {
+        let job = self.job;
+        let own: Vec<Post> = posts
+            .iter()
+            .filter(|p| p.length == bay.length)
+            .cloned()
+            .collect();
+        let near: Vec<Obstacle> = self
+            .obstacles
+            .iter()
+            .filter(|o| o.chain == way.index)
+            .cloned()
+            .collect();
+        let mut stops = vec![bay.from];
+        stops.extend(lift.iter().copied().filter(|&t| t > bay.from && t < bay.to));
+        stops.push(bay.to);
+        let mut base_butts: Vec<f64> = Vec::new();
+        for kind in [MemberKind::BasePlate, MemberKind::TopPlate] {
+            let plate = PlateOnBay {
+                way,
+                segment,
+                bay,
+                kind,
+                posts: &own,
+                obstacles: &near,
+            };
+            let (word, data, hand) = match kind {
+                MemberKind::TopPlate => ("top", &job.top, &self.hand[1]),
+                _ => ("base", &job.base, &self.hand[0]),
+            };
+            let room = Room::of(job, &data.alloy, data.thickness);
+            let mut all = barred.to_vec();
+            let stagger = job.joints.stagger;
+            all.extend(base_butts.iter().map(|t| (t - stagger, t + stagger)));
+            let all = Spans::union(all);
+            let top_of = |t: f64| match kind {
+                MemberKind::TopPlate => way.guides[bay.length].u(t),
+                _ => t,
+            };
+            let mut cuts: Vec<Cut> = Vec::new();
+            for (k, pair) in stops.windows(2).enumerate() {
+                if k > 0 {
+                    cuts.push(Cut {
+                        t: pair[0],
+                        form: JointForm::Lift,
+                    });
+                }
+                let rules = ButtRules {
+                    way,
+                    guide: plate.guide(),
+                    param: &top_of,
+                    barred: &all,
+                    room: &room,
+                    flip: segment.flip,
+                    closing: self.closing_in(segment, pair),
+                    plate: word,
+                };
+                let found = if hand.is_empty() {
+                    butts(&rules, pair[0], pair[1])?
+                } else {
+                    by_hand(hand, way, pair)
+                };
+                cuts.extend(found.into_iter().map(|t| Cut {
+                    t,
+                    form: JointForm::Butt,
+                }));
+            }
+            if kind == MemberKind::BasePlate {
+                base_butts = cuts
+                    .iter()
+                    .filter(|c| c.form == JointForm::Butt)
+                    .map(|c| c.t)
+                    .collect();
+            }
+            self.pieces(&plate, &cuts);
+        }
+        Ok(())
+    }
+
+    /// The closing allowance, if the closing piece lies in this section.
+    fn closing_in(&self, segment: &Segment, section: &[f64]) -> Option<f64> {
+        let mm = self.job.joints.closing_allowance;
+        let last = closing_is_last(segment);
+        let here = if last {
+            section[1] > segment.to - self.job.stanchions.end_clearance
+        } else {
+            section[0] < segment.from + self.job.stanchions.end_clearance
+        };
+        (mm > 0.0 && here).then_some(mm)
+    }
+
+    fn pieces(&mut self, plate: &PlateOnBay<'_>, cuts: &[Cut]) {
+        let letter = match plate.kind {
+            MemberKind::TopPlate => 'T',
+            _ => 'B',
+        };
+        let slot = usize::from(letter == 'T');
+        let mut joints: Vec<Option<Cut>> = vec![None];
+        joints.extend(cuts.iter().copied().map(Some));
+        joints.push(None);
+        let count = joints.len() - 1;
+        let mm = self.job.joints.closing_allowance;
+        let last = closing_is_last(plate.segment);
+        let bay_closes = if last {
+            !plate.bay.mitred[1]
+        } else {
+            !plate.bay.mitred[0]
+        };
+        let mut before: Option<String> = None;
+        for (k, pair) in joints.windows(2).enumerate() {
+            self.counts[slot] += 1;
+            let name = format!("{letter}{}", self.counts[slot]);
+            let closes = mm > 0.0 && bay_closes && k == if last { count - 1 } else { 0 };
+            // The allowance is at the joint that is fitted last: the piece's
+            // inner end, or its outer one where there is no joint.
+            let inner_end = !last;
+            let at_last_end = if count > 1 { inner_end } else { last };
+            let member = plate.piece(
+                name.clone(),
+                pair[0],
+                pair[1],
+                closes.then_some((mm, at_last_end)),
+            );
+            if let (Some(cut), Some(previous)) = (pair[0], before.take()) {
+                self.joint(plate.way, plate.kind, cut, [previous, name.clone()]);
+            }
+            before = Some(name);
+            self.out.members.push(member);
+        }
+    }
+
+    fn joint(&mut self, way: &Way<'_>, kind: MemberKind, cut: Cut, between: [String; 2]) {
+        self.out.joints.push(Joint {
+            kind,
+            chain: way.index,
+            t: cut.t,
+            between,
+            form: cut.form,
+            place: way.name(cut.t),
+        });
+    }
+
+    /// Mitred corners, listed with the pieces that meet there.
+    fn mitres(&mut self, way: &Way<'_>, bays: &[Bay]) {
+        for pair in bays.windows(2) {
+            let t = way.guides[pair[0].length].range().1;
+            for kind in [MemberKind::BasePlate, MemberKind::TopPlate] {
+                let meets = |bay: &Bay, last: bool| {
+                    self.out
+                        .members
+                        .iter()
+                        .filter(|m| m.kind == kind)
+                        .find(|m| {
+                            let cuts = match kind {
+                                MemberKind::TopPlate => &bay.top,
+                                _ => &bay.base,
+                            };
+                            m.strip.cuts[usize::from(last)] == cuts[usize::from(last)]
+                        })
+                        .map(|m| m.name.clone())
+                };
+                if let (Some(a), Some(b)) = (meets(&pair[0], true), meets(&pair[1], false)) {
+                    let cut = Cut {
+                        t,
+                        form: JointForm::Mitre,
+                    };
+                    self.joint(way, kind, cut, [a, b]);
+                }
+            }
+        }
+    }
+
+    fn run_lengths(&mut self, way: &Way<'_>, segment: &Segment, bays: &[Bay]) {
+        for kind in [MemberKind::BasePlate, MemberKind::TopPlate] {
+            let total = bays
+                .iter()
+                .map(|b| {
+                    let g = &way.guides[b.length];
+                    let (guide, cuts) = match kind {
+                        MemberKind::TopPlate => (&g.top, &b.top),
+                        _ => (&g.base, &b.base),
+                    };
+                    guide.edge_length(cuts[0].at(0.0), cuts[1].at(0.0))
+                })
+                .sum();
+            self.out.runs.push(RunLength {
+                name: segment.name.clone(),
+                kind,
+                edge_length_mm: total,
+            });
+        }
+    }
+}
+
+/// Butts fixed by hand that lie in a section.
+fn by_hand(hand: &[(usize, f64)], way: &Way<'_>, section: &[f64]) -> Vec<f64> {
+    let mut out: Vec<f64> = hand
+        .iter()
+        .filter(|h| h.0 == way.index && h.1 > section[0] && h.1 < section[1])
+        .map(|h| h.1)
+        .collect();
+    out.sort_by(f64::total_cmp);
+    out
+}

@@ -1,0 +1,245 @@
+//! Where plates are cut: lift joints of the whole bulwark, and welded butts
+//! of each plate between them.
+
+use super::divide::{Spans, divide, places, within};
+use super::run::{Bay, Segment};
+use super::strip::Guide;
+use super::way::Way;
+use crate::fault::{Fault, Kind, Place};
+use crate::geom::{Vec2, vec2};
+use crate::job::Job;
+
+/// What a flat piece may measure: the usable part of every sheet on offer, mm.
+#[derive(Debug, Clone)]
+pub(super) struct Room {
+    pub sheets: Vec<(f64, f64)>,
+    pub longest: Option<f64>,
+}
+
+impl Room {
+    /// Usable areas of the sheets of an alloy and thickness.
+    pub(super) fn of(job: &Job, alloy: &str, thickness: f64) -> Self {
+        let m = 2.0 * job.cutting.edge_margin;
+        Self {
+            sheets: job
+                .sheets
+                .iter()
+                .filter(|s| s.alloy == alloy && (s.thickness - thickness).abs() < 0.01)
+                .map(|s| (s.length - m, s.width - m))
+                .collect(),
+            longest: job.joints.longest_piece,
+        }
+    }
+
+    fn holds(&self, long: f64, wide: f64) -> bool {
+        self.sheets
+            .iter()
+            .any(|&(l, w)| (long <= l && wide <= w) || (long <= w && wide <= l))
+    }
+}
+
+/// A plate's flat edges at chosen places, near enough to see whether a piece
+/// fits a sheet: the outboard edge by its geodesic curvature, the inboard edge
+/// square to it.
+#[derive(Debug)]
+struct FlatPath {
+    outboard: Vec<Vec2>,
+    inboard: Vec<Vec2>,
+    run: Vec<f64>,
+}
+
+impl FlatPath {
+    fn new(guide: &Guide, at: &[f64]) -> Self {
+        let (mut p, mut angle, mut run) = (Vec2::default(), 0.0, 0.0);
+        let mut out = Self {
+            outboard: vec![],
+            inboard: vec![],
+            run: vec![],
+        };
+        let mut before: Option<(crate::geom::Vec3, crate::geom::Vec3)> = None;
+        for &t in at {
+            let jet = guide.jet(t, 0.0);
+            let tangent = jet.along.unit();
+            let normal = jet.along.cross(jet.across).unit();
+            if let Some((point, last)) = before {
+                let turn = (tangent - last).dot(normal.cross((tangent + last).unit()));
+                let step = jet.point.distance(point);
+                p += vec2(step, 0.0).turned(angle + turn / 2.0);
+                angle += turn;
+                run += step;
+            }
+            before = Some((jet.point, tangent));
+            out.outboard.push(p);
+            out.inboard.push(p + vec2(0.0, guide.width).turned(angle));
+            out.run.push(run);
+        }
+        out
+    }
+
+    /// Length and width of the box along the piece's chord.
+    fn size(&self, i: usize, j: usize) -> (f64, f64) {
+        let (i, j) = (i.min(j), i.max(j));
+        let along = (self.outboard[j] - self.outboard[i]).unit();
+        let mut lo = vec2(f64::INFINITY, f64::INFINITY);
+        let mut hi = vec2(f64::NEG_INFINITY, f64::NEG_INFINITY);
+        for q in self.outboard[i..=j].iter().chain(&self.inboard[i..=j]) {
+            let (x, y) = (q.dot(along), along.cross(*q));
+            lo = vec2(lo.x.min(x), lo.y.min(y));
+            hi = vec2(hi.x.max(x), hi.y.max(y));
+        }
+        (hi.x - lo.x, hi.y - lo.y)
+    }
+}
+
+/// Rules for the butts of one plate on one bay.
+pub(super) struct ButtRules<'a> {
+    pub way: &'a Way<'a>,
+    pub guide: &'a Guide,
+    /// Parameter of the guide at t.
+    pub param: &'a dyn Fn(f64) -> f64,
+    pub barred: &'a Spans,
+    pub room: &'a Room,
+    pub flip: bool,
+    /// Extra length of the closing piece, mm: the one divided last, which is
+    /// the aftmost of a segment on one side.
+    pub closing: Option<f64>,
+    /// Plate's name, for errors.
+    pub plate: &'static str,
+}
+
+/// Butts between two ends of a section, in t: the fewest, then the most even.
+pub(super) fn butts(rules: &ButtRules<'_>, from: f64, to: f64) -> Result<Vec<f64>, Fault> {
+    let shifted = rules.barred.within(from, to, rules.flip);
+    let offsets = places(to - from, &shifted);
+    let at: Vec<f64> = offsets
+        .iter()
+        .map(|x| if rules.flip { to - x } else { from + x })
+        .collect();
+    let params: Vec<f64> = at.iter().map(|&t| (rules.param)(t)).collect();
+    let path = FlatPath::new(rules.guide, &params);
+    let last = at.len() - 1;
+    let fits = |i: usize, j: usize| {
+        let extra = match rules.closing {
+            Some(mm) if j == last => mm,
+            _ => 0.0,
+        };
+        let (long, wide) = path.size(i, j);
+        let run = (path.run[j] - path.run[i]).abs() + extra;
+        // The path is an estimate to a millimetre or two.
+        rules.room.holds(long + extra + 2.0, wide + 2.0)
+            && rules.room.longest.is_none_or(|l| run <= l + 1e-6)
+    };
+    let reach = |i: usize| {
+        if fits(i, last) {
+            return last;
+        }
+        // Longer pieces need more room: the first that does not fit ends the search.
+        let (mut lo, mut hi) = (i, last);
+        while hi - lo > 1 {
+            let mid = usize::midpoint(lo, hi);
+            if fits(i, mid) {
+                lo = mid;
+            } else {
+                hi = mid;
+            }
+        }
+        lo
+    };
+    let chosen = divide(&offsets, &reach).map_err(|stuck| no_place(rules, at[stuck]))?;
+    let mut out: Vec<f64> = chosen.into_iter().map(|i| at[i]).collect();
+    if rules.flip {
+        out.reverse();
+    }
+    Ok(out)
+}
+
+fn no_place(rules: &ButtRules<'_>, t: f64) -> Fault {
+    Fault::new(
+        Kind::Stock,
+        Place::file(&rules.way.job.file)
+            .field("joints")
+            .station(rules.way.name(t)),
+        format!(
+            "no butt of the {} plate can stand within reach of the one before: the next place clear of stanchions, doublers and the other plate's butts is further than a piece from the stock can span",
+            rules.plate
+        ),
+        "offer a longer or wider sheet, or lessen joints.stagger, joints.clear_of_stanchion or the lengths to keep clear",
+    )
+}
+
+/// Lift joints of a segment, in t.
+pub(super) fn lifts(
+    way: &Way<'_>,
+    segment: &Segment,
+    bays: &[Bay],
+    barred: &Spans,
+    mass_per_mm: f64,
+) -> Result<Vec<f64>, Fault> {
+    let j = &way.job.joints;
+    let by_mass = j.lift_mass.map(|m| m / mass_per_mm);
+    let limit = match (j.lift_length, by_mass) {
+        (Some(a), Some(b)) => a.min(b),
+        (Some(a), None) | (None, Some(a)) => a,
+        (None, None) => return Ok(vec![]),
+    };
+    let (from, to) = (segment.from, segment.to);
+    // A lift joint keeps a plate's width clear of a corner, and of the ends
+    // as far as a stanchion does: splices need room.
+    let room = way.job.base.width.max(way.job.top.width) + j.clear_of_stanchion;
+    let mut all = barred.intervals().to_vec();
+    for bay in bays.iter().filter(|b| b.mitred[0]) {
+        all.push((bay.from - 2.0 * room, bay.from + room));
+    }
+    all.extend([(from, from + room), (to - room, to)]);
+    let shifted = Spans::union(all).within(from, to, segment.flip);
+    let offsets = places(to - from, &shifted);
+    let at: Vec<f64> = offsets
+        .iter()
+        .map(|x| if segment.flip { to - x } else { from + x })
+        .collect();
+    let runs = edge_runs(way, &at);
+    let reach = |i: usize| within(&runs, i, limit).max(i);
+    let chosen = divide(&offsets, &reach).map_err(|stuck| {
+        Fault::new(
+            Kind::Geometry,
+            Place::file(&way.job.file)
+                .field("joints.lift_length")
+                .station(way.name(at[stuck])),
+            "no lift joint can stand within the greatest section length or mass from here",
+            "allow longer or heavier sections, or lessen the lengths to keep clear",
+        )
+    })?;
+    let mut out: Vec<f64> = chosen.into_iter().map(|i| at[i]).collect();
+    if segment.flip {
+        out.reverse();
+    }
+    Ok(out)
+}
+
+/// Length run from the first place to each, along whichever plate's outboard
+/// edge is longer from place to place (trapezium rule on places 20 mm apart).
+fn edge_runs(way: &Way<'_>, at: &[f64]) -> Vec<f64> {
+    let mut total = 0.0;
+    let mut out = vec![0.0];
+    for pair in at.windows(2) {
+        let middle = 0.5 * (pair[0] + pair[1]);
+        let g = &way.guides[way.length_at(middle)];
+        let base = g.base.edge_speed(middle) * (pair[1] - pair[0]).abs();
+        let (ua, ub) = (g.u(pair[0]), g.u(pair[1]));
+        let top = g.top.edge_speed(0.5 * (ua + ub)) * (ub - ua).abs();
+        total += base.max(top);
+        out.push(total);
+    }
+    out
+}
+
+/// Mass of bulwark metal per length of edge, kg/mm: both plates, and
+/// stanchions spread over their spacing.
+pub(super) fn mass_per_length(
+    plates: [(f64, f64, f64); 2],
+    stanchion_mass: f64,
+    length: f64,
+) -> f64 {
+    let plate: f64 = plates.iter().map(|(w, t, density)| w * t * density).sum();
+    plate + stanchion_mass / length
+}

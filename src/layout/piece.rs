@@ -1,0 +1,367 @@
+//! Pieces of plate between their joints, with their holes and marks.
+
+use std::sync::Arc;
+
+use super::divide::Spans;
+use super::fasten::stagger;
+use super::post::Post;
+use super::run::{Bay, Obstacle, Segment};
+use super::strip::{EndCut, Guide, Strip};
+use super::way::{Guides, Way};
+use super::{CrossKind, Face, Feature, JointForm, Member, MemberKind};
+use crate::job::{Doubler, Fasteners, Job, Side};
+
+/// A cut across a plate, in t.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Cut {
+    pub t: f64,
+    pub form: JointForm,
+}
+
+/// What the pieces of one plate on one bay share.
+pub(super) struct PlateOnBay<'a> {
+    pub way: &'a Way<'a>,
+    pub segment: &'a Segment,
+    pub bay: &'a Bay,
+    pub kind: MemberKind,
+    pub posts: &'a [Post],
+    pub obstacles: &'a [Obstacle],
+}
+
+impl PlateOnBay<'_> {
+    fn job(&self) -> &Job {
+        self.way.job
+    }
+
+    fn guides(&self) -> &Guides {
+        &self.way.guides[self.bay.length]
+    }
+
+    pub(super) fn guide(&self) -> &Arc<Guide> {
+        match self.kind {
+            MemberKind::TopPlate => &self.guides().top,
+            _ => &self.guides().base,
+        }
+    }
+
+    /// The guide's parameter at t.
+    fn param(&self, t: f64) -> f64 {
+        match self.kind {
+            MemberKind::TopPlate => self.guides().u(t),
+            _ => t,
+        }
+    }
+
+    fn net_cuts(&self) -> &[EndCut; 2] {
+        match self.kind {
+            MemberKind::TopPlate => &self.bay.top,
+            _ => &self.bay.base,
+        }
+    }
+
+    fn footprint<'p>(&self, post: &'p Post) -> &'p Feature {
+        match self.kind {
+            MemberKind::TopPlate => &post.top_print,
+            _ => &post.base_print,
+        }
+    }
+
+    /// Metal that a joint leaves off each of the pieces it joins, mm.
+    fn setback(&self, form: JointForm) -> f64 {
+        let j = &self.job().joints;
+        match form {
+            JointForm::Lift => j.lift_gap / 2.0,
+            JointForm::Butt | JointForm::Mitre => (j.weld_gap - j.shrinkage) / 2.0,
+        }
+    }
+
+    /// The piece between two cuts; a `None` cut is the bay's own end.
+    /// `closing` is the fit allowance, mm, and whether it is at the last end.
+    pub(super) fn piece(
+        &self,
+        name: String,
+        from: Option<Cut>,
+        to: Option<Cut>,
+        closing: Option<(f64, bool)>,
+    ) -> Member {
+        let guide = self.guide();
+        let end = |cut: Option<Cut>, last: bool| {
+            cut.map_or_else(
+                || self.net_cuts()[usize::from(last)].clone(),
+                |c| {
+                    let back = self.setback(c.form);
+                    let signed = if last { -back } else { back };
+                    EndCut::Across(guide.advance(self.param(c.t), signed))
+                },
+            )
+        };
+        let net = [end(from, false), end(to, true)];
+        let mut cuts = net.clone();
+        let mut allowance = None;
+        if let Some((mm, last)) = closing {
+            let i = usize::from(last);
+            if let EndCut::Across(t) = net[i] {
+                cuts[i] = EndCut::Across(guide.advance(t, if last { mm } else { -mm }));
+                allowance = Some((mm, last));
+            }
+        }
+        let (alloy, thickness, marked) = match self.kind {
+            MemberKind::TopPlate => (&self.job().top.alloy, self.job().top.thickness, Face::Lower),
+            _ => (
+                &self.job().base.alloy,
+                self.job().base.thickness,
+                Face::Upper,
+            ),
+        };
+        // t of the ends, for places and features, on the outboard edge.
+        let ends = [
+            from.map_or(self.bay.base[0].at(0.0), |c| c.t),
+            to.map_or(self.bay.base[1].at(0.0), |c| c.t),
+        ];
+        let middle = 0.5 * (ends[0] + ends[1]);
+        let mut features = self.holes(&net);
+        features.extend(self.footprints(ends));
+        features.extend(self.cross_lines(ends));
+        if let Some((_, last)) = allowance {
+            features.push(Feature::CrossLine {
+                t: net[usize::from(last)].at(0.0),
+                name: "NET".to_owned(),
+                kind: CrossKind::Net,
+            });
+        }
+        Member {
+            name,
+            kind: self.kind,
+            alloy: alloy.clone(),
+            thickness,
+            marked,
+            strip: Strip {
+                guide: Arc::clone(guide),
+                cuts,
+            },
+            side: self.way.side(middle),
+            runs_aft: self.guides().base.tangent(middle).x < 0.0,
+            features,
+            place: place(self.way, ends),
+            allowance,
+        }
+    }
+
+    fn fasteners(&self) -> Option<&Fasteners> {
+        match self.kind {
+            MemberKind::TopPlate => self.job().top_fasteners.as_ref(),
+            _ => self.job().base_fasteners.as_ref(),
+        }
+    }
+
+    fn holes(&self, net: &[EndCut; 2]) -> Vec<Feature> {
+        let Some(f) = self.fasteners() else {
+            return vec![];
+        };
+        let guide = self.guide();
+        let rows = [f.outboard_row, guide.width - f.inboard_row];
+        let inner = |cut: &EndCut, later: bool| {
+            let (a, b) = (cut.at(0.0), cut.at(1.0));
+            if later { a.max(b) } else { a.min(b) }
+        };
+        let (a, b) = (inner(&net[0], true), inner(&net[1], false));
+        // On a curve the inboard row is shorter and the outboard row of a
+        // leaning top longer than the guiding line: clearances are turned into
+        // the parameter with the slowest speed, spacing with the fastest.
+        let speeds: Vec<f64> = [a, 0.5 * (a + b), b]
+            .iter()
+            .flat_map(|&t| rows.map(|v| guide.jet(t, guide.across(v)).along.length()))
+            .collect();
+        let slow = speeds.iter().copied().fold(f64::INFINITY, f64::min);
+        let fast = speeds.iter().copied().fold(0.0, f64::max);
+        let end = f.clear_of_butt / slow;
+        let barred = rows.map(|v| self.barred_for_row(f, v, slow));
+        let flip = self.segment.flip;
+        let (from, to) = (a + end, b - end);
+        let local = barred.map(|s| s.within(from, to, flip));
+        let placed = if to >= from {
+            stagger(0.0, to - from, f.spacing / fast, &local)
+        } else {
+            [vec![], vec![]]
+        };
+        let mut out = Vec::new();
+        for (row, v) in placed.iter().zip(rows) {
+            out.extend(row.iter().map(|x| Feature::Hole {
+                t: if flip { to - x } else { from + x },
+                w: guide.across(v),
+                diameter: f.diameter,
+            }));
+        }
+        out
+    }
+
+    /// What a row of holes at `v` mm from the outboard edge keeps out of.
+    fn barred_for_row(&self, f: &Fasteners, v: f64, slow: f64) -> Spans {
+        let guide = self.guide();
+        let w = guide.across(v);
+        let mut all = Vec::new();
+        let reach = f.clear_of_stanchion + f.diameter / 2.0;
+        for post in self.posts {
+            let Feature::Footprint { corners, .. } = self.footprint(post) else {
+                continue;
+            };
+            let (t, ws) = extent(corners);
+            let margin = guide.across(reach);
+            if w > ws.0 - margin && w < ws.1 + margin {
+                all.push((t.0 - reach / slow, t.1 + reach / slow));
+            }
+        }
+        for o in self.obstacles {
+            let (a, b) = (self.param(o.from), self.param(o.to));
+            match o.doubler {
+                // A doubler lies in the middle of the base plate: a row that
+                // passes it with a hole's diameter to spare goes on.
+                Some(i) if self.kind == MemberKind::BasePlate => {
+                    let half = self.job().doublers[i].width / 2.0;
+                    if (v - guide.width / 2.0).abs() < half + 1.5 * f.diameter {
+                        let r = 1.5 * f.diameter / slow;
+                        all.push((a - r, b + r));
+                    }
+                }
+                Some(_) => {}
+                None => {
+                    let r = f.diameter / 2.0 / slow;
+                    all.push((a - r, b + r));
+                }
+            }
+        }
+        Spans::union(all)
+    }
+
+    /// Stanchions and doublers that stand on the piece, wholly or in part.
+    fn footprints(&self, ends: [f64; 2]) -> Vec<Feature> {
+        let mut out = Vec::new();
+        for post in self.posts {
+            if post.stanchion.t > ends[0] && post.stanchion.t < ends[1] {
+                out.push(self.footprint(post).clone());
+            }
+        }
+        if self.kind == MemberKind::BasePlate {
+            for o in self.obstacles {
+                let Some(i) = o.doubler else { continue };
+                if o.from >= ends[0] && o.to <= ends[1] {
+                    out.push(doubler_print(
+                        self.guide(),
+                        o,
+                        self.job().doublers[i].width,
+                        i,
+                    ));
+                }
+            }
+        }
+        out
+    }
+
+    fn cross_lines(&self, ends: [f64; 2]) -> Vec<Feature> {
+        // A station line closer to an end than this would sit in the weld.
+        const CLEAR_OF_END_MM: f64 = 15.0;
+        let mut out = Vec::new();
+        for p in &self.way.chain.points {
+            if p.t > ends[0] + CLEAR_OF_END_MM && p.t < ends[1] - CLEAR_OF_END_MM {
+                out.push(Feature::CrossLine {
+                    t: self.param(p.t),
+                    name: p.name.clone(),
+                    kind: CrossKind::Station,
+                });
+            }
+        }
+        if self.way.side(ends[0]) == Side::Port && self.way.side(ends[1]) == Side::Starboard {
+            let (mut lo, mut hi) = (ends[0], ends[1]);
+            for _ in 0..60 {
+                let mid = 0.5 * (lo + hi);
+                if self.way.side(mid) == Side::Port {
+                    lo = mid;
+                } else {
+                    hi = mid;
+                }
+            }
+            out.push(Feature::CrossLine {
+                t: self.param(lo),
+                name: "CL".to_owned(),
+                kind: CrossKind::Centreline,
+            });
+        }
+        out
+    }
+}
+
+/// Least and greatest t and w of a footprint.
+fn extent(corners: &[(f64, f64)]) -> ((f64, f64), (f64, f64)) {
+    let all = (f64::INFINITY, f64::NEG_INFINITY);
+    corners.iter().fold((all, all), |(t, w), &(a, b)| {
+        ((t.0.min(a), t.1.max(a)), (w.0.min(b), w.1.max(b)))
+    })
+}
+
+/// A doubler's outline on the base plate, its long edges in short steps so
+/// that they follow the curve.
+fn doubler_print(guide: &Guide, o: &Obstacle, width: f64, index: usize) -> Feature {
+    const STEPS: u32 = 12;
+    let (lo, hi) = (
+        guide.across((guide.width - width) / 2.0),
+        guide.across((guide.width + width) / 2.0),
+    );
+    let t = |k: u32| o.from + (o.to - o.from) * f64::from(k) / f64::from(STEPS);
+    let corners = (0..=STEPS)
+        .map(|k| (t(k), lo))
+        .chain((0..=STEPS).rev().map(|k| (t(k), hi)))
+        .collect();
+    Feature::Footprint {
+        corners,
+        name: format!("D{}", index + 1),
+    }
+}
+
+/// `port, station A to station B`, or both sides where it passes the stern.
+fn place(way: &Way<'_>, ends: [f64; 2]) -> String {
+    if way.side(ends[0]) == way.side(ends[1]) {
+        format!("{} to {}", way.name(ends[0]), way.station(ends[1]))
+    } else {
+        format!("{} to {}", way.name(ends[0]), way.name(ends[1]))
+    }
+}
+
+/// A doubler's own surface: on the base plate, in the middle of its width.
+pub(super) fn doubler_guide(base: &Guide, job: &Job, d: &Doubler) -> Guide {
+    Guide {
+        inset: base.inset + (base.width - d.width) / 2.0,
+        lift: base.lift + (job.base.thickness + d.thickness) / 2.0,
+        width: d.width,
+        ..base.clone()
+    }
+}
+
+/// The doublers as members: plates on the base plate, in the middle of its width.
+pub(super) fn doublers(way: &Way<'_>, obstacles: &[Obstacle]) -> Vec<Member> {
+    let job = way.job;
+    let mut out = Vec::new();
+    for o in obstacles.iter().filter(|o| o.chain == way.index) {
+        let Some(i) = o.doubler else { continue };
+        let d = &job.doublers[i];
+        let middle = 0.5 * (o.from + o.to);
+        let base = &way.guides[way.length_at(middle)].base;
+        let guide = doubler_guide(base, job, d);
+        out.push(Member {
+            name: format!("D{}", i + 1),
+            kind: MemberKind::Doubler,
+            alloy: d.alloy.clone(),
+            thickness: d.thickness,
+            marked: Face::Upper,
+            strip: Strip {
+                guide: Arc::new(guide),
+                cuts: [EndCut::Across(o.from), EndCut::Across(o.to)],
+            },
+            side: way.side(middle),
+            runs_aft: base.tangent(middle).x < 0.0,
+            features: vec![],
+            place: format!("{}, in way of {}", way.name(middle), d.name),
+            allowance: None,
+        });
+    }
+    out
+}

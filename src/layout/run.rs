@@ -1,0 +1,259 @@
+//! Runs: the lengths of edge that carry a bulwark, and their smooth bays.
+
+use super::MemberKind;
+use super::divide::Spans;
+use super::piece::doubler_guide;
+use super::strip::EndCut;
+use super::way::{Way, locate};
+use crate::fault::{Fault, Kind, Place};
+use crate::job::{Job, Position, Side};
+
+/// An uninterrupted length of bulwark on one chain, in t.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Segment {
+    pub name: String,
+    pub chain: usize,
+    pub from: f64,
+    pub to: f64,
+    /// True where the segment lies on starboard alone: it is then divided
+    /// from its fore end, which is its last, so that a mirrored boat gets
+    /// mirrored pieces.
+    pub flip: bool,
+}
+
+/// A smooth length of a segment, with the net ends of both plates.
+#[derive(Debug, Clone)]
+pub(super) struct Bay {
+    pub length: usize,
+    pub base: [EndCut; 2],
+    pub top: [EndCut; 2],
+    /// t between which both plates are whole over their width.
+    pub from: f64,
+    pub to: f64,
+    /// True where the bay begins (ends) at a knuckle.
+    pub mitred: [bool; 2],
+}
+
+/// A length that stanchions, joints or fasteners keep clear of.
+#[derive(Debug, Clone)]
+pub(super) struct Obstacle {
+    pub chain: usize,
+    pub from: f64,
+    pub to: f64,
+    /// Index into the job's doublers, if it is one.
+    pub doubler: Option<usize>,
+}
+
+/// The segments of all chains, in order.
+pub(super) fn segments(ways: &[Way<'_>], job: &Job) -> Result<Vec<Segment>, Fault> {
+    let mut whole: Vec<(usize, f64, f64, String)> = Vec::new();
+    if job.runs.is_empty() {
+        for w in ways {
+            let (a, b) = w.range();
+            let name = match (w.side(a), w.side(b)) {
+                (Side::Port, Side::Port) => "port",
+                (Side::Starboard, Side::Starboard) => "starboard",
+                _ => "port, round the stern, starboard",
+            };
+            whole.push((w.index, a, b, name.to_owned()));
+        }
+    }
+    for (i, run) in job.runs.iter().enumerate() {
+        let (chain, a, b) = stretch(ways, &run.from, &run.to, &format!("run[{i}]"), job)?;
+        whole.push((chain, a, b, run.name.clone()));
+    }
+    let mut cuts = Vec::new();
+    for (i, gap) in job.gaps.iter().enumerate() {
+        cuts.push(stretch(
+            ways,
+            &gap.from,
+            &gap.to,
+            &format!("gap[{i}]"),
+            job,
+        )?);
+    }
+    let mut out = Vec::new();
+    for (chain, a, b, name) in whole {
+        let gaps = cuts
+            .iter()
+            .filter(|c| c.0 == chain)
+            .map(|c| (c.1, c.2))
+            .collect();
+        let free = Spans::union(gaps).free(a, b);
+        let several = free.len() > 1;
+        for (k, (from, to)) in free.into_iter().enumerate() {
+            let way = &ways[chain];
+            out.push(Segment {
+                name: if several {
+                    format!("{name}, part {}", k + 1)
+                } else {
+                    name.clone()
+                },
+                chain,
+                from,
+                to,
+                flip: way.side(from) == Side::Starboard && way.side(to) == Side::Starboard,
+            });
+        }
+    }
+    overlap_check(&out, ways, job)?;
+    Ok(out)
+}
+
+fn overlap_check(segments: &[Segment], ways: &[Way<'_>], job: &Job) -> Result<(), Fault> {
+    for (i, a) in segments.iter().enumerate() {
+        for b in &segments[i + 1..] {
+            if a.chain == b.chain && a.from < b.to - 1e-6 && b.from < a.to - 1e-6 {
+                return Err(Fault::new(
+                    Kind::Conflict,
+                    Place::file(&job.file)
+                        .field("run")
+                        .station(ways[a.chain].name(a.from.max(b.from))),
+                    format!("the runs `{}` and `{}` overlap", a.name, b.name),
+                    "end one run where the other begins",
+                ));
+            }
+        }
+    }
+    Ok(())
+}
+
+fn stretch(
+    ways: &[Way<'_>],
+    from: &Position,
+    to: &Position,
+    field: &str,
+    job: &Job,
+) -> Result<(usize, f64, f64), Fault> {
+    let (c1, a) = locate(ways, from, &format!("{field}.from"), job)?;
+    let (c2, b) = locate(ways, to, &format!("{field}.to"), job)?;
+    if c1 != c2 || (a - b).abs() < 1.0 {
+        return Err(Fault::new(
+            Kind::Conflict,
+            Place::file(&job.file).field(field),
+            "from and to do not bound a length of one edge",
+            "give two different places on the same side",
+        ));
+    }
+    Ok((c1, a.min(b), a.max(b)))
+}
+
+/// The smooth bays of a segment. At a knuckle both plates are mitred, `back`
+/// mm short of the bisecting plane.
+pub(super) fn bays(way: &Way<'_>, segment: &Segment, back: f64) -> Result<Vec<Bay>, Fault> {
+    let first = way.length_at(segment.from + 1e-6);
+    let last = way.length_at(segment.to - 1e-6);
+    let mut out = Vec::new();
+    for length in first..=last {
+        let (base_start, top_start) = if length == first {
+            way.end_cuts(segment.from)?
+        } else {
+            way.mitre_cuts(length - 1, true, back)?
+        };
+        let (base_end, top_end) = if length == last {
+            way.end_cuts(segment.to)?
+        } else {
+            way.mitre_cuts(length, false, back)?
+        };
+        let inner = |cut: &EndCut, later: bool| {
+            let (a, b) = (cut.at(0.0), cut.at(1.0));
+            if later { a.max(b) } else { a.min(b) }
+        };
+        let bay = Bay {
+            length,
+            from: inner(&base_start, true),
+            to: inner(&base_end, false),
+            base: [base_start, base_end],
+            top: [top_start, top_end],
+            mitred: [length != first, length != last],
+        };
+        if bay.to - bay.from < way.job.stanchions.side {
+            return Err(Fault::new(
+                Kind::Geometry,
+                Place::file(&way.job.file).station(way.name(bay.from.min(segment.to))),
+                "the bulwark between two corners or ends is too short to build",
+                "join it to its neighbour: drop a knuckle, or move the end of the run",
+            ));
+        }
+        out.push(bay);
+    }
+    Ok(out)
+}
+
+/// Doublers and lengths to keep clear.
+pub(super) fn obstacles(ways: &[Way<'_>], job: &Job) -> Result<Vec<Obstacle>, Fault> {
+    let mut out = Vec::new();
+    for (i, d) in job.doublers.iter().enumerate() {
+        let (chain, t) = locate(ways, &d.at, &format!("doubler[{i}].at"), job)?;
+        let base = &ways[chain].guides[ways[chain].length_at(t)].base;
+        let guide = doubler_guide(base, job, d);
+        out.push(Obstacle {
+            chain,
+            from: guide.advance(t, -d.length / 2.0),
+            to: guide.advance(t, d.length / 2.0),
+            doubler: Some(i),
+        });
+    }
+    for (i, k) in job.keep_clear.iter().enumerate() {
+        let (chain, t) = locate(ways, &k.at, &format!("keep_clear[{i}].at"), job)?;
+        out.push(Obstacle {
+            chain,
+            from: t - k.length / 2.0,
+            to: t + k.length / 2.0,
+            doubler: None,
+        });
+    }
+    Ok(out)
+}
+
+/// Refuses an edge whose inboard side is bent tighter than twice the plate's
+/// thickness.
+pub(super) fn check_radius(way: &Way<'_>, bay: &Bay) -> Result<(), Fault> {
+    let g = &way.guides[bay.length];
+    let plates = [
+        (
+            MemberKind::BasePlate,
+            &g.base,
+            &bay.base,
+            way.job.base.thickness,
+        ),
+        (
+            MemberKind::TopPlate,
+            &g.top,
+            &bay.top,
+            way.job.top.thickness,
+        ),
+    ];
+    for (kind, guide, cuts, thickness) in plates {
+        let (a, b) = (cuts[0].at(0.0), cuts[1].at(0.0));
+        // A place every 25 mm sees any bend that a 180 mm plate can follow.
+        let steps = ((b - a) / 25.0).ceil().max(1.0);
+        let mut k = 0.0;
+        while k <= steps {
+            let t = a + (b - a) * k / steps;
+            k += 1.0;
+            let curvature = guide.plan_curvature(t);
+            let inner = 1.0 / curvature - guide.offset - guide.inset - guide.width;
+            if curvature > 0.0 && inner < 2.0 * thickness {
+                let (_, t0) = g.range();
+                let what = match kind {
+                    MemberKind::TopPlate => "top",
+                    _ => "base",
+                };
+                return Err(Fault::new(
+                    Kind::Geometry,
+                    Place::file(&way.job.file)
+                        .field(format!("{what}.width"))
+                        .station(way.name(t.min(t0))),
+                    format!(
+                        "the {what} plate's inside edge would be bent to a radius of {:.0} mm, less than twice its thickness of {:.1} mm",
+                        inner.max(0.0),
+                        thickness
+                    ),
+                    "make the plate narrower, ease the curve, or mark a knuckle here so that the plates mitre",
+                ));
+            }
+        }
+    }
+    Ok(())
+}

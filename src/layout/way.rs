@@ -1,0 +1,339 @@
+//! Finding the way along a faired chain: places, sides, names, guides.
+
+use std::sync::Arc;
+
+use super::strip::{EndCut, Guide};
+use crate::fair::{FairChain, FairEdge, FairLength};
+use crate::fault::{Fault, Kind, Place};
+use crate::geom::bspline::Spline;
+use crate::geom::{Vec2, Vec3, trig, vec2, vec3};
+use crate::job::{At, Job, Position, Side, SurveyedLine, TopSlope};
+use crate::length::show;
+use crate::survey::End;
+
+/// The two plates' guides on one smooth length of a chain.
+#[derive(Debug, Clone)]
+pub(super) struct Guides {
+    /// Base plate, by t.
+    pub base: Arc<Guide>,
+    /// Top plate, by u.
+    pub top: Arc<Guide>,
+    /// u over t.
+    pub top_of: Spline<1>,
+}
+
+/// A chain with what the layout needs to move along it.
+#[derive(Debug)]
+pub(super) struct Way<'a> {
+    pub job: &'a Job,
+    pub index: usize,
+    pub chain: &'a FairChain,
+    pub guides: Vec<Guides>,
+}
+
+/// Plan distance of the plates' outboard edge inboard of the surveyed line.
+pub(super) fn reference_offset(job: &Job) -> f64 {
+    let s = &job.section;
+    let inset = match job.survey.line {
+        SurveyedLine::CoveringBoardEdge => s.planking_inset,
+        SurveyedLine::OutsideOfPlanking => 0.0,
+    };
+    inset + s.planking + s.weld_setback
+}
+
+fn constant(like: &Spline<3>, value: f64) -> Spline<1> {
+    Spline {
+        coefficients: vec![[value]; like.basis.len()],
+        basis: like.basis.clone(),
+    }
+}
+
+impl Guides {
+    fn new(length: &FairLength, job: &Job) -> Option<Self> {
+        let base = Guide {
+            edge: length.base.clone(),
+            slope: length.slope.clone(),
+            offset: reference_offset(job),
+            inset: 0.0,
+            lift: job.bedding + job.base.thickness / 2.0,
+            width: job.base.width,
+        };
+        let slope = match job.top_slope {
+            TopSlope::Level => constant(&length.top, 0.0),
+            TopSlope::Angle(a) => constant(&length.top, trig::tan(a)),
+            TopSlope::Deck => deck_slope_on_top(length)?,
+        };
+        let top = Guide {
+            edge: length.top.clone(),
+            slope,
+            offset: 0.0,
+            inset: 0.0,
+            lift: -job.top.thickness / 2.0,
+            width: job.top.width,
+        };
+        Some(Self {
+            base: Arc::new(base),
+            top: Arc::new(top),
+            top_of: length.top_of.clone(),
+        })
+    }
+
+    /// Range of t.
+    pub(super) fn range(&self) -> (f64, f64) {
+        self.base.edge.basis.range()
+    }
+
+    /// u of the top line square to the base line at t.
+    pub(super) fn u(&self, t: f64) -> f64 {
+        self.top_of.at(t)[0]
+    }
+}
+
+/// The deck's slope carried up to the top line: the same value square above,
+/// as a spline over u through densely taken values.
+fn deck_slope_on_top(length: &FairLength) -> Option<Spline<1>> {
+    let (a, b) = length.base.basis.range();
+    // Four values a knot span determine a quintic piece with room to spare.
+    let count = 4 * (length.base.basis.breaks().len() + 2);
+    let (mut us, mut slopes) = (Vec::new(), Vec::new());
+    for k in 0..=count {
+        let t = a + (b - a) * k as f64 / count as f64;
+        us.push(length.top_of.at(t)[0]);
+        slopes.push([length.slope.at(t)[0]]);
+    }
+    Spline::fit(length.top.basis.clone(), &us, &slopes)
+}
+
+impl<'a> Way<'a> {
+    /// Guides of every length of a chain.
+    ///
+    /// # Errors
+    /// If a line cannot be followed (not finite).
+    pub(super) fn new(job: &'a Job, index: usize, chain: &'a FairChain) -> Result<Self, Fault> {
+        let guides: Option<Vec<_>> = chain.lengths.iter().map(|l| Guides::new(l, job)).collect();
+        let guides = guides.ok_or_else(|| {
+            Fault::new(
+                Kind::Geometry,
+                Place::file(&job.file).field("top.slope"),
+                "the deck's slope cannot be carried up to the top plate",
+                "check slopes and leans in the survey, or make the top plate level",
+            )
+        })?;
+        Ok(Self {
+            job,
+            index,
+            chain,
+            guides,
+        })
+    }
+
+    /// First and last t.
+    pub(super) fn range(&self) -> (f64, f64) {
+        let first = self.guides.first().map_or(0.0, |g| g.range().0);
+        let last = self.guides.last().map_or(0.0, |g| g.range().1);
+        (first, last)
+    }
+
+    /// Index of the smooth length that holds t.
+    pub(super) fn length_at(&self, t: f64) -> usize {
+        self.guides
+            .iter()
+            .position(|g| t <= g.range().1)
+            .unwrap_or(self.guides.len() - 1)
+    }
+
+    /// Point of the faired surveyed line.
+    pub(super) fn point(&self, t: f64) -> Vec3 {
+        let [x, y, z] = self.guides[self.length_at(t)].base.edge.at(t);
+        vec3(x, y, z)
+    }
+
+    /// Side at t.
+    pub(super) fn side(&self, t: f64) -> Side {
+        if self.point(t).y >= 0.0 {
+            Side::Port
+        } else {
+            Side::Starboard
+        }
+    }
+
+    /// Place for people: side and station, and near a stern, where the edge
+    /// runs athwart and a station says little, the distance off the centreline.
+    pub(super) fn name(&self, t: f64) -> String {
+        format!("{}, {}", side_name(self.side(t)), self.station(t))
+    }
+
+    /// The same without the side.
+    pub(super) fn station(&self, t: f64) -> String {
+        let p = self.point(t);
+        let tangent = self.guides[self.length_at(t)].base.tangent(t);
+        if tangent.y.abs() > tangent.x.abs() {
+            format!("{} off the centreline", show(p.y.abs(), self.job.show))
+        } else {
+            let station = if self.job.survey.stations_aft {
+                -p.x
+            } else {
+                p.x
+            };
+            format!("station {}", show(station, self.job.show))
+        }
+    }
+
+    /// t of a position of the job on this chain; `None` where it is not here.
+    pub(super) fn find(&self, position: &Position) -> Option<f64> {
+        let (a, b) = self.range();
+        let has = |side| self.chain_sides().contains(&side);
+        match position.at {
+            At::Along(s) => {
+                let t = match position.side {
+                    Some(Side::Starboard) if has(Side::Starboard) => b - s,
+                    Some(Side::Port) if has(Side::Port) => a + s,
+                    None if has(Side::Port) => a + s,
+                    _ => return None,
+                };
+                (t >= a - 1e-6 && t <= b + 1e-6).then(|| t.clamp(a, b))
+            }
+            At::X(x) => self.find_station(x, position.side),
+        }
+    }
+
+    fn chain_sides(&self) -> Vec<Side> {
+        let (a, b) = self.range();
+        let mut out = vec![self.side(a)];
+        if self.side(b) != out[0] {
+            out.push(self.side(b));
+        }
+        out
+    }
+
+    /// First crossing of a station on the wanted side, by bisection between
+    /// places 50 mm apart.
+    fn find_station(&self, x: f64, side: Option<Side>) -> Option<f64> {
+        let (a, b) = self.range();
+        let steps = ((b - a) / 50.0).ceil().max(1.0);
+        let off = |t: f64| self.point(t).x - x;
+        let mut k = 0.0;
+        while k < steps {
+            let (mut lo, mut hi) = (a + (b - a) * k / steps, a + (b - a) * (k + 1.0) / steps);
+            k += 1.0;
+            if off(lo) * off(hi) > 0.0 {
+                continue;
+            }
+            for _ in 0..60 {
+                let mid = 0.5 * (lo + hi);
+                if off(lo) * off(mid) <= 0.0 {
+                    hi = mid;
+                } else {
+                    lo = mid;
+                }
+            }
+            if side.is_none_or(|s| self.side(lo) == s) {
+                return Some(lo);
+            }
+        }
+        None
+    }
+
+    /// Net ends of both plates where a run begins or ends inside a length or
+    /// at a chain's end: (base, top).
+    pub(super) fn end_cuts(&self, t: f64) -> Result<(EndCut, EndCut), Fault> {
+        let (a, b) = self.range();
+        let end = if (t - a).abs() < 1e-6 {
+            Some(self.chain.ends[0])
+        } else if (t - b).abs() < 1e-6 {
+            Some(self.chain.ends[1])
+        } else {
+            None
+        };
+        let length = self.length_at(t);
+        match end {
+            Some(End::Centreline { y }) => self.plane_cuts(length, t, vec2(0.0, y), vec2(0.0, 1.0)),
+            _ => Ok((EndCut::Across(t), EndCut::Across(self.guides[length].u(t)))),
+        }
+    }
+
+    /// Mitres of both plates at the knuckle between a length and the next:
+    /// in the plane that bisects the corner in plan, `back` mm short of it on
+    /// either side. `after` asks for the first end of the next length.
+    pub(super) fn mitre_cuts(
+        &self,
+        length: usize,
+        after: bool,
+        back: f64,
+    ) -> Result<(EndCut, EndCut), Fault> {
+        let t = self.guides[length].range().1;
+        let before = self.guides[length].base.tangent(t);
+        let beyond = self.guides[length + 1].base.tangent(t);
+        let normal = (before + beyond).unit();
+        let sign = if after { 1.0 } else { -1.0 };
+        let through = self.point(t).plan() + normal * (sign * back);
+        self.plane_cuts(length + usize::from(after), t, through, normal)
+    }
+
+    fn plane_cuts(
+        &self,
+        length: usize,
+        t: f64,
+        through: Vec2,
+        normal: Vec2,
+    ) -> Result<(EndCut, EndCut), Fault> {
+        let g = &self.guides[length];
+        let base = g.base.oblique(through, normal, t);
+        let top = g.top.oblique(through, normal, g.u(t));
+        base.zip(top).ok_or_else(|| {
+            Fault::new(
+                Kind::Geometry,
+                Place::file(&self.job.file).station(self.name(t)),
+                "the plate does not meet the plane it should be mitred on",
+                "check the half-siding and the last points of the edge, or end the run square",
+            )
+        })
+    }
+}
+
+/// Side in words.
+pub(super) fn side_name(side: Side) -> &'static str {
+    match side {
+        Side::Port => "port",
+        Side::Starboard => "starboard",
+    }
+}
+
+/// A position of the job on whichever chain holds it.
+pub(super) fn locate(
+    ways: &[Way<'_>],
+    position: &Position,
+    field: &str,
+    job: &Job,
+) -> Result<(usize, f64), Fault> {
+    let found: Vec<(usize, f64)> = ways
+        .iter()
+        .filter_map(|w| w.find(position).map(|t| (w.index, t)))
+        .collect();
+    let one_sided = ways.iter().flat_map(Way::chain_sides).count() == 1;
+    if position.side.is_none() && !one_sided && matches!(position.at, At::X(_)) {
+        return Err(Fault::new(
+            Kind::Missing,
+            Place::file(&job.file).field(field),
+            "a station alone does not say which side is meant",
+            "add side = \"port\" or side = \"starboard\" to the position",
+        ));
+    }
+    found.first().copied().ok_or_else(|| {
+        Fault::new(
+            Kind::Range,
+            Place::file(&job.file).field(field),
+            "the position lies off the surveyed edge",
+            "give a place between the first and the last measured point of that side",
+        )
+    })
+}
+
+/// All chains.
+pub(super) fn ways<'a>(edge: &'a FairEdge, job: &'a Job) -> Result<Vec<Way<'a>>, Fault> {
+    edge.chains
+        .iter()
+        .enumerate()
+        .map(|(i, c)| Way::new(job, i, c))
+        .collect()
+}

@@ -1,0 +1,371 @@
+//! The independent check: measures every clearance from the placed outlines,
+//! arcs as arcs, and refuses a nest that breaks a rule. It shares nothing
+//! with the packer but the outline type.
+
+mod piece;
+#[cfg(test)]
+mod tests;
+
+use std::f64::consts::{PI, TAU};
+
+use self::piece::{Piece, Shape, box_distance};
+use super::{Nest, NestJob, NestedSheet, Placed};
+use crate::fault::{Fault, Kind, Place};
+use crate::geom::Vec2;
+use crate::job::Rotation;
+
+/// A turn may be off the job's rule by this much, rad: rounding only.
+const TURN: f64 = 1e-9;
+
+/// A clearance measured.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clearance {
+    /// Distance, mm.
+    pub distance: f64,
+    /// Index of the nested sheet.
+    pub sheet: usize,
+    /// Index of the part.
+    pub part: usize,
+    /// Index of the other part; `None`: the sheet's edge.
+    pub other: Option<usize>,
+}
+
+/// What the check measured of a nest that holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CheckReport {
+    /// Sheets checked.
+    pub sheets: usize,
+    /// Parts checked.
+    pub parts: usize,
+    /// Pairs of parts on one sheet.
+    pub pairs: usize,
+    /// The smallest distance between two parts; `None` where no sheet has two.
+    pub part_to_part: Option<Clearance>,
+    /// The smallest distance of a part from a sheet's edge.
+    pub part_to_edge: Option<Clearance>,
+}
+
+/// Measures every clearance of a nest.
+///
+/// # Errors
+/// All the rules broken: a part lost, doubled or unknown, a sheet unknown or
+/// used more often than it is to be had ([`Kind::Missing`],
+/// [`Kind::Conflict`], [`Kind::Stock`]); a turn that the job does not allow;
+/// parts that overlap, lie in each other or closer than the gap, or nearer
+/// to the edge than the margin, by more than the job's slack
+/// ([`Kind::Geometry`]).
+pub fn check(job: &NestJob, nest: &Nest) -> Result<CheckReport, Vec<Fault>> {
+    let mut faults = Vec::new();
+    counts(job, nest, &mut faults);
+    let mut report = CheckReport {
+        sheets: nest.sheets.len(),
+        parts: nest.sheets.iter().map(|s| s.placed.len()).sum(),
+        pairs: 0,
+        part_to_part: None,
+        part_to_edge: None,
+    };
+    for (index, sheet) in nest.sheets.iter().enumerate() {
+        Sheeted {
+            job,
+            index,
+            sheet,
+            report: &mut report,
+            faults: &mut faults,
+        }
+        .check();
+    }
+    if faults.is_empty() {
+        Ok(report)
+    } else {
+        Err(faults)
+    }
+}
+
+fn fault(kind: Kind, sheet: Option<usize>, what: String) -> Fault {
+    let place = match sheet {
+        Some(i) => Place::file("nest").field(format!("sheet {}", i + 1)),
+        None => Place::file("nest"),
+    };
+    Fault::new(
+        kind,
+        place,
+        what,
+        "do not cut this nest; nest the job again",
+    )
+}
+
+/// Every part once, and no more sheets than there are.
+fn counts(job: &NestJob, nest: &Nest, faults: &mut Vec<Fault>) {
+    let mut seen = vec![0usize; job.parts.len()];
+    let mut used = vec![0usize; job.sheets.len()];
+    for (i, s) in nest.sheets.iter().enumerate() {
+        match used.get_mut(s.stock) {
+            Some(n) => *n += 1,
+            None => faults.push(fault(
+                Kind::Unknown,
+                Some(i),
+                format!("there is no sheet number {} on offer", s.stock),
+            )),
+        }
+        for p in &s.placed {
+            match seen.get_mut(p.part) {
+                Some(n) => *n += 1,
+                None => faults.push(fault(
+                    Kind::Unknown,
+                    Some(i),
+                    format!("there is no part number {} in the job", p.part),
+                )),
+            }
+        }
+    }
+    for (part, &n) in job.parts.iter().zip(&seen) {
+        if n == 0 {
+            faults.push(fault(
+                Kind::Missing,
+                None,
+                format!("part {} is on no sheet", part.name),
+            ));
+        } else if n > 1 {
+            let what = format!("part {} is placed {n} times", part.name);
+            faults.push(fault(Kind::Conflict, None, what));
+        }
+    }
+    for (sheet, &n) in job.sheets.iter().zip(&used) {
+        if let Some(q) = sheet.quantity.filter(|&q| n > q) {
+            let what = format!("{n} sheets {} are used and {q} are to be had", sheet.name);
+            faults.push(fault(Kind::Stock, None, what));
+        }
+    }
+}
+
+/// One sheet under check.
+struct Sheeted<'a> {
+    job: &'a NestJob,
+    index: usize,
+    sheet: &'a NestedSheet,
+    report: &'a mut CheckReport,
+    faults: &'a mut Vec<Fault>,
+}
+
+impl Sheeted<'_> {
+    fn check(&mut self) {
+        let mut shapes: Vec<(usize, Shape)> = Vec::new();
+        for p in &self.sheet.placed {
+            let Some(part) = self.job.parts.get(p.part) else {
+                continue;
+            };
+            let shape = Shape::new(&part.outline.placed(p.placement));
+            let sizes = [shape.lo.x, shape.lo.y, shape.hi.x, shape.hi.y];
+            let whole = |q: &Piece| q.a.x.is_finite() && q.a.y.is_finite();
+            if !sizes.iter().all(|v| v.is_finite()) || !shape.pieces.iter().all(whole) {
+                let what = format!("part {} is placed at no finite place", part.name);
+                self.refuse(what);
+                continue;
+            }
+            self.turn(p);
+            self.margin(p.part, &shape);
+            shapes.push((p.part, shape));
+        }
+        // From left to right; a pair whose boxes are further apart in x than
+        // both the gap and the smallest distance so far needs no measuring.
+        shapes.sort_by(|a, b| a.1.lo.x.total_cmp(&b.1.lo.x).then(a.0.cmp(&b.0)));
+        for i in 0..shapes.len() {
+            for j in i + 1..shapes.len() {
+                self.report.pairs += 1;
+                let (a, b) = (&shapes[i], &shapes[j]);
+                if box_distance((a.1.lo, a.1.hi), (b.1.lo, b.1.hi)) <= self.reach() {
+                    self.pair((a.0, &a.1), (b.0, &b.1));
+                }
+            }
+        }
+    }
+
+    /// No distance over this changes a verdict or the smallest one.
+    fn reach(&self) -> f64 {
+        let smallest = self
+            .report
+            .part_to_part
+            .map_or(f64::INFINITY, |c| c.distance);
+        self.job.gap.max(smallest)
+    }
+
+    fn refuse(&mut self, what: String) {
+        self.faults
+            .push(fault(Kind::Geometry, Some(self.index), what));
+    }
+
+    fn name(&self, part: usize) -> &str {
+        &self.job.parts[part].name
+    }
+
+    fn turn(&mut self, p: &Placed) {
+        let turn = p.placement.turn;
+        // Distance of the turn from the nearest whole multiple of a step.
+        let off = |step: f64| (turn - step * (turn / step).round()).abs();
+        let (allowed, rule) = match self.job.rotation {
+            Rotation::Free => return,
+            Rotation::Steps(step) if step > 0.0 => {
+                // A step that does not go into a whole turn has its multiples
+                // from 0 up and down; those that do have no others.
+                (
+                    off(step) <= TURN,
+                    format!("steps of {:.3} degrees", step.to_degrees()),
+                )
+            }
+            Rotation::Steps(_) => (off(TAU) <= TURN, "no turn".to_owned()),
+            Rotation::Within(limit) => (
+                off(PI) <= limit + TURN,
+                format!(
+                    "within {:.3} degrees of the sheet's length",
+                    limit.to_degrees()
+                ),
+            ),
+        };
+        if !allowed {
+            let what = format!(
+                "part {} is turned {:.4} degrees, and the job allows {rule}",
+                self.name(p.part),
+                turn.to_degrees()
+            );
+            self.refuse(what);
+        }
+    }
+
+    fn margin(&mut self, part: usize, shape: &Shape) {
+        let Some(stock) = self.job.sheets.get(self.sheet.stock) else {
+            return;
+        };
+        let distance = shape
+            .lo
+            .x
+            .min(shape.lo.y)
+            .min(stock.length - shape.hi.x)
+            .min(stock.width - shape.hi.y);
+        if self
+            .report
+            .part_to_edge
+            .is_none_or(|c| distance < c.distance)
+        {
+            self.report.part_to_edge = Some(Clearance {
+                distance,
+                sheet: self.index,
+                part,
+                other: None,
+            });
+        }
+        if distance < self.job.edge_margin - self.job.slack {
+            let what = format!(
+                "part {} lies {distance:.4} mm from the sheet's edge, and the margin is {} mm",
+                self.name(part),
+                self.job.edge_margin
+            );
+            self.refuse(what);
+        }
+    }
+
+    fn pair(&mut self, (i, a): (usize, &Shape), (j, b): (usize, &Shape)) {
+        let distance = profile_distance(a, b, self.reach());
+        let slack = self.job.slack;
+        let (first, second) = (self.name(i).to_owned(), self.name(j).to_owned());
+        let inside =
+            |a: &Shape, b: &Shape| distance > 0.0 && a.pieces.first().is_some_and(|p| b.holds(p.a));
+        if inside(a, b) || inside(b, a) {
+            self.refuse(format!(
+                "parts {first} and {second} overlap: one lies inside the other"
+            ));
+            return;
+        }
+        // With a gap, parts that overlap are closer than the gap; without one,
+        // or one as small as the slack, depth must be looked for.
+        if self.job.gap <= 2.0 * slack
+            && distance <= slack
+            && (enters(a, b, slack) || enters(b, a, slack))
+        {
+            self.refuse(format!("parts {first} and {second} overlap"));
+            return;
+        }
+        let smallest = self.report.part_to_part;
+        if distance.is_finite() && smallest.is_none_or(|c| distance < c.distance) {
+            self.report.part_to_part = Some(Clearance {
+                distance,
+                sheet: self.index,
+                part: i,
+                other: Some(j),
+            });
+        }
+        if distance < self.job.gap - slack {
+            let how = if distance > 0.0 {
+                "are too close"
+            } else {
+                "overlap or touch"
+            };
+            self.refuse(format!(
+                "parts {first} and {second} {how}: {distance:.4} mm apart, and the gap is {} mm",
+                self.job.gap
+            ));
+        }
+    }
+}
+
+/// Smallest distance between two profiles, mm; infinite where it is over `reach`.
+fn profile_distance(a: &Shape, b: &Shape, reach: f64) -> f64 {
+    let mut best = f64::INFINITY;
+    let mut limit = reach;
+    let near = |p: &&Piece, s: &Shape| box_distance((p.lo, p.hi), (s.lo, s.hi)) <= reach;
+    let mut left: Vec<&Piece> = a.pieces.iter().filter(|p| near(p, b)).collect();
+    let mut right: Vec<&Piece> = b.pieces.iter().filter(|p| near(p, a)).collect();
+    left.sort_by(|p, q| p.lo.x.total_cmp(&q.lo.x));
+    right.sort_by(|p, q| p.lo.x.total_cmp(&q.lo.x));
+    for p in left {
+        for q in &right {
+            if q.lo.x - p.hi.x > limit {
+                break;
+            }
+            if box_distance((p.lo, p.hi), (q.lo, q.hi)) <= limit {
+                let d = p.distance(q);
+                if d <= limit {
+                    best = best.min(d);
+                    limit = limit.min(d);
+                }
+            }
+        }
+    }
+    best
+}
+
+/// True where the profile of `a`, or its ground just inside the profile,
+/// lies in `b` by more than `slack`: looked for at the ends and the middle
+/// of each stretch between crossings.
+fn enters(a: &Shape, b: &Shape, slack: f64) -> bool {
+    let deep = |p: Vec2| b.holds(p) && b.profile_distance(p) > slack;
+    for p in &a.pieces {
+        let mut cuts = vec![0.0, 1.0];
+        for q in &b.pieces {
+            if box_distance((p.lo, p.hi), (q.lo, q.hi)) > 0.0 {
+                continue;
+            }
+            cuts.extend(p.crossings(q).into_iter().map(|c| p.fraction(c)));
+            // Ends of the other that lie along this one.
+            cuts.extend(
+                [q.a, q.b]
+                    .into_iter()
+                    .filter(|&c| p.distance_to(c) <= slack)
+                    .map(|c| p.fraction(c)),
+            );
+        }
+        cuts.sort_by(f64::total_cmp);
+        for pair in cuts.windows(2) {
+            let (f, g) = (pair[0], pair[1]);
+            let middle = p.at(0.5 * (f + g));
+            // Three slacks to either side: the side inside a is ground of a.
+            let across = (p.at(g) - p.at(f)).unit().left() * (3.0 * slack);
+            let within = [middle + across, middle - across]
+                .into_iter()
+                .any(|q| a.holds(q) && a.profile_distance(q) > slack && deep(q));
+            if within || deep(middle) || deep(p.at(f)) || deep(p.at(g)) {
+                return true;
+            }
+        }
+    }
+    false
+}

@@ -1,0 +1,1 @@
+//! Nests made by hand, refused one by one.

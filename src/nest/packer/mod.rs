@@ -1,0 +1,176 @@
+//! The packer: a nest by heuristic search. Nothing outside this folder
+//! knows how it works, and the check shares no code with it.
+//!
+//! Parts are grown by half the gap and cut into pieces between an upper and
+//! a lower chain ([`chain`]); each is dropped at many turns and places, to
+//! the lowest exact position ([`fill`]); orders of placing are searched a
+//! sheet at a time ([`search`]), and parts are moved from the emptiest sheet
+//! to the others ([`plan`]). docs/method-nesting.md tells the whole.
+
+mod chain;
+mod fill;
+mod plan;
+mod random;
+mod search;
+mod shape;
+
+use self::fill::{Spec, fitting_turn, room};
+use self::plan::{Offer, Plan};
+use self::search::Search;
+use super::{Nest, NestJob, NestedSheet, Placed};
+use crate::fault::{Fault, Kind, Place};
+use crate::job::Effort;
+
+/// Units of work (points passed on a chain, about 4 ns each) for a job, and
+/// for each part of it. Quick keeps some thirty parts under a second and
+/// Normal under twenty on a machine of two slow cores.
+fn budget(effort: Effort, parts: usize) -> u64 {
+    let (job, part) = match effort {
+        Effort::Quick => (60_000_000, 2_000_000),
+        Effort::Normal => (1_200_000_000, 50_000_000),
+        Effort::Long => (6_000_000_000, 250_000_000),
+    };
+    job + part * parts as u64
+}
+
+/// Packs the job's parts.
+///
+/// # Errors
+/// [`Kind::Stock`] where a part fits no sheet or the sheets run out.
+pub(super) fn pack(job: &NestJob, news: &(dyn Fn(f64, f64) + Sync)) -> Result<Nest, Fault> {
+    let (mut classes, of) = shape::classes(job);
+    let rooms: Vec<_> = job
+        .sheets
+        .iter()
+        .map(|s| room(s.length, s.width, job.edge_margin))
+        .collect();
+    let mut fits = vec![Vec::new(); rooms.len()];
+    for (k, class) in classes.iter_mut().enumerate() {
+        for (f, &room) in fits.iter_mut().zip(&rooms) {
+            let turn = fitting_turn(class, job.rotation, room);
+            if let Some(turn) = turn {
+                class.add_turn(turn);
+            }
+            f.push(turn.is_some());
+        }
+        if fits.iter().all(|f| !f[k]) {
+            let part = of.iter().position(|&o| o == k).unwrap_or(0);
+            return Err(too_large(job, part));
+        }
+    }
+    let cost = costs(job);
+    let offers: Vec<Offer> = (0..rooms.len())
+        .map(|i| Offer {
+            room: rooms[i],
+            area: job.sheets[i].length * job.sheets[i].width,
+            cost: cost[i],
+            quantity: job.sheets[i].quantity,
+            fits: std::mem::take(&mut fits[i]),
+        })
+        .collect();
+    let longest = classes
+        .iter()
+        .map(|c| c.diameter)
+        .fold(f64::MIN_POSITIVE, f64::max);
+    let spec = Spec {
+        classes,
+        of,
+        rotation: job.rotation,
+        longest,
+    };
+    let parts: Vec<usize> = (0..job.parts.len()).collect();
+    let mut search = Search::new(&spec, budget(job.effort, parts.len()), news);
+    let plan = search.plan(&offers, &parts);
+    if plan.left.is_empty() {
+        Ok(nest_of(&plan))
+    } else {
+        Err(run_out(job, &plan))
+    }
+}
+
+/// What each sheet costs: its price; or by area, at the job's price or at
+/// one, where not all can be priced alike.
+fn costs(job: &NestJob) -> Vec<f64> {
+    let area = |i: usize| job.sheets[i].length * job.sheets[i].width;
+    let all = 0..job.sheets.len();
+    if let Some(per) = job.price_per_area {
+        all.map(|i| job.sheets[i].price.unwrap_or(per * area(i)))
+            .collect()
+    } else if job.sheets.iter().all(|s| s.price.is_some()) {
+        all.map(|i| job.sheets[i].price.unwrap_or(0.0)).collect()
+    } else {
+        all.map(area).collect()
+    }
+}
+
+fn nest_of(plan: &Plan) -> Nest {
+    Nest {
+        sheets: plan
+            .sheets
+            .iter()
+            .map(|used| {
+                let mut placed: Vec<Placed> = used
+                    .lay
+                    .items
+                    .iter()
+                    .map(|i| Placed {
+                        part: i.part,
+                        placement: i.placement,
+                    })
+                    .collect();
+                placed.sort_by_key(|p| p.part);
+                NestedSheet {
+                    stock: used.stock,
+                    placed,
+                }
+            })
+            .collect(),
+    }
+}
+
+/// The sheets on offer in words.
+fn stock(job: &NestJob) -> String {
+    let one = |s: &crate::job::Sheet| {
+        let count = s
+            .quantity
+            .map_or(String::new(), |q| format!(", {q} to be had"));
+        format!("{} ({:.0} x {:.0} mm{count})", s.name, s.length, s.width)
+    };
+    job.sheets.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
+fn too_large(job: &NestJob, part: usize) -> Fault {
+    let (lo, hi) = job.parts[part].outline.bounds();
+    let size = hi - lo;
+    Fault::new(
+        Kind::Stock,
+        Place::file("nest").field(job.parts[part].name.clone()),
+        format!(
+            "part {} ({:.1} x {:.1} mm as drawn) fits no sheet on offer with an edge margin of {} mm: {}",
+            job.parts[part].name,
+            size.x,
+            size.y,
+            job.edge_margin,
+            stock(job),
+        ),
+        "offer a larger sheet, shorten the longest piece, or allow more rotation",
+    )
+}
+
+fn run_out(job: &NestJob, plan: &Plan) -> Fault {
+    let name = plan
+        .left
+        .first()
+        .map_or("", |&p| job.parts[p].name.as_str());
+    Fault::new(
+        Kind::Stock,
+        Place::file("nest").field("sheets"),
+        format!(
+            "the sheets on offer run out: {} of {} parts find no room, {name} the first: {}",
+            plan.left.len(),
+            job.parts.len(),
+            stock(job),
+        ),
+        "offer more sheets, or raise the nesting effort",
+    )
+}

@@ -1,0 +1,347 @@
+//! Which sheets to buy, and parts moved between them.
+
+use super::fill::{Fall, Lay, Room};
+use super::search::{Search, Trial, changed, fresh};
+
+/// Share of the budget that goes into filling sheets one after the other.
+const BUILD: f64 = 0.4;
+/// Share reached when parts have been moved between sheets; the rest goes
+/// into the last sheet's offcut.
+const MOVE: f64 = 0.92;
+/// Fill that the number of sheets is first guessed from.
+const USUAL_FILL: f64 = 0.72;
+/// Ways of falling tried on the last sheet: to the left for a short one, and
+/// down for a narrow one.
+const LAST_FALLS: [Fall; 4] = [
+    Fall { x: 1.0, y: 0.02 },
+    Fall { x: 1.0, y: 0.3 },
+    Fall { x: 0.02, y: 1.0 },
+    Fall { x: 0.2, y: 1.0 },
+];
+
+/// A sheet on offer.
+#[derive(Debug, Clone)]
+pub(super) struct Offer {
+    pub room: Room,
+    pub area: f64,
+    pub cost: f64,
+    pub quantity: Option<usize>,
+    /// For each class, whether it fits.
+    pub fits: Vec<bool>,
+}
+
+/// A sheet in use.
+#[derive(Debug, Clone)]
+pub(super) struct Used {
+    pub stock: usize,
+    pub lay: Lay,
+    pub worth: f64,
+    pub weight: f64,
+}
+
+/// Sheets in use, and the parts that found none.
+#[derive(Debug, Clone)]
+pub(super) struct Plan {
+    pub sheets: Vec<Used>,
+    pub left: Vec<usize>,
+}
+
+impl Used {
+    fn of(stock: usize, trial: Trial) -> Self {
+        Self {
+            stock,
+            lay: trial.lay,
+            worth: trial.worth,
+            weight: trial.weight,
+        }
+    }
+
+    fn parts(&self) -> Vec<usize> {
+        self.lay.items.iter().map(|i| i.part).collect()
+    }
+}
+
+impl Plan {
+    pub(super) fn cost(&self, offers: &[Offer]) -> f64 {
+        self.sheets.iter().map(|s| offers[s.stock].cost).sum()
+    }
+
+    /// Net area of the parts placed over the area of the sheets.
+    pub(super) fn fill(&self, offers: &[Offer]) -> f64 {
+        let bought: f64 = self.sheets.iter().map(|s| offers[s.stock].area).sum();
+        let placed: f64 = self.sheets.iter().map(|s| s.lay.area).sum();
+        if bought > 0.0 { placed / bought } else { 0.0 }
+    }
+
+    fn available(&self, offers: &[Offer], stock: usize) -> bool {
+        let used = self.sheets.iter().filter(|s| s.stock == stock).count();
+        offers[stock].quantity.is_none_or(|q| used < q)
+    }
+
+    /// The sheet to be emptied: of the least worth for its cost; the last of equals.
+    fn last(&self, offers: &[Offer]) -> Option<usize> {
+        let full = |s: &Used| s.worth / offers[s.stock].cost.max(f64::MIN_POSITIVE);
+        (0..self.sheets.len()).min_by(|&i, &j| {
+            full(&self.sheets[i])
+                .total_cmp(&full(&self.sheets[j]))
+                .then(j.cmp(&i))
+        })
+    }
+}
+
+impl Search<'_> {
+    /// The best plan found: the size or mix of sizes is chosen by a short
+    /// trial of each, the best is then worked out in full.
+    pub(super) fn plan(&mut self, offers: &[Offer], parts: &[usize]) -> Plan {
+        let all: Vec<usize> = (0..offers.len()).collect();
+        let mut choices: Vec<Vec<usize>> = all.iter().map(|&i| vec![i]).collect();
+        if offers.len() > 1 {
+            choices.push(all);
+        }
+        let mut best: Option<(Plan, usize)> = None;
+        if choices.len() > 1 {
+            for (i, choice) in choices.iter().enumerate() {
+                let plan = self.filled(offers, choice, parts, 0);
+                if best.as_ref().is_none_or(|b| cheaper(offers, &plan, &b.0)) {
+                    best = Some((plan, i));
+                }
+            }
+        }
+        let choice = best.as_ref().map_or(0, |b| b.1);
+        let share = self.share(BUILD).saturating_sub(self.work);
+        let mut plan = self.filled(offers, &choices[choice], parts, share);
+        if let Some((rough, _)) = best.filter(|b| cheaper(offers, &b.0, &plan)) {
+            plan = rough;
+        }
+        self.exchanged(offers, &mut plan);
+        self.downgraded(offers, &mut plan);
+        self.last_sheet(offers, &mut plan);
+        self.tell(plan.fill(offers));
+        plan
+    }
+
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a share of a positive budget far below 2^52"
+    )]
+    fn share(&self, of: f64) -> u64 {
+        (self.budget as f64 * of) as u64
+    }
+
+    /// Sheet after sheet is filled, `choice` first and any other where none
+    /// of it is left or takes a part; `share` units of work are spread over
+    /// the sheets expected.
+    fn filled(&mut self, offers: &[Offer], choice: &[usize], parts: &[usize], share: u64) -> Plan {
+        let spec = self.spec;
+        let mut plan = Plan {
+            sheets: Vec::new(),
+            left: parts.to_vec(),
+        };
+        let end = self.work + share;
+        while !plan.left.is_empty() {
+            let of = |list: &[usize]| -> Vec<usize> {
+                list.iter()
+                    .copied()
+                    .filter(|&s| {
+                        plan.available(offers, s)
+                            && plan.left.iter().any(|&p| offers[s].fits[spec.of[p]])
+                    })
+                    .collect()
+            };
+            let mut open = of(choice);
+            if open.is_empty() {
+                open = of(&(0..offers.len()).collect::<Vec<_>>());
+            }
+            let Some(stock) = self.chosen(offers, &open, &plan.left) else {
+                break;
+            };
+            let left: f64 = plan
+                .left
+                .iter()
+                .map(|&p| spec.classes[spec.of[p]].area)
+                .sum();
+            let sheets = (left / (USUAL_FILL * offers[stock].area)).ceil().max(1.0);
+            #[expect(
+                clippy::cast_possible_truncation,
+                clippy::cast_sign_loss,
+                reason = "a share of a positive count far below 2^52"
+            )]
+            let until = self.work + (end.saturating_sub(self.work) as f64 / sheets) as u64;
+            let mut trial = self.sheet(offers[stock].room, &plan.left, until);
+            if trial.lay.items.is_empty() {
+                break;
+            }
+            plan.left = std::mem::take(&mut trial.left);
+            plan.sheets.push(Used::of(stock, trial));
+            self.tell(plan.fill(offers));
+        }
+        plan
+    }
+
+    /// Of the sheets open, the cheapest that takes all that is left, or else
+    /// the one that takes the most worth for its cost.
+    fn chosen(&mut self, offers: &[Offer], open: &[usize], left: &[usize]) -> Option<usize> {
+        if open.len() < 2 {
+            return open.first().copied();
+        }
+        let mut best: Option<(bool, f64, usize)> = None;
+        for &stock in open {
+            let trial = self.sheet(offers[stock].room, left, 0);
+            let cost = offers[stock].cost.max(f64::MIN_POSITIVE);
+            let whole = trial.left.is_empty();
+            let rate = if whole {
+                1.0 / cost
+            } else {
+                trial.worth / cost
+            };
+            let better =
+                best.is_none_or(|b| (whole && !b.0) || (whole == b.0 && rate > b.1 * (1.0 + 1e-9)));
+            if better {
+                best = Some((whole, rate, stock));
+            }
+        }
+        best.map(|b| b.2)
+    }
+
+    /// Moves parts from the emptiest sheet to the others, until its share of
+    /// the budget is spent.
+    fn exchanged(&mut self, offers: &[Offer], plan: &mut Plan) {
+        let spec = self.spec;
+        let until = self.share(MOVE);
+        while self.work < until && plan.sheets.len() > 1 && plan.left.is_empty() {
+            let Some(last) = plan.last(offers) else {
+                return;
+            };
+            let giving = plan.sheets[last].parts();
+            let now = &*plan;
+            let tried = self.batch(|random, work| {
+                let mut i = random.below(now.sheets.len() - 1);
+                if i >= last {
+                    i += 1;
+                }
+                let old = &now.sheets[i];
+                let new = changed(spec, &old.lay, &giving, random, work);
+                if new.worth < old.worth * (1.0 - 1e-9) {
+                    return None;
+                }
+                let moved = new.worth > old.worth * (1.0 + 1e-9);
+                if !moved && new.weight >= old.weight * (1.0 - 1e-9) {
+                    return None;
+                }
+                let stays = |p: &usize| new.left.contains(p);
+                let mut rest = now.sheets[last]
+                    .lay
+                    .keeping(spec, |k| stays(&now.sheets[last].lay.items[k].part));
+                let come: Vec<usize> = old.parts().into_iter().filter(stays).collect();
+                let fall = LAST_FALLS[2];
+                let mut over = rest.fill(spec, &come, fall, work);
+                if !over.is_empty() {
+                    let again = fresh(spec, rest.room, new.left.clone(), Some(fall), random, work);
+                    (rest, over) = (again.lay, again.left);
+                }
+                over.is_empty().then(|| (i, moved, new, rest))
+            });
+            let gain = |t: &(usize, bool, Trial, Lay)| {
+                let old = &plan.sheets[t.0];
+                if t.1 {
+                    (t.2.worth - old.worth, 0.0)
+                } else {
+                    (0.0, old.weight - t.2.weight)
+                }
+            };
+            let mut best: Option<(usize, bool, Trial, Lay)> = None;
+            for t in tried.into_iter().flatten() {
+                if best.as_ref().is_none_or(|b| gain(&t) > gain(b)) {
+                    best = Some(t);
+                }
+            }
+            if let Some((i, _, new, rest)) = best {
+                let (from, to) = (plan.sheets[last].stock, plan.sheets[i].stock);
+                plan.sheets[i] = Used::of(to, new);
+                if rest.items.is_empty() {
+                    plan.sheets.remove(last);
+                } else {
+                    plan.sheets[last] = Used::of(from, Trial::new(spec, rest, Vec::new()));
+                }
+            }
+            self.tell(plan.fill(offers));
+        }
+    }
+
+    /// Changes each sheet for the cheapest on offer that takes its parts.
+    fn downgraded(&mut self, offers: &[Offer], plan: &mut Plan) {
+        let spec = self.spec;
+        for i in 0..plan.sheets.len() {
+            let parts = plan.sheets[i].parts();
+            let now = plan.sheets[i].stock;
+            let mut cheap: Vec<usize> = (0..offers.len())
+                .filter(|&s| {
+                    offers[s].cost < offers[now].cost
+                        && plan.available(offers, s)
+                        && plan.sheets[i].lay.area <= offers[s].area
+                        && parts.iter().all(|&p| offers[s].fits[spec.of[p]])
+                })
+                .collect();
+            cheap.sort_by(|&a, &b| offers[a].cost.total_cmp(&offers[b].cost).then(a.cmp(&b)));
+            for stock in cheap {
+                let trial = self.sheet(offers[stock].room, &parts, 0);
+                if trial.left.is_empty() {
+                    plan.sheets[i] = Used::of(stock, trial);
+                    break;
+                }
+            }
+        }
+    }
+
+    /// Puts the emptiest sheet last and lays its parts so that the largest
+    /// offcut stays.
+    fn last_sheet(&mut self, offers: &[Offer], plan: &mut Plan) {
+        let spec = self.spec;
+        let Some(last) = plan.last(offers) else {
+            return;
+        };
+        let used = plan.sheets.remove(last);
+        let room = used.lay.room;
+        let parts = used.parts();
+        let stock = used.stock;
+        let offcut = |lay: &Lay| {
+            let far = lay.extent(spec);
+            let (w, h) = (room.hi.x - room.lo.x, room.hi.y - room.lo.y);
+            ((room.hi.x - far.x) * h).max((room.hi.y - far.y) * w)
+        };
+        let mut best = used;
+        let mut most = offcut(&best.lay);
+        loop {
+            let now = &best;
+            let tried = self.batch(|random, work| {
+                let fall = LAST_FALLS[random.below(LAST_FALLS.len())];
+                let trial = if random.chance(0.5) {
+                    fresh(spec, room, parts.clone(), Some(fall), random, work)
+                } else {
+                    changed(spec, &now.lay, &[], random, work)
+                };
+                let cut = offcut(&trial.lay);
+                (trial, cut)
+            });
+            for (trial, cut) in tried {
+                if trial.left.is_empty() && cut > most * (1.0 + 1e-9) {
+                    most = cut;
+                    best = Used::of(stock, trial);
+                }
+            }
+            if self.work >= self.budget {
+                break;
+            }
+            self.tell(plan.fill(offers));
+        }
+        plan.sheets.push(best);
+    }
+}
+
+/// True where plan `a` is to be had before `b`: fewer parts without a sheet,
+/// then less cost.
+fn cheaper(offers: &[Offer], a: &Plan, b: &Plan) -> bool {
+    let (x, y) = (a.left.len(), b.left.len());
+    x < y || (x == y && a.cost(offers) < b.cost(offers) * (1.0 - 1e-9))
+}

@@ -1,0 +1,154 @@
+//! What detailing a part needs: its flat map, its ends and its features.
+
+use crate::develop::{Bend, FlatMap, Stretch};
+use crate::fault::{Fault, Kind, Place};
+use crate::geom::Vec2;
+use crate::layout::{Face, Feature, Member, MemberKind};
+
+use super::{BendLine, Hole, PartFrame};
+
+/// The flat place of every (t, w) of a strip, as seen on its upper face.
+pub trait FlatSurface {
+    /// Flat place, and its derivatives along t and w, mm.
+    fn jet(&self, t: f64, w: f64) -> [Vec2; 3];
+}
+
+impl FlatSurface for FlatMap {
+    fn jet(&self, t: f64, w: f64) -> [Vec2; 3] {
+        Self::jet(self, t, w)
+    }
+}
+
+/// How parts are drawn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Options {
+    /// Largest distance of the outline from the true edge, mm, both ways.
+    pub outline_tolerance: f64,
+    /// Distance between ordinates along the part, mm.
+    pub ordinate_spacing: f64,
+}
+
+impl Default for Options {
+    /// 0.05 mm, and ordinates every 200 mm (common practice, no source).
+    fn default() -> Self {
+        Self {
+            outline_tolerance: 0.05,
+            ordinate_spacing: 200.0,
+        }
+    }
+}
+
+/// A flat strip with what lies on it.
+#[derive(Clone, Copy)]
+pub struct PartInput<'a> {
+    /// Name, marked on the part: ASCII is legible.
+    pub name: &'a str,
+    /// Kind.
+    pub kind: MemberKind,
+    /// Alloy and temper.
+    pub alloy: &'a str,
+    /// Thickness, mm.
+    pub thickness: f64,
+    /// Face that is drawn up.
+    pub marked: Face,
+    /// True where t runs aft.
+    pub runs_aft: bool,
+    /// Where it goes.
+    pub place: &'a str,
+    /// Fit allowance, mm, and whether it is at the last end.
+    pub allowance: Option<(f64, bool)>,
+    /// Holes and marks.
+    pub features: &'a [Feature],
+    /// Flat map.
+    pub flat: &'a dyn FlatSurface,
+    /// First and last t at w.
+    pub ends: &'a dyn Fn(f64) -> (f64, f64),
+    /// Bend schedule on the flat map.
+    pub bends: &'a [Bend],
+    /// Stretch.
+    pub stretch: Stretch,
+}
+
+impl std::fmt::Debug for PartInput<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("PartInput")
+            .field("name", &self.name)
+            .field("features", &self.features.len())
+            .finish_non_exhaustive()
+    }
+}
+
+impl<'a> PartInput<'a> {
+    /// A member with its flat map, ends, bend schedule and stretch.
+    #[must_use]
+    pub fn of(
+        member: &'a Member,
+        flat: &'a dyn FlatSurface,
+        ends: &'a dyn Fn(f64) -> (f64, f64),
+        bends: &'a [Bend],
+        stretch: Stretch,
+    ) -> Self {
+        Self {
+            name: &member.name,
+            kind: member.kind,
+            alloy: &member.alloy,
+            thickness: member.thickness,
+            marked: member.marked,
+            runs_aft: member.runs_aft,
+            place: &member.place,
+            allowance: member.allowance,
+            features: &member.features,
+            flat,
+            ends,
+            bends,
+            stretch,
+        }
+    }
+
+    /// Least and greatest t at the edges and the middle.
+    pub(super) fn range(&self) -> (f64, f64) {
+        [0.0, 0.5, 1.0]
+            .into_iter()
+            .map(self.ends)
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), (lo, hi)| {
+                (a.min(lo), b.max(hi))
+            })
+    }
+
+    /// A problem of this part.
+    pub(super) fn fault(&self, what: impl std::fmt::Display, mend: &str) -> Fault {
+        let place = Place::default().station(self.place);
+        Fault::new(
+            Kind::Geometry,
+            place,
+            format!("part {}: {what}", self.name),
+            mend,
+        )
+    }
+
+    pub(super) fn holes(&self, frame: &PartFrame) -> Vec<Hole> {
+        self.features
+            .iter()
+            .filter_map(|f| match *f {
+                Feature::Hole { t, w, diameter } => Some(Hole {
+                    centre: frame.apply(self.flat.jet(t, w)[0]),
+                    diameter,
+                }),
+                _ => None,
+            })
+            .collect()
+    }
+
+    pub(super) fn bend_lines(&self, frame: &PartFrame) -> Vec<BendLine> {
+        self.bends
+            .iter()
+            .map(|b| BendLine {
+                along: b.along,
+                outboard: frame.apply(b.outboard),
+                inboard: frame.apply(b.inboard),
+                curvature: b.curvature,
+                twist: b.twist,
+            })
+            .collect()
+    }
+}

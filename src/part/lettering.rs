@@ -1,0 +1,419 @@
+//! Letters for the marker and text for people, each where there is room.
+//!
+//! Order: stanchions' names in their footprints, a small spot kept for the
+//! label with the part's name, the part's name, names of
+//! lines across, forward arrow, face, outboard edge, then the labels. Each
+//! is tried at falling heights from its favoured place outwards, along the
+//! strip and reading left to right. Letters keep off the outline and holes
+//! by 3 mm, off lines by 4 mm and off each other by 6 mm. A minor text without room
+//! becomes a small label; without room even for that, it is listed as left
+//! out. A part whose name has no room is refused.
+
+use crate::fault::Fault;
+use crate::geom::{Vec2, letters, vec2};
+use crate::layout::{CrossKind, Face, Feature, MemberKind};
+
+use super::lines::{EDGE_CLEAR, LINE_CLEAR, Sheet, Tag};
+use super::room::{Block, distance_to_line};
+use super::way::{Search, Way, middle};
+use super::{Label, Mark, MarkKind};
+
+/// Heights of the part's name, mm, largest first: read from a few metres
+/// where there is room, and at 4 mm still by a plasma scribe.
+const NAME_HEIGHTS: [f64; 9] = [25.0, 20.0, 16.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0];
+/// Heights of other words, mm.
+const WORD_HEIGHTS: [f64; 4] = [12.0, 10.0, 8.0, 6.0];
+/// Heights of the names of stations, mm.
+const TAG_HEIGHTS: [f64; 3] = [8.0, 6.0, 5.0];
+/// Heights of labels, mm.
+const LABEL_HEIGHTS: [f64; 4] = [8.0, 6.0, 5.0, 4.0];
+/// Heights of the label with the part's name, which must go somewhere, mm.
+const NAME_LABEL_HEIGHTS: [f64; 4] = [6.0, 4.0, 3.0, 2.5];
+/// Heights of a label in place of letters that found no room, mm.
+const SPARE_HEIGHTS: [f64; 2] = [5.0, 4.0];
+/// Width kept for a character of a label, in heights: no common face of a
+/// viewer is wider in the mean.
+const LABEL_ADVANCE: f64 = 1.0;
+/// Pitch of a label's lines, and what hangs below the line, in heights.
+const LABEL_PITCH: f64 = 1.6;
+const LABEL_BELOW: f64 = 0.35;
+/// Places across the width, favoured first.
+const ROWS: [f64; 7] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8];
+/// Length of the forward arrow's shaft and its gap, in heights of its letters.
+const ARROW: f64 = 3.0;
+const ARROW_GAP: f64 = 0.7;
+/// Gap between words, mm: closer, two are read as one.
+const WORD_GAP: f64 = 6.0;
+/// Gap between a line across and its name, mm.
+const NAME_GAP: f64 = 4.5;
+/// Reach, mm, of the search for a place beside a line or a footprint.
+const BESIDE: f64 = 90.0;
+
+/// Writes all letters and labels.
+pub(super) fn letter(sheet: &mut Sheet) -> Result<(), Fault> {
+    let way = Way::new(&sheet.ribs);
+    let tags = std::mem::take(&mut sheet.tags);
+    for tag in tags.iter().filter(|t| t.inside) {
+        stanchion_name(sheet, &way, tag);
+    }
+    fill_footprints(sheet);
+    let spot = name_spot(sheet, &way)?;
+    name(sheet, &way)?;
+    for tag in tags.iter().filter(|t| !t.inside) {
+        line_name(sheet, &way, tag);
+    }
+    forward(sheet, &way);
+    let face = match sheet.input.marked {
+        Face::Upper => "THIS FACE UP",
+        Face::Lower => "UNDERSIDE",
+    };
+    word(sheet, &way, face, way.favoured(sheet, 0.3), &ROWS[..5]);
+    outboard(sheet, &way);
+    labels(sheet, &way, spot);
+    Ok(())
+}
+
+fn text_size(text: &str, h: f64) -> Vec2 {
+    vec2(letters::width(text) * h, h)
+}
+
+fn mark(sheet: &mut Sheet, block: Block, strokes: &[Vec<Vec2>]) {
+    sheet.field.add_block(block, WORD_GAP);
+    sheet.marks.push(Mark {
+        kind: MarkKind::Letters,
+        strokes: strokes
+            .iter()
+            .map(|s| s.iter().map(|&p| block.place(p)).collect())
+            .collect(),
+    });
+}
+
+/// Writes a word at the first height that finds room.
+fn write(sheet: &mut Sheet, way: &Way, text: &str, heights: &[f64], search: Search) -> bool {
+    for &h in heights {
+        if let Some(block) = way.find(sheet, text_size(text, h), search) {
+            let strokes: Vec<Vec<Vec2>> = letters::strokes(text)
+                .into_iter()
+                .map(|s| s.into_iter().map(|p| p * h).collect())
+                .collect();
+            mark(sheet, block, &strokes);
+            return true;
+        }
+    }
+    false
+}
+
+/// A word that may become a label, or be left out.
+fn word(sheet: &mut Sheet, way: &Way, text: &str, run: f64, rows: &[f64]) {
+    let search = way.everywhere(run, rows);
+    if !write(sheet, way, text, &WORD_HEIGHTS, search) {
+        spare(sheet, way, text, search);
+    }
+}
+
+fn spare(sheet: &mut Sheet, way: &Way, text: &str, search: Search) {
+    if !label(sheet, way, &[text.to_owned()], &SPARE_HEIGHTS, search) {
+        sheet.left_out.push(text.to_owned());
+    }
+}
+
+fn name(sheet: &mut Sheet, way: &Way) -> Result<(), Fault> {
+    let text = sheet.input.name;
+    if text.trim().is_empty() {
+        return Err(sheet
+            .input
+            .fault("it has no name", "give every part a name"));
+    }
+    let search = way.everywhere(way.favoured(sheet, 0.5), &ROWS);
+    let upright = Search {
+        upright: true,
+        ..search
+    };
+    if write(sheet, way, text, &NAME_HEIGHTS, search)
+        || write(sheet, way, text, &NAME_HEIGHTS, upright)
+    {
+        return Ok(());
+    }
+    Err(sheet.input.fault(
+        "its name finds no room among holes and lines, even 4 mm high",
+        "give it a shorter name, or fewer holes",
+    ))
+}
+
+/// In the middle of the footprint, else beside it.
+fn stanchion_name(sheet: &mut Sheet, way: &Way, tag: &Tag) {
+    let run = way.at_t(&sheet.ribs, tag.t);
+    let inside = Search {
+        run,
+        reach: (0.0, 0.0),
+        rows: &[tag.w],
+        upright: false,
+    };
+    let beside = Search {
+        reach: (BESIDE, 3.0 * BESIDE),
+        rows: &ROWS,
+        ..inside
+    };
+    if !(write(sheet, way, &tag.text, &WORD_HEIGHTS, inside)
+        || write(sheet, way, &tag.text, &TAG_HEIGHTS, beside))
+    {
+        spare(sheet, way, &tag.text, beside);
+    }
+}
+
+/// Keeps other words out of the footprints, where a stanchion hides them.
+fn fill_footprints(sheet: &mut Sheet) {
+    for feature in sheet.input.features {
+        if let Feature::Footprint { corners, .. } = feature {
+            let at = |c: &(f64, f64)| sheet.frame.apply(sheet.input.flat.jet(c.0, c.1)[0]);
+            let points: Vec<Vec2> = corners.iter().map(at).collect();
+            let n = points.len();
+            for k in 0..n / 2 {
+                sheet
+                    .field
+                    .add_line(points[k], points[k + n / 2], LINE_CLEAR);
+            }
+            // With the diagonals, the largest disc from the middle leaves no
+            // room for a word between them and the sides.
+            let middle = points
+                .iter()
+                .fold(vec2(0.0, 0.0), |m, &p| m + p * (1.0 / n as f64));
+            let radius = (0..n)
+                .map(|k| distance_to_line(middle, points[k], points[(k + 1) % n]))
+                .fold(f64::INFINITY, f64::min);
+            if radius.is_finite() {
+                sheet.field.add_disc(middle, radius);
+            }
+        }
+    }
+}
+
+/// Close to its line; a station's near an edge, by the tick.
+fn line_name(sheet: &mut Sheet, way: &Way, tag: &Tag) {
+    let run = way.at_t(&sheet.ribs, tag.t);
+    for h in TAG_HEIGHTS {
+        let edge = edge_row(sheet, h);
+        let by_tick = [edge, 1.0 - edge, 1.4 * edge, 1.0 - 1.4 * edge];
+        let rows = if tag.w == 0.0 {
+            &by_tick[..]
+        } else {
+            &ROWS[..]
+        };
+        let start = 0.5 * letters::width(&tag.text) * h + NAME_GAP;
+        let search = Search {
+            run,
+            reach: (start, start + BESIDE),
+            rows,
+            upright: false,
+        };
+        if write(sheet, way, &tag.text, &[h], search) {
+            return;
+        }
+    }
+    let search = Search {
+        run,
+        reach: (BESIDE / 6.0, 2.0 * BESIDE),
+        rows: &ROWS,
+        upright: false,
+    };
+    spare(sheet, way, &tag.text, search);
+}
+
+/// Fraction of the width at which a word of a height stands clear of the edge.
+fn edge_row(sheet: &Sheet, h: f64) -> f64 {
+    ((EDGE_CLEAR + 0.5 * h + 1.0) / sheet.width().max(1.0)).min(0.5)
+}
+
+/// An arrow forward; on a piece across the boat's centreline one on each
+/// side, since forward is away from the centreline there.
+fn forward(sheet: &mut Sheet, way: &Way) {
+    let centre = sheet.input.features.iter().find_map(|f| match f {
+        Feature::CrossLine {
+            t,
+            kind: CrossKind::Centreline,
+            ..
+        } => Some(way.at_t(&sheet.ribs, *t)),
+        _ => None,
+    });
+    let length = way.length();
+    match centre {
+        Some(c) if c > 0.0 && c < length => {
+            arrow(sheet, way, (0.0, c), true);
+            arrow(sheet, way, (c, length), false);
+        }
+        _ => arrow(sheet, way, (0.0, length), sheet.input.runs_aft),
+    }
+}
+
+/// An arrow between two lengths, towards lesser t or greater.
+fn arrow(sheet: &mut Sheet, way: &Way, (from, to): (f64, f64), back: bool) {
+    let text = "FWD";
+    let f = if back { 0.28 } else { 0.72 };
+    let run = from + (to - from) * f;
+    let search = Search {
+        run,
+        reach: (0.0, (run - from).min(to - run)),
+        rows: &ROWS[..5],
+        upright: false,
+    };
+    for h in WORD_HEIGHTS {
+        let letters_width = letters::width(text) * h;
+        let (gap, shaft) = (ARROW_GAP * h, ARROW * h);
+        let size = vec2(letters_width + gap + shaft, h);
+        let Some(block) = way.find(sheet, size, search) else {
+            continue;
+        };
+        let at = block.centre;
+        let grows = sheet
+            .ribs
+            .iter()
+            .min_by(|a, b| middle(a).distance(at).total_cmp(&middle(b).distance(at)))
+            .map_or(vec2(1.0, 0.0), |r| r.along);
+        let right = (grows.dot(block.along) > 0.0) != back;
+        let (text_x, tail, tip) = if right {
+            (0.0, letters_width + gap, size.x)
+        } else {
+            (shaft + gap, shaft, 0.0)
+        };
+        let barb = if right { -0.7 * h } else { 0.7 * h };
+        let mut strokes: Vec<Vec<Vec2>> = letters::strokes(text)
+            .into_iter()
+            .map(|s| s.into_iter().map(|p| p * h + vec2(text_x, 0.0)).collect())
+            .collect();
+        strokes.push(vec![vec2(tail, 0.5 * h), vec2(tip, 0.5 * h)]);
+        strokes.push(vec![
+            vec2(tip + barb, 0.85 * h),
+            vec2(tip, 0.5 * h),
+            vec2(tip + barb, 0.15 * h),
+        ]);
+        mark(sheet, block, &strokes);
+        return;
+    }
+    sheet.left_out.push("forward arrow".to_owned());
+}
+
+/// Near the outboard edge and nowhere else: in the middle it would mislead.
+fn outboard(sheet: &mut Sheet, way: &Way) {
+    let text = "OUTB'D";
+    let run = way.favoured(sheet, 0.5);
+    for h in &WORD_HEIGHTS[1..] {
+        let edge = edge_row(sheet, *h);
+        let rows = [edge, (1.3 * edge).min(0.3), (1.7 * edge).min(0.3)];
+        if write(sheet, way, text, &[*h], way.everywhere(run, &rows)) {
+            return;
+        }
+    }
+    let rows = [edge_row(sheet, SPARE_HEIGHTS[1])];
+    spare(sheet, way, text, way.everywhere(run, &rows));
+}
+
+/// Box of lines of text, as wide as any viewer draws them.
+fn label_size(lines: &[String], h: f64) -> Vec2 {
+    let longest = lines.iter().map(|l| l.chars().count()).max().unwrap_or(0);
+    vec2(
+        longest as f64 * LABEL_ADVANCE * h,
+        lines.len() as f64 * LABEL_PITCH * h,
+    )
+}
+
+/// Lines of text for people in one box, at the first height with room.
+fn label(sheet: &mut Sheet, way: &Way, lines: &[String], heights: &[f64], s: Search) -> bool {
+    let found = heights
+        .iter()
+        .find_map(|&h| way.find(sheet, label_size(lines, h), s));
+    if let Some(block) = found {
+        sheet.field.add_block(block, WORD_GAP);
+        put_label(sheet, block, lines);
+    }
+    found.is_some()
+}
+
+/// Fills a box with lines of text.
+fn put_label(sheet: &mut Sheet, block: Block, lines: &[String]) {
+    let top = 2.0 * block.half.y;
+    let h = top / (lines.len() as f64 * LABEL_PITCH);
+    let mut y = top;
+    for text in lines {
+        y -= LABEL_PITCH * h;
+        sheet.labels.push(Label {
+            at: block.place(vec2(0.0, y + LABEL_BELOW * h)),
+            height: h,
+            angle: block.along.angle(),
+            text: text.clone(),
+        });
+    }
+}
+
+/// Keeps room for the label with the part's name, in case the box with all
+/// lines finds none.
+fn name_spot(sheet: &mut Sheet, way: &Way) -> Result<Block, Fault> {
+    let lines = [ascii(sheet.input.name)];
+    let along = way.everywhere(way.favoured(sheet, 0.55), &ROWS);
+    let upright = Search {
+        upright: true,
+        ..along
+    };
+    for h in NAME_LABEL_HEIGHTS {
+        for search in [along, upright] {
+            if let Some(block) = way.find(sheet, label_size(&lines, h), search) {
+                sheet.field.add_block(block, LINE_CLEAR);
+                return Ok(block);
+            }
+        }
+    }
+    Err(sheet.input.fault(
+        "the label with its name finds no room, even 2.5 mm high",
+        "give it a shorter name, or fewer holes",
+    ))
+}
+
+/// Name, material, place and face: in one box, else each where it fits.
+fn labels(sheet: &mut Sheet, way: &Way, spot: Block) {
+    let input = sheet.input;
+    let kind = match input.kind {
+        MemberKind::BasePlate => "base plate",
+        MemberKind::TopPlate => "top plate",
+        MemberKind::Doubler => "doubler",
+    };
+    let face = match input.marked {
+        Face::Upper => "seen from above",
+        Face::Lower => "seen from below",
+    };
+    let lines = [
+        format!("{} {kind}, {face}", input.name),
+        format!("{} {} mm, qty 1", input.alloy, plain(input.thickness)),
+        input.place.to_owned(),
+    ]
+    .map(|l| ascii(&l));
+    let search = way.everywhere(way.favoured(sheet, 0.6), &ROWS);
+    if label(sheet, way, &lines, &LABEL_HEIGHTS, search) {
+        return;
+    }
+    put_label(sheet, spot, &[ascii(input.name)]);
+    for line in [
+        format!("{kind}, {face}"),
+        lines[1].clone(),
+        lines[2].clone(),
+    ] {
+        spare(sheet, way, &line, search);
+    }
+}
+
+/// Text as plain ASCII: anything else is a question mark.
+fn ascii(text: &str) -> String {
+    text.chars()
+        .map(|c| {
+            if c == ' ' || c.is_ascii_graphic() {
+                c
+            } else {
+                '?'
+            }
+        })
+        .collect()
+}
+
+/// A thickness without needless noughts.
+fn plain(mm: f64) -> String {
+    let text = format!("{mm:.3}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}

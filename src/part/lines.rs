@@ -1,0 +1,319 @@
+//! Lines for the marker.
+//!
+//! What a fitter wants, and no more: a stanchion's footprint in full; a
+//! station as a short tick square to both edges, so that the plate stays
+//! clear and a straightedge laid over both gives the line; the net end and
+//! the boat's centreline right across; the middle of the plate as short
+//! dashes. Lines stay off the outline and are broken at holes. All
+//! distances are common practice, no source.
+
+use crate::geom::{Vec2, vec2};
+use crate::layout::{CrossKind, Feature};
+
+use super::frame::PartFrame;
+use super::input::PartInput;
+use super::room::{Block, Field, Profile, line_block};
+use super::{Hole, Label, Mark, MarkKind};
+
+/// Gap between any line or letter and the outline or a hole, mm: the cut's
+/// heat and burr spoil a mark that lies closer.
+pub(super) const EDGE_CLEAR: f64 = 3.0;
+/// Gap between letters and lines, mm: closer, a line is read as a stroke.
+pub(super) const LINE_CLEAR: f64 = 4.0;
+/// A footprint may come this near the edge, mm: the stanchions' outboard
+/// faces stand a weld setback inside it, and the line is wanted there.
+const FOOTPRINT_CLEAR: f64 = 1.0;
+/// A tick begins [`EDGE_CLEAR`] from the edge along the line across, which
+/// may lean: square to the edge it is a little less.
+const TICK_CLEAR: f64 = 2.95;
+/// Length of a station's ticks, mm, and the most of the width they take.
+const TICK: (f64, f64) = (25.0, 0.2);
+/// Dash and pitch of the plate's middle line, mm.
+const DASH: (f64, f64) = (20.0, 100.0);
+/// Bits of a broken line shorter than this, mm, are left out.
+const SHORTEST: f64 = 4.0;
+/// Step, mm, in which a line is searched for what breaks it: no hole with its
+/// clearance is smaller.
+const SEARCH: f64 = 2.0;
+/// Distance between ribs, mm: the strip's direction hardly turns within it.
+const RIB: f64 = 20.0;
+
+/// A line across the strip where its middle has a given t.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Rib {
+    pub(super) t: f64,
+    pub(super) outboard: Vec2,
+    pub(super) inboard: Vec2,
+    /// Unit direction of growing t at the middle.
+    pub(super) along: Vec2,
+}
+
+/// A name to be written near a place on the strip.
+#[derive(Debug, Clone)]
+pub(super) struct Tag {
+    pub(super) text: String,
+    pub(super) t: f64,
+    pub(super) w: f64,
+    /// The tag may be put inside its outline: a footprint's.
+    pub(super) inside: bool,
+}
+
+/// The part while it is being marked.
+#[derive(Debug)]
+pub(super) struct Sheet<'a> {
+    pub(super) input: &'a PartInput<'a>,
+    pub(super) frame: &'a PartFrame,
+    pub(super) profile: &'a Profile,
+    pub(super) holes: &'a [Hole],
+    pub(super) field: Field,
+    pub(super) ribs: Vec<Rib>,
+    pub(super) tags: Vec<Tag>,
+    pub(super) marks: Vec<Mark>,
+    pub(super) labels: Vec<Label>,
+    pub(super) left_out: Vec<String>,
+}
+
+impl<'a> Sheet<'a> {
+    pub(super) fn new(
+        input: &'a PartInput<'a>,
+        frame: &'a PartFrame,
+        profile: &'a Profile,
+        holes: &'a [Hole],
+    ) -> Self {
+        let mut field = Field::new(profile);
+        for h in holes {
+            field.add_disc(h.centre, h.diameter / 2.0 + EDGE_CLEAR);
+        }
+        let mut sheet = Self {
+            input,
+            frame,
+            profile,
+            holes,
+            field,
+            ribs: Vec::new(),
+            tags: Vec::new(),
+            marks: Vec::new(),
+            labels: Vec::new(),
+            left_out: Vec::new(),
+        };
+        sheet.lay_ribs();
+        sheet
+    }
+
+    pub(super) fn finish(self) -> (Vec<Mark>, Vec<Label>, Vec<String>) {
+        (self.marks, self.labels, self.left_out)
+    }
+
+    fn lay_ribs(&mut self) {
+        let (a, b) = self.input.range();
+        let size = self.profile.bounds.1 - self.profile.bounds.0;
+        // The middle is no longer than both sides of the box, twice over for a horseshoe.
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "clamped to a small positive number"
+        )]
+        let n = ((size.x + size.y) / RIB).ceil().clamp(8.0, 4000.0) as usize;
+        self.ribs = (0..=n)
+            .map(|k| self.rib(a + (b - a) * (k as f64 / n as f64)))
+            .collect();
+    }
+
+    /// The rib at t, from the flat map.
+    fn rib(&self, t: f64) -> Rib {
+        let [outboard, ..] = self.input.flat.jet(t, 0.0);
+        let [_, along, _] = self.input.flat.jet(t, 0.5);
+        let [inboard, ..] = self.input.flat.jet(t, 1.0);
+        Rib {
+            t,
+            outboard: self.frame.apply(outboard),
+            inboard: self.frame.apply(inboard),
+            along: self.frame.turn(along).unit(),
+        }
+    }
+
+    /// The strip's width near its middle, mm.
+    pub(super) fn width(&self) -> f64 {
+        self.ribs
+            .get(self.ribs.len() / 2)
+            .map_or(0.0, |r| r.outboard.distance(r.inboard))
+    }
+
+    /// Parts of a straight line that lie `clear` mm inside the outline and
+    /// off the holes.
+    fn clipped(&self, a: Vec2, b: Vec2, clear: f64) -> Vec<[Vec2; 2]> {
+        let whole = line_block(a, b);
+        let off_holes = |p: Vec2| {
+            self.holes
+                .iter()
+                .all(|h| p.distance(h.centre) >= h.diameter / 2.0 + EDGE_CLEAR)
+        };
+        let length = a.distance(b);
+        let near = |h: &Hole| {
+            let reach = 0.5 * length + h.diameter / 2.0 + EDGE_CLEAR;
+            h.centre.distance(whole.centre) < reach
+        };
+        if self.profile.holds(&whole, clear) && !self.holes.iter().any(near) {
+            return vec![[a, b]];
+        }
+        let good = |f: f64| {
+            let p = a.lerp(b, f);
+            self.profile.holds_disc(p, clear) && off_holes(p)
+        };
+        let edge = |mut good_at: f64, mut bad_at: f64| {
+            for _ in 0..24 {
+                let mid = 0.5 * (good_at + bad_at);
+                if good(mid) {
+                    good_at = mid;
+                } else {
+                    bad_at = mid;
+                }
+            }
+            good_at
+        };
+        let steps = (length / SEARCH).ceil().clamp(1.0, 5000.0);
+        let mut out = Vec::new();
+        let mut start = good(0.0).then_some(0.0);
+        let mut before = 0.0;
+        let mut k = 1.0;
+        while k <= steps {
+            let f = k / steps;
+            match (start, good(f)) {
+                (None, true) => start = Some(edge(f, before)),
+                (Some(s), false) => {
+                    out.push([a.lerp(b, s), a.lerp(b, edge(before, f))]);
+                    start = None;
+                }
+                _ => {}
+            }
+            before = f;
+            k += 1.0;
+        }
+        if let Some(s) = start {
+            out.push([a.lerp(b, s), b]);
+        }
+        out.retain(|[p, q]| p.distance(*q) >= SHORTEST);
+        out
+    }
+
+    fn add_mark(&mut self, kind: MarkKind, strokes: Vec<Vec<Vec2>>) {
+        for s in &strokes {
+            for w in s.windows(2) {
+                self.field.add_line(w[0], w[1], LINE_CLEAR);
+            }
+        }
+        if !strokes.is_empty() {
+            self.marks.push(Mark { kind, strokes });
+        }
+    }
+}
+
+/// Draws footprints and lines across, and notes their names for lettering.
+pub(super) fn draw(sheet: &mut Sheet) {
+    for feature in sheet.input.features {
+        match feature {
+            Feature::Hole { .. } => {}
+            Feature::Footprint { corners, name } => footprint(sheet, corners, name),
+            Feature::CrossLine { t, name, kind } => cross_line(sheet, *t, name, *kind),
+        }
+    }
+}
+
+fn footprint(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) {
+    let points: Vec<Vec2> = corners
+        .iter()
+        .map(|&(t, w)| sheet.frame.apply(sheet.input.flat.jet(t, w)[0]))
+        .collect();
+    let n = points.len();
+    let mut strokes: Vec<Vec<Vec2>> = Vec::new();
+    for i in 0..n {
+        for [a, b] in sheet.clipped(points[i], points[(i + 1) % n], FOOTPRINT_CLEAR) {
+            match strokes.last_mut() {
+                Some(s) if s.last() == Some(&a) => s.push(b),
+                _ => strokes.push(vec![a, b]),
+            }
+        }
+    }
+    if strokes.is_empty() {
+        sheet
+            .left_out
+            .push(format!("footprint {name}: it lies off the plate"));
+        return;
+    }
+    sheet.add_mark(MarkKind::Footprint, strokes);
+    let k = 1.0 / n as f64;
+    let middle = corners
+        .iter()
+        .fold((0.0, 0.0), |(t, w), c| (t + c.0 * k, w + c.1 * k));
+    sheet.tags.push(Tag {
+        text: name.to_owned(),
+        t: middle.0,
+        w: middle.1,
+        inside: true,
+    });
+}
+
+fn cross_line(sheet: &mut Sheet, t: f64, name: &str, kind: CrossKind) {
+    let at = |w: f64| sheet.frame.apply(sheet.input.flat.jet(t, w)[0]);
+    let (o, m, i) = (at(0.0), at(0.5), at(1.0));
+    let mut strokes = Vec::new();
+    if kind == CrossKind::Station {
+        let width = o.distance(i);
+        let tick = TICK.0.min(TICK.1 * width);
+        for (from, to) in [(o, m), (i, m)] {
+            let d = (to - from).unit();
+            let (p, q) = (from + d * EDGE_CLEAR, from + d * (EDGE_CLEAR + tick));
+            strokes.extend(sheet.clipped(p, q, TICK_CLEAR).into_iter().map(Vec::from));
+        }
+    } else {
+        strokes.extend(sheet.clipped(o, m, EDGE_CLEAR).into_iter().map(Vec::from));
+        for line in sheet.clipped(m, i, EDGE_CLEAR).into_iter().map(Vec::from) {
+            match strokes.last_mut() {
+                Some(s) if s.last() == line.first() => s.extend_from_slice(&line[1..]),
+                _ => strokes.push(line),
+            }
+        }
+    }
+    if strokes.is_empty() {
+        sheet.left_out.push(format!("line {name}: no room"));
+        return;
+    }
+    let (kind, w) = match kind {
+        CrossKind::Station => (MarkKind::Station, 0.0),
+        CrossKind::Net => (MarkKind::Net, 0.5),
+        CrossKind::Centreline => (MarkKind::Centreline, 0.5),
+    };
+    sheet.add_mark(kind, strokes);
+    sheet.tags.push(Tag {
+        text: name.to_owned(),
+        t,
+        w,
+        inside: false,
+    });
+}
+
+/// Dashes along the middle of the width, where nothing else is.
+pub(super) fn middle(sheet: &mut Sheet) {
+    let mut strokes: Vec<Vec<Vec2>> = Vec::new();
+    let (mut run, mut next) = (0.0, 0.5 * DASH.1);
+    for pair in sheet.ribs.windows(2) {
+        let [p, q] = [pair[0], pair[1]].map(|r| r.outboard.lerp(r.inboard, 0.5));
+        let step = p.distance(q);
+        while next <= run + step && step > 0.0 {
+            let block = Block {
+                centre: p.lerp(q, (next - run) / step),
+                along: (q - p).unit(),
+                half: vec2(0.5 * DASH.0, 0.0),
+            };
+            if sheet.profile.holds(&block, EDGE_CLEAR) && sheet.field.free(&block) {
+                strokes.push(vec![
+                    block.place(vec2(0.0, 0.0)),
+                    block.place(vec2(DASH.0, 0.0)),
+                ]);
+            }
+            next += DASH.1;
+        }
+        run += step;
+    }
+    sheet.add_mark(MarkKind::Centreline, strokes);
+}

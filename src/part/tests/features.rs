@@ -1,0 +1,364 @@
+use super::*;
+use crate::geom::outline::polygon_contains;
+use crate::layout::CrossKind;
+use proptest::prelude::*;
+
+fn segment_gap(a: [Vec2; 2], b: [Vec2; 2]) -> f64 {
+    let to_line = |p: Vec2, l: [Vec2; 2]| {
+        let d = l[1] - l[0];
+        let f = (p - l[0]).dot(d) / d.dot(d);
+        p.distance(l[0] + d * if f > 0.0 { f.min(1.0) } else { 0.0 })
+    };
+    let side = |l: [Vec2; 2], p: Vec2| (l[1] - l[0]).cross(p - l[0]);
+    if side(a, b[0]) * side(a, b[1]) < 0.0 && side(b, a[0]) * side(b, a[1]) < 0.0 {
+        return 0.0;
+    }
+    to_line(a[0], b)
+        .min(to_line(a[1], b))
+        .min(to_line(b[0], a))
+        .min(to_line(b[1], a))
+}
+
+fn lines(strokes: &[Vec<Vec2>]) -> Vec<[Vec2; 2]> {
+    strokes
+        .iter()
+        .flat_map(|s| s.windows(2).map(|w| [w[0], w[1]]))
+        .collect()
+}
+
+/// Box of a label at its widest: its four sides and its middle line.
+fn label_lines(l: &Label) -> Vec<[Vec2; 2]> {
+    let u = vec2(1.0, 0.0).turned(l.angle);
+    let (right, up) = (u * (l.text.len() as f64 * l.height), u.left() * l.height);
+    let [a, b, c, d] = [l.at, l.at + right, l.at + right + up, l.at + up];
+    vec![
+        [a, b],
+        [b, c],
+        [c, d],
+        [d, a],
+        [a.lerp(d, 0.5), b.lerp(c, 0.5)],
+    ]
+}
+
+/// By brute force (outline flattened within 0.05 mm when the room was
+/// sought): letters and labels inside, 3 mm off outline and holes,
+/// off lines and each other; other marks inside and off the holes.
+fn check_room(part: &Part) {
+    let border = part.outline.flatten(0.01);
+    let n = border.len();
+    let edges: Vec<[Vec2; 2]> = (0..n).map(|i| [border[i], border[(i + 1) % n]]).collect();
+    let mut words: Vec<(bool, Vec<[Vec2; 2]>)> = Vec::new();
+    for m in &part.marks {
+        words.push((m.kind == MarkKind::Letters, lines(&m.strokes)));
+    }
+    for l in &part.labels {
+        assert!(l.text.is_ascii());
+        words.push((true, label_lines(l)));
+    }
+    for (i, (is_text, own)) in words.iter().enumerate() {
+        let keep = if *is_text { 2.94 } else { 0.94 };
+        for l in own {
+            assert!(polygon_contains(&border, l[0]) && polygon_contains(&border, l[1]));
+            assert!(edges.iter().all(|e| segment_gap(*e, *l) > keep));
+            for h in &part.holes {
+                let gap = segment_gap([h.centre, h.centre + vec2(1e-9, 0.0)], *l);
+                assert!(
+                    gap > h.diameter / 2.0 + 2.99,
+                    "a mark lies {gap} mm from a hole"
+                );
+            }
+        }
+        for (other_text, other) in &words[..i] {
+            // Lines of one label block lie closer than two words.
+            let apart = if *is_text || *other_text { 0.5 } else { 0.0 };
+            for (a, b) in own.iter().flat_map(|a| other.iter().map(move |b| (a, b))) {
+                assert!(apart == 0.0 || segment_gap(*a, *b) > apart, "words overlap");
+            }
+        }
+    }
+}
+
+#[test]
+fn everything_is_where_the_map_puts_it() {
+    let flat = Ring::new(0.0, 180.0);
+    let features = fit_out(3400.0, 180.0, 6);
+    for (face, runs_aft) in [
+        (Face::Upper, false),
+        (Face::Upper, true),
+        (Face::Lower, false),
+        (Face::Lower, true),
+    ] {
+        let ends = |_: f64| (0.0, 3400.0);
+        let mut given = input(&flat, &ends, &features);
+        (given.marked, given.runs_aft) = (face, runs_aft);
+        let part = detail(&given, &FINE).expect("a part");
+        check_room(&part);
+        assert!(part.left_out.is_empty(), "{:?}", part.left_out);
+        // Forward right: x is t, or what is left of it.
+        let place = |t: f64, w: f64| {
+            let x = if runs_aft { 3400.0 - t } else { t };
+            let up = (face == Face::Lower) != runs_aft;
+            vec2(x, 180.0 * if up { 1.0 - w } else { w })
+        };
+        let mut holes = part.holes.iter();
+        for f in &features {
+            if let Feature::Hole { t, w, diameter } = *f {
+                let h = holes.next().expect("a hole for each");
+                assert!(h.centre.distance(place(t, w)) < 1e-9);
+                assert!((h.diameter - diameter).abs() < 1e-12);
+            }
+        }
+        let prints: Vec<&Mark> = part
+            .marks
+            .iter()
+            .filter(|m| m.kind == MarkKind::Footprint)
+            .collect();
+        assert_eq!(prints.len(), 6);
+        for p in prints {
+            let s = &p.strokes[0];
+            assert_eq!((p.strokes.len(), s.len()), (1, 5));
+            assert_eq!(s[0], s[4]);
+            assert!((Outline::polygon(&s[..4]).area().abs() - 101.6 * 101.6).abs() < 1e-6);
+        }
+    }
+}
+
+/// The letters of the name as drawn, laid back on the x axis, are those of
+/// the alphabet: turned and shifted but never mirrored.
+#[test]
+fn letters_are_never_mirrored() {
+    let flat = Ring::new(0.001, 180.0);
+    for face in [Face::Upper, Face::Lower] {
+        for runs_aft in [false, true] {
+            let ends = |_: f64| (0.0, 1500.0);
+            let mut given = input(&flat, &ends, &[]);
+            (given.marked, given.runs_aft) = (face, runs_aft);
+            let part = detail(&given, &FINE).expect("a part");
+            let drawn = crate::geom::letters::strokes("B3");
+            let points: Vec<Vec2> = drawn.iter().flatten().copied().collect();
+            let found = part.marks.iter().any(|m| {
+                let q: Vec<Vec2> = m.strokes.iter().flatten().copied().collect();
+                if q.len() != points.len() {
+                    return false;
+                }
+                // The turn and scale that take the first side across take all.
+                let (u, v) = (points[1] - points[0], q[1] - q[0]);
+                let k = v.length() / u.length();
+                let turn = trig::atan2(u.cross(v), u.dot(v));
+                assert!(trig::cos(turn) > 0.0, "reads from left to right");
+                points
+                    .iter()
+                    .zip(&q)
+                    .all(|(p, q0)| ((*p - points[0]).turned(turn) * k + q[0]).distance(*q0) < 1e-9)
+            });
+            assert!(found, "{face:?}");
+        }
+    }
+}
+
+/// Tip of the forward arrow: the middle point of the last stroke.
+fn arrows(part: &Part) -> Vec<Vec2> {
+    part.marks
+        .iter()
+        .filter_map(|m| {
+            let [.., shaft, barbs] = &m.strokes[..] else {
+                return None;
+            };
+            let is_arrow = m.kind == MarkKind::Letters
+                && shaft.len() == 2
+                && barbs.len() == 3
+                && shaft[1] == barbs[1];
+            is_arrow.then(|| shaft[1] - shaft[0])
+        })
+        .collect()
+}
+
+#[test]
+fn the_arrow_points_forward() {
+    let flat = Ring::new(-0.0002, 180.0);
+    for runs_aft in [false, true] {
+        let ends = |_: f64| (0.0, 2500.0);
+        let mut given = input(&flat, &ends, &[]);
+        given.runs_aft = runs_aft;
+        let part = detail(&given, &FINE).expect("a part");
+        let arrows = arrows(&part);
+        assert_eq!(arrows.len(), 1);
+        assert!(arrows[0].x > 0.0);
+    }
+    // A round stern in one piece: forward is away from the centreline.
+    let across = [Feature::CrossLine {
+        t: 1200.0,
+        name: "CL".into(),
+        kind: CrossKind::Centreline,
+    }];
+    let ends = |_: f64| (0.0, 2500.0);
+    let part = detail(&input(&flat, &ends, &across), &FINE).expect("a part");
+    let arrows = arrows(&part);
+    assert_eq!(arrows.len(), 2);
+    assert!(arrows[0].x * arrows[1].x < 0.0);
+}
+
+/// The outboard word lies in the outboard third, whichever way up.
+#[test]
+fn lines_across_and_words_are_at_their_place() {
+    let flat = Ring::new(0.0002, 180.0);
+    let features = [
+        Feature::CrossLine {
+            t: 1950.0,
+            name: "NET".into(),
+            kind: CrossKind::Net,
+        },
+        Feature::Hole {
+            t: 1950.0,
+            w: 0.6,
+            diameter: 20.0,
+        },
+    ];
+    let ends = |_: f64| (0.0, 2000.0);
+    let part = detail(&input(&flat, &ends, &features), &FINE).expect("a part");
+    check_room(&part);
+    let net = part
+        .marks
+        .iter()
+        .find(|m| m.kind == MarkKind::Net)
+        .expect("net line");
+    // Broken once, by the hole: 16 mm clear on either side of 6 mm beyond the rim.
+    assert_eq!(net.strokes.len(), 2);
+    let length: f64 = lines(&net.strokes)
+        .iter()
+        .map(|l| l[0].distance(l[1]))
+        .sum();
+    assert!((length - (180.0 - 6.0 - 26.0)).abs() < 0.01, "{length}");
+}
+
+/// A stanchion's face on the edge itself: the line stops short of the cut.
+#[test]
+fn a_footprint_over_the_edge_is_left_open() {
+    let flat = Ring::new(-0.0005, 180.0);
+    let features = [Feature::Footprint {
+        corners: vec![(700.0, -0.02), (800.0, -0.02), (800.0, 0.5), (700.0, 0.5)],
+        name: "S1".into(),
+    }];
+    let ends = |_: f64| (0.0, 1500.0);
+    let part = detail(&input(&flat, &ends, &features), &FINE).expect("a part");
+    check_room(&part);
+    let print = part
+        .marks
+        .iter()
+        .find(|m| m.kind == MarkKind::Footprint)
+        .expect("drawn");
+    let length: f64 = lines(&print.strokes)
+        .iter()
+        .map(|l| l[0].distance(l[1]))
+        .sum();
+    // Two sides of 90 mm less 1 mm, and the inboard one, shorter or longer
+    // than 100 mm by the curvature: chord at 90 mm inside a radius of 2 m.
+    let chord = 2.0 * 2090.0 * trig::sin(0.025);
+    assert!((length - (2.0 * 89.0 + chord)).abs() < 0.2, "{length}");
+}
+
+#[test]
+fn the_bend_schedule_goes_with_the_part() {
+    use crate::develop::Bend;
+    let flat = Ring::new(0.0003, 180.0);
+    let bends = [Bend {
+        t: 400.0,
+        along: 400.0,
+        outboard: flat.jet(400.0, 0.0)[0],
+        inboard: flat.jet(400.0, 1.0)[0],
+        curvature: -2e-4,
+        twist: 1e-5,
+    }];
+    let ends = |_: f64| (0.0, 1000.0);
+    let mut given = input(&flat, &ends, &[]);
+    given.bends = &bends;
+    given.marked = Face::Lower;
+    given.stretch.at = (400.0, 1.0);
+    let part = detail(&given, &FINE).expect("a part");
+    let b = part.bends[0];
+    assert!((b.outboard.distance(b.inboard) - 180.0).abs() < 1e-9);
+    assert!(b.inboard.distance(part.stretch_at) < 1e-12);
+    assert!((b.curvature + 2e-4).abs() < 1e-15 && (b.twist - 1e-5).abs() < 1e-15);
+    assert!(
+        part.outline
+            .contains(b.outboard.lerp(b.inboard, 0.01), 0.001)
+    );
+}
+
+#[test]
+fn a_name_without_room_is_refused_and_bad_parts_are_named() {
+    let flat = Ring::new(0.0, 30.0);
+    let crowd: Vec<Feature> = (1..=10)
+        .map(|k| Feature::Hole {
+            t: f64::from(k) * 22.0 - 11.0,
+            w: 0.5,
+            diameter: 18.0,
+        })
+        .collect();
+    let ends = |_: f64| (0.0, 220.0);
+    let refused = detail(&input(&flat, &ends, &crowd), &FINE).expect_err("no room");
+    assert!(refused.what.contains("name") && refused.what.contains("B3"));
+
+    let mut nameless = input(&flat, &ends, &[]);
+    nameless.name = " ";
+    assert!(detail(&nameless, &FINE).is_err());
+
+    let out = [Feature::Hole {
+        t: 100.0,
+        w: 0.1,
+        diameter: 12.0,
+    }];
+    let refused = detail(&input(&flat, &ends, &out), &FINE).expect_err("breaks out");
+    assert!(refused.what.contains("hole"), "{}", refused.what);
+
+    let good = detail(&input(&flat, &ends, &[]), &FINE).expect("a part");
+    assert!(validate(&good).is_empty());
+    let mut bad = good.clone();
+    bad.outline = bad.outline.reversed();
+    assert!(validate(&bad)[0].contains("counter-clockwise"));
+    let mut bad = good.clone();
+    bad.outline = Outline::polygon(&[
+        vec2(0.0, 0.0),
+        vec2(100.0, 60.0),
+        vec2(100.0, 0.0),
+        vec2(0.0, 40.0),
+    ]);
+    bad.outline.vertices[1].at.y = 90.0;
+    assert!(!validate(&bad).is_empty());
+    let mut bad = good.clone();
+    bad.marks[0].strokes[0][0].x -= 1000.0;
+    assert!(validate(&bad)[0].contains("leaves"));
+    let mut bad = good;
+    bad.holes = vec![
+        Hole {
+            centre: vec2(50.0, 15.0),
+            diameter: 10.0,
+        },
+        Hole {
+            centre: vec2(58.0, 15.0),
+            diameter: 10.0,
+        },
+    ];
+    assert!(validate(&bad).iter().any(|w| w.contains("two holes")));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 16, ..ProptestConfig::default() })]
+
+    #[test]
+    fn fitted_out_strips_have_clear_marks(
+        rise in -200.0..200.0_f64, width in 130.0..200.0_f64,
+        stanchions in 1..6_usize, lower: bool, runs_aft: bool,
+    ) {
+        let length = 600.0 * stanchions as f64;
+        let flat = Wave { rise: rise * length / 3600.0, length, width };
+        let features = fit_out(length, width, stanchions);
+        let ends = |_: f64| (0.0, length);
+        let mut given = input(&flat, &ends, &features);
+        given.marked = if lower { Face::Lower } else { Face::Upper };
+        given.runs_aft = runs_aft;
+        let part = detail(&given, &Options::default()).expect("a part");
+        check_room(&part);
+        prop_assert!(part.left_out.is_empty(), "{:?}", part.left_out);
+    }
+}

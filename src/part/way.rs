@@ -1,0 +1,155 @@
+//! Lengths along a strip, and the search for room from a favoured place
+//! outwards.
+
+use crate::geom::{Vec2, vec2};
+
+use super::lines::{EDGE_CLEAR, Rib, Sheet};
+use super::room::Block;
+
+/// Places along the strip tried on either side of the favoured one, at most.
+const PLACES: f64 = 150.0;
+/// Step between places tried, mm, where the strip is not too long for it.
+const STEP: f64 = 6.0;
+/// Rows about the favoured one that are tried first, and how far along, mm:
+/// a word keeps to its line while there is room on it.
+const FIRST_ROWS: usize = 3;
+const FIRST_REACH: f64 = 500.0;
+/// Gap before and after a word that need not lie just there, mm, as long as
+/// there is room for it.
+const AIR: f64 = 15.0;
+
+/// Where to look for room.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Search<'a> {
+    /// Favoured place along the middle of the strip, mm.
+    pub(super) run: f64,
+    /// First and last distance from it, mm.
+    pub(super) reach: (f64, f64),
+    /// Places across, as fractions of the width.
+    pub(super) rows: &'a [f64],
+    /// Letters read square to the strip.
+    pub(super) upright: bool,
+}
+
+/// Lengths along the middle of the strip.
+#[derive(Debug)]
+pub(super) struct Way {
+    runs: Vec<f64>,
+}
+
+impl Way {
+    pub(super) fn new(ribs: &[Rib]) -> Self {
+        let mut runs = vec![0.0];
+        let mut run = 0.0;
+        for w in ribs.windows(2) {
+            run += middle(&w[0]).distance(middle(&w[1]));
+            runs.push(run);
+        }
+        Self { runs }
+    }
+
+    pub(super) fn length(&self) -> f64 {
+        self.runs.last().copied().unwrap_or(0.0)
+    }
+
+    /// Length at a fraction from the after end to the forward one.
+    pub(super) fn favoured(&self, sheet: &Sheet, fraction: f64) -> f64 {
+        let f = if sheet.input.runs_aft {
+            1.0 - fraction
+        } else {
+            fraction
+        };
+        self.length() * f
+    }
+
+    /// Length at t.
+    pub(super) fn at_t(&self, ribs: &[Rib], t: f64) -> f64 {
+        let k = ribs.partition_point(|r| r.t < t).clamp(1, ribs.len() - 1);
+        let f = (t - ribs[k - 1].t) / (ribs[k].t - ribs[k - 1].t);
+        self.runs[k - 1] + (self.runs[k] - self.runs[k - 1]) * f
+    }
+
+    /// Place and direction of growing t at a length and a fraction of the width.
+    fn place(&self, ribs: &[Rib], run: f64, w: f64) -> (Vec2, Vec2) {
+        let k = self
+            .runs
+            .partition_point(|&r| r < run)
+            .clamp(1, ribs.len() - 1);
+        let (a, b) = (&ribs[k - 1], &ribs[k]);
+        let f = (run - self.runs[k - 1]) / (self.runs[k] - self.runs[k - 1]).max(1e-9);
+        let at = |r: &Rib| r.outboard.lerp(r.inboard, w);
+        (at(a).lerp(at(b), f), a.along.lerp(b.along, f).unit())
+    }
+
+    /// First free box of a size: near the favoured place on the favoured
+    /// rows, else on any row from the favoured place outwards.
+    pub(super) fn find(&self, sheet: &Sheet, size: Vec2, search: Search) -> Option<Block> {
+        let (from, to) = search.reach;
+        let near = Search {
+            reach: (from, to.min(from + FIRST_REACH)),
+            rows: &search.rows[..search.rows.len().min(FIRST_ROWS)],
+            ..search
+        };
+        // What is not bound to its place stands alone if it can.
+        let air = if from == 0.0 && to > 0.0 { AIR } else { 0.0 };
+        let longer = size + vec2(2.0 * air, 0.0);
+        self.find_on(sheet, longer, near)
+            .map(|block| Block {
+                half: size * 0.5,
+                ..block
+            })
+            .or_else(|| self.find_on(sheet, size, near))
+            .or_else(|| self.find_on(sheet, size, search))
+    }
+
+    fn find_on(&self, sheet: &Sheet, size: Vec2, search: Search) -> Option<Block> {
+        let (from, to) = search.reach;
+        let step = STEP.max(2.0 * (to - from) / PLACES);
+        let mut off = from;
+        while off <= to && off.is_finite() {
+            for side in [1.0, -1.0] {
+                let run = search.run + side * off;
+                if !(0.0..=self.length()).contains(&run) {
+                    continue;
+                }
+                for &w in search.rows {
+                    let (centre, along) = self.place(&sheet.ribs, run, w);
+                    let along = if search.upright { along.left() } else { along };
+                    let block = Block {
+                        centre,
+                        along: readable(along),
+                        half: size * 0.5,
+                    };
+                    if sheet.field.free(&block) && sheet.profile.holds(&block, EDGE_CLEAR) {
+                        return Some(block);
+                    }
+                }
+            }
+            off += step;
+        }
+        None
+    }
+
+    pub(super) fn everywhere<'a>(&self, run: f64, rows: &'a [f64]) -> Search<'a> {
+        Search {
+            run,
+            reach: (0.0, self.length()),
+            rows,
+            upright: false,
+        }
+    }
+}
+
+pub(super) fn middle(r: &Rib) -> Vec2 {
+    r.outboard.lerp(r.inboard, 0.5)
+}
+
+/// The direction or its opposite, whichever reads from left to right; an
+/// upright line reads from below.
+fn readable(d: Vec2) -> Vec2 {
+    if d.x > 1e-9 || (d.x >= -1e-9 && d.y > 0.0) {
+        d
+    } else {
+        -d
+    }
+}

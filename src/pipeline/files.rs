@@ -1,0 +1,315 @@
+//! Every file of the output, as text by its name below the folder.
+
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
+
+use super::{Group, Shaped};
+use crate::drawing::sheet::{SheetView, sheet_drawing};
+use crate::drawing::{Drawing, edge_drawing, part_drawing};
+use crate::fair::FairChain;
+use crate::fault::{Fault, Faults};
+use crate::geom::{Vec3, vec2, vec3};
+use crate::job::{Job, Side};
+use crate::part::Part;
+use crate::report::edge::{EdgeRow, ROW_STEP, faired_edge};
+use crate::report::facts::{Facts, facts};
+use crate::report::lists::{MemberRow, lists, members};
+use crate::report::summary::summary_json;
+use crate::report::yields::yield_text;
+use crate::report::{BulwarkSide, FitRow, Input, NestGroup};
+use crate::write::dxf::dxf;
+use crate::write::svg::{part_svg, picture_svg, sheet_svg};
+
+/// The output, with what a short account of it needs.
+#[derive(Debug)]
+pub struct Output {
+    /// Text of every file by its name, `/` between folders.
+    pub files: BTreeMap<String, String>,
+    /// Areas, masses, yields.
+    pub facts: Facts,
+    /// Warnings of all stages.
+    pub warnings: Vec<String>,
+    /// Largest refold gap, mm, with the part's name.
+    pub worst_gap: Option<(f64, String)>,
+}
+
+/// Writes everything as text.
+///
+/// # Errors
+/// What could not be written, such as a number that is not finite.
+pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Faults> {
+    let parts: Vec<Part> = shaped.parts.iter().map(|f| f.part.clone()).collect();
+    let gaps: Vec<f64> = shaped.parts.iter().map(|f| f.refold_gap).collect();
+    let nests: Vec<NestGroup<'_>> = groups
+        .iter()
+        .map(|g| NestGroup {
+            job: &g.job,
+            parts: &g.parts,
+            nest: &g.nest,
+            alone: &g.alone,
+        })
+        .collect();
+    let fit = fit_rows(shaped);
+    let sides = sides(job, shaped);
+    let warnings = warnings(shaped);
+    let input = Input {
+        job,
+        parts: &parts,
+        refold_gaps: &gaps,
+        nests: &nests,
+        stanchions: &shaped.layout.stanchions,
+        joints: &shaped.layout.joints,
+        runs: &shaped.layout.runs,
+        findings: &shaped.edge.findings,
+        fit: &fit,
+        sides: &sides,
+        warnings: &warnings,
+    };
+    let facts = facts(&input)?;
+    let mut files = BTreeMap::new();
+    let edge = edge_rows(shaped);
+    files.insert("faired-edge.csv".to_owned(), faired_edge(&edge)?);
+    files.insert(
+        "faired-edge.svg".to_owned(),
+        picture_svg(&edge_drawing(&edge_picture(&edge, shaped), job))?,
+    );
+    files.insert("summary.json".to_owned(), summary_json(&input, &facts)?);
+    files.insert("yield.txt".to_owned(), yield_text(&input, &facts));
+    for (name, text) in lists(&input, &facts)? {
+        files.insert(format!("lists/{name}"), text);
+    }
+    files.insert("lists/bends.csv".to_owned(), shaped.bends.clone());
+    files.insert("lists/members.csv".to_owned(), member_list(shaped)?);
+    for f in &shaped.parts {
+        files.insert(format!("parts/{}.dxf", f.part.name), f.dxf.clone());
+    }
+    let drawn: Vec<Result<Vec<(String, String)>, Fault>> = drawings(job, &parts, groups, &facts)
+        .par_iter()
+        .map(|(kind, drawing)| write(*kind, drawing, job))
+        .collect();
+    for pair in drawn {
+        files.extend(pair?);
+    }
+    let worst_gap = shaped
+        .parts
+        .iter()
+        .map(|f| (f.refold_gap, f.part.name.clone()))
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    Ok(Output {
+        files,
+        facts,
+        warnings,
+        worst_gap,
+    })
+}
+
+#[derive(Debug, Clone, Copy)]
+enum Kind {
+    Part,
+    Sheet,
+}
+
+fn write(kind: Kind, drawing: &Drawing, job: &Job) -> Result<Vec<(String, String)>, Fault> {
+    let name = &drawing.name;
+    Ok(match kind {
+        // A part's DXF is there already: it is the one its proof has read.
+        Kind::Part => vec![(format!("parts/{name}.svg"), part_svg(drawing)?)],
+        Kind::Sheet => vec![
+            (format!("sheets/{name}.dxf"), dxf(drawing, &job.output)?),
+            (format!("sheets/{name}.svg"), sheet_svg(drawing)?),
+        ],
+    })
+}
+
+fn drawings(
+    job: &Job,
+    parts: &[Part],
+    groups: &[Group],
+    facts: &Facts,
+) -> Vec<(Kind, Drawing)> {
+    let mut out: Vec<(Kind, Drawing)> = parts
+        .iter()
+        .map(|p| (Kind::Part, part_drawing(p, job)))
+        .collect();
+    let mut names = facts.sheets.iter();
+    for group in groups {
+        let own: Vec<&Part> = group.parts.iter().map(|&i| &parts[i]).collect();
+        let masses: Vec<f64> = group.parts.iter().map(|&i| facts.parts[i].mass).collect();
+        for nested in &group.nest.sheets {
+            let Some(sheet) = names.next() else { break };
+            let number = out.len() - parts.len() + 1;
+            out.push((
+                Kind::Sheet,
+                sheet_drawing(&SheetView {
+                    job,
+                    name: &sheet.name,
+                    number: (number, facts.sheets.len()),
+                    stock: &sheet.stock,
+                    nested,
+                    parts: &own,
+                    masses_kg: &masses,
+                }),
+            ));
+        }
+    }
+    out
+}
+
+fn fit_rows(shaped: &Shaped) -> Vec<FitRow> {
+    let mut out = Vec::new();
+    for (chain, (fair, measured)) in shaped
+        .edge
+        .chains
+        .iter()
+        .zip(&shaped.survey.chains)
+        .enumerate()
+    {
+        for p in &fair.points {
+            out.push(FitRow {
+                chain,
+                station: p.name.clone(),
+                side: measured.points[p.index].side,
+                t: p.t,
+                base_out: p.base_out,
+                base_up: p.base_up,
+                top_out: p.top_out,
+                top_up: p.top_up,
+            });
+        }
+    }
+    out
+}
+
+/// Lengths of base plate on each side, and the mean height of the stanchions
+/// there: what the freeing-port guidance goes by.
+fn sides(job: &Job, shaped: &Shaped) -> Vec<BulwarkSide> {
+    [Side::Port, Side::Starboard]
+        .into_iter()
+        .filter_map(|side| {
+            let length: f64 = shaped
+                .layout
+                .members
+                .iter()
+                .zip(&shaped.parts)
+                .filter(|(m, _)| {
+                    m.side == side && m.kind == crate::layout::MemberKind::BasePlate
+                })
+                .map(|(_, f)| f.part.net_edge_length)
+                .sum();
+            if length <= 0.0 {
+                return None;
+            }
+            let heights: Vec<f64> = shaped
+                .layout
+                .stanchions
+                .iter()
+                .filter(|s| s.side == side)
+                .map(|s| {
+                    s.head.z - s.foot.z + job.base.thickness + job.top.thickness + job.bedding
+                })
+                .collect();
+            let height = if heights.is_empty() {
+                job.bulwark.height
+            } else {
+                heights.iter().sum::<f64>() / heights.len() as f64
+            };
+            Some(BulwarkSide {
+                name: crate::report::side_name(side).to_owned(),
+                length,
+                height,
+            })
+        })
+        .collect()
+}
+
+fn warnings(shaped: &Shaped) -> Vec<String> {
+    let mut out = shaped.layout.warnings.clone();
+    for f in &shaped.parts {
+        for text in &f.part.left_out {
+            out.push(format!("part {}: {text}", f.part.name));
+        }
+    }
+    out
+}
+
+fn member_list(shaped: &Shaped) -> Result<String, Fault> {
+    let rows: Vec<MemberRow<'_>> = shaped
+        .parts
+        .iter()
+        .flat_map(|f| {
+            f.places.iter().map(|&(flat, space)| MemberRow {
+                part: &f.part.name,
+                flat,
+                space,
+            })
+        })
+        .collect();
+    members(&rows)
+}
+
+/// Rows along every faired line, no further apart than the step.
+fn edge_rows(shaped: &Shaped) -> Vec<EdgeRow> {
+    let mut out = Vec::new();
+    for (chain, fair) in shaped.edge.chains.iter().enumerate() {
+        for length in &fair.lengths {
+            let (a, b) = length.base.basis.range();
+            let count = ((b - a) / ROW_STEP).ceil().max(1.0);
+            let mut k = 0.0;
+            while k <= count {
+                let t = a + (b - a) * k / count;
+                k += 1.0;
+                let [[x, y, z], [x1, y1, _], ..] = length.base.jet::<3>(t);
+                let inboard = vec2(x1, y1).unit().left();
+                let [tx, ty, tz] = length.top.at(length.top_of.at(t)[0]);
+                let (plan_curvature, profile_curvature) = crate::fair::curvature(&length.base, t);
+                out.push(EdgeRow {
+                    chain,
+                    t,
+                    base: vec3(x, y, z),
+                    slope: length.slope.at(t)[0],
+                    inboard,
+                    top: vec3(tx, ty, tz),
+                    plan_curvature,
+                    profile_curvature,
+                });
+            }
+        }
+    }
+    out
+}
+
+/// What the picture of the faired edge shows.
+fn edge_picture(rows: &[EdgeRow], shaped: &Shaped) -> crate::drawing::EdgePicture {
+    let chains = shaped.edge.chains.len();
+    let lines = (0..chains)
+        .map(|c| {
+            rows.iter()
+                .filter(|r| r.chain == c)
+                .map(|r| crate::drawing::EdgePlace {
+                    t: r.t,
+                    base: r.base,
+                    top: r.top,
+                    inboard: r.inboard,
+                    plan_curvature: r.plan_curvature,
+                    profile_curvature: r.profile_curvature,
+                })
+                .collect()
+        })
+        .collect();
+    let points = shaped
+        .edge
+        .chains
+        .iter()
+        .zip(&shaped.survey.chains)
+        .map(|(fair, measured)| measured_points(fair, &measured.points))
+        .collect();
+    crate::drawing::EdgePicture { lines, points }
+}
+
+fn measured_points(fair: &FairChain, points: &[crate::survey::Point]) -> Vec<(f64, Vec3)> {
+    fair.points
+        .iter()
+        .map(|p| (p.t, points[p.index].at))
+        .collect()
+}

@@ -1,0 +1,283 @@
+//! The one place that calls the stages in order.
+//!
+//! [`shape`] goes from the measured points to detailed flat parts, [`nest`]
+//! lays them on sheets, [`files`] writes everything as text. Nothing here
+//! touches a disk.
+
+mod files;
+mod refold;
+
+use rayon::prelude::*;
+
+use crate::develop::{self, Flat};
+use crate::fair::{FairEdge, fair};
+use crate::fault::{Fault, Faults, Kind, Place};
+use crate::geom::patch::Patch;
+use crate::geom::{Vec2, Vec3};
+use crate::job::{Effort, Job, Sheet, SurveyFile};
+use crate::layout::{Layout, Member, layout};
+use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
+use crate::part::{self, Part, PartInput};
+use crate::drawing::part_drawing;
+use crate::report::{Alone, lists};
+use crate::stock;
+use crate::survey::{self, Survey};
+use crate::write::dxf::dxf;
+
+pub use files::files;
+
+/// Everything up to the flat parts.
+#[derive(Debug)]
+pub struct Shaped {
+    /// Measured points.
+    pub survey: Survey,
+    /// Faired lines.
+    pub edge: FairEdge,
+    /// The bulwark in space.
+    pub layout: Layout,
+    /// Flat parts with their proof, in the layout's order of members.
+    pub parts: Vec<Flattened>,
+    /// Text of the bend schedule that the parts were folded from.
+    pub bends: String,
+}
+
+/// A flat part and what shows that it is right.
+#[derive(Debug)]
+pub struct Flattened {
+    /// The part.
+    pub part: Part,
+    /// Its DXF file's text, as it was read back for the refold.
+    pub dxf: String,
+    /// Largest gap of the part, folded from its file and the written bend
+    /// schedule, against the member, mm.
+    pub refold_gap: f64,
+    /// Places on the part's outline and where they lie in space, on the
+    /// mid-thickness.
+    pub places: Vec<(Vec2, Vec3)>,
+}
+
+/// A detailed part before its proof.
+struct Sketched {
+    flat: Flat,
+    part: Part,
+    dxf: String,
+}
+
+/// Parts of one alloy and thickness, nested.
+#[derive(Debug)]
+pub struct Group {
+    /// What was nested.
+    pub job: NestJob,
+    /// For each part of the nest job, its index into [`Shaped::parts`].
+    pub parts: Vec<usize>,
+    /// How it came out; checked.
+    pub nest: Nest,
+    /// The same parts on each size of sheet alone.
+    pub alone: Vec<Alone>,
+}
+
+/// From measured points to detailed flat parts.
+///
+/// # Errors
+/// All problems of the survey, or the first of a later stage.
+pub fn shape(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Shaped, Faults> {
+    let survey = survey::read(tables, &job.survey)?;
+    let edge = fair(&survey, job)?;
+    let layout = layout(&edge, job)?;
+    let sketched = every(&layout.members, |m| sketch(m, job))?;
+    let parts: Vec<&Part> = sketched.iter().map(|s| &s.part).collect();
+    let bends = lists::bend_schedule(&parts)?;
+    let schedule = refold::read_schedule(&bends)?;
+    let pairs: Vec<(&Member, &Sketched)> = layout.members.iter().zip(&sketched).collect();
+    let proofs = every(&pairs, |&(member, s)| {
+        let rows = schedule.get(&s.part.name).map_or(&[][..], Vec::as_slice);
+        refold::prove(member, s, rows, job)
+    })?;
+    let parts = sketched
+        .into_iter()
+        .zip(proofs)
+        .map(|(s, proof)| Flattened {
+            part: s.part,
+            dxf: s.dxf,
+            refold_gap: proof.gap,
+            places: proof.places,
+        })
+        .collect();
+    Ok(Shaped {
+        survey,
+        edge,
+        layout,
+        parts,
+        bends,
+    })
+}
+
+/// Maps in parallel; the first fault in order is the one returned.
+fn every<T: Sync, U: Send>(
+    all: &[T],
+    f: impl Fn(&T) -> Result<U, Fault> + Sync,
+) -> Result<Vec<U>, Fault> {
+    let done: Vec<Result<U, Fault>> = all.par_iter().map(&f).collect();
+    done.into_iter().collect()
+}
+
+fn sketch(member: &Member, job: &Job) -> Result<Sketched, Fault> {
+    let flat = develop_member(member, job)?;
+    let ends = |w: f64| member.strip.ends(w);
+    let input = PartInput::of(member, &flat.map, &ends, &flat.bends, flat.stretch);
+    let options = part::Options {
+        outline_tolerance: job.tolerance.outline_mm,
+        ordinate_spacing: job.output.ordinate_spacing,
+    };
+    let part = part::detail(&input, &options).map_err(|f| in_job(f, job))?;
+    let dxf = dxf(&part_drawing(&part, job), &job.output)?;
+    Ok(Sketched { flat, part, dxf })
+}
+
+/// A fault of a stage that does not know the job's file.
+fn in_job(mut fault: Fault, job: &Job) -> Fault {
+    if fault.place.file.is_empty() {
+        fault.place.file.clone_from(&job.file);
+    }
+    fault
+}
+
+fn develop_member(member: &Member, job: &Job) -> Result<Flat, Fault> {
+    let alloy = alloy(&member.alloy, job)?;
+    let options = develop::Options {
+        modulus_mpa: alloy.modulus_mpa,
+        poisson: alloy.poisson,
+        bend_step_mm: job.tolerance.bend_step_mm,
+        ..develop::Options::default()
+    };
+    develop::develop(&member.strip, &options).map_err(|e| {
+        Fault::new(
+            Kind::Geometry,
+            Place::file(&job.file).station(&member.place),
+            format!("part {} cannot be flattened: {e}", member.name),
+            "look at the survey, slope and lean near this place, or make the plate narrower",
+        )
+    })
+}
+
+fn alloy(name: &str, job: &Job) -> Result<&'static stock::Alloy, Fault> {
+    stock::alloy(name).map_err(|e| {
+        Fault::new(
+            Kind::Unknown,
+            Place::file(&job.file).field("alloy"),
+            e.to_string(),
+            "name an alloy of the stock tables",
+        )
+    })
+}
+
+/// Nests all parts, group by group, and checks every nest.
+///
+/// # Errors
+/// If a part fits no sheet, the stock runs out, or a nest fails the check.
+pub fn nest(
+    job: &Job,
+    shaped: &Shaped,
+    effort: Effort,
+    progress: &(dyn Fn(f64, f64) + Sync),
+) -> Result<Vec<Group>, Faults> {
+    let mut keys: Vec<(String, f64)> = Vec::new();
+    for f in &shaped.parts {
+        let key = (f.part.alloy.clone(), f.part.thickness);
+        if !keys
+            .iter()
+            .any(|k| k.0 == key.0 && stock::same_thickness(k.1, key.1))
+        {
+            keys.push(key);
+        }
+    }
+    let count = keys.len() as f64;
+    let mut out = Vec::new();
+    for (k, (name, thickness)) in keys.iter().enumerate() {
+        let tell = |fraction: f64, best: f64| progress((k as f64 + fraction) / count, best);
+        out.push(group(job, shaped, name, *thickness, effort, &tell)?);
+    }
+    Ok(out)
+}
+
+fn group(
+    job: &Job,
+    shaped: &Shaped,
+    name: &str,
+    thickness: f64,
+    effort: Effort,
+    progress: &(dyn Fn(f64, f64) + Sync),
+) -> Result<Group, Fault> {
+    let fits = |a: &str, t: f64| a == name && stock::same_thickness(t, thickness);
+    let parts: Vec<usize> = (0..shaped.parts.len())
+        .filter(|&i| {
+            let p = &shaped.parts[i].part;
+            fits(&p.alloy, p.thickness)
+        })
+        .collect();
+    let sheets: Vec<Sheet> = job
+        .sheets
+        .iter()
+        .filter(|s| fits(&s.alloy, s.thickness))
+        .cloned()
+        .collect();
+    let mass_per_area = alloy(name, job)?.mass_per_area(thickness);
+    let base = NestJob {
+        parts: parts
+            .iter()
+            .map(|&i| NestPart {
+                name: shaped.parts[i].part.name.clone(),
+                outline: shaped.parts[i].part.outline.clone(),
+            })
+            .collect(),
+        sheets,
+        gap: job.cutting.gap,
+        edge_margin: job.cutting.edge_margin,
+        rotation: job.cutting.rotation,
+        effort,
+        flatten: job.tolerance.flatten_mm,
+        price_per_area: job.prices.per_kg.get(name).map(|p| p * mass_per_area),
+    };
+    let nest = checked(&base, progress).map_err(|f| in_job(f, job))?;
+    let alone = base
+        .sheets
+        .par_iter()
+        .map(|sheet| Alone {
+            sheet: sheet.clone(),
+            nest: on_one_size(&base, sheet),
+        })
+        .collect();
+    Ok(Group {
+        job: base,
+        parts,
+        nest,
+        alone,
+    })
+}
+
+/// The group on as many sheets of one size as it needs, at quick effort: a
+/// comparison, not a cutting plan. `None` where the size does not hold it.
+fn on_one_size(base: &NestJob, sheet: &Sheet) -> Option<Nest> {
+    let mut one = base.clone();
+    one.sheets = vec![Sheet {
+        quantity: None,
+        ..sheet.clone()
+    }];
+    one.effort = Effort::Quick;
+    checked(&one, &|_, _| ()).ok()
+}
+
+fn checked(job: &NestJob, progress: &(dyn Fn(f64, f64) + Sync)) -> Result<Nest, Fault> {
+    let nest = nesting::nest(job, progress)?;
+    match check(job, &nest) {
+        Ok(_) => Ok(nest),
+        Err(faults) => Err(faults.into_iter().next().unwrap_or_else(|| {
+            Fault::new(
+                Kind::Stock,
+                Place::default(),
+                "the nest failed its check without a reason",
+                "try another effort or gap",
+            )
+        })),
+    }
+}

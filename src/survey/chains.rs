@@ -1,0 +1,292 @@
+//! From tables to chains of points, the boat on their left.
+
+use super::order::{Portion, at_point, crossings, side_in_order};
+use super::rows::{Context, STEEP, read_file};
+use super::{Chain, End, Point, SlopeGiven, Survey};
+use crate::fault::{Fault, Faults, Kind, Place};
+use crate::geom::{Vec2, Vec3, vec3};
+use crate::job::{EndStyle, Side, Stern, SurveyFile, SurveyJob};
+use crate::length::{Show, show};
+use crate::tolerance::Tolerance;
+
+/// An inboard point lies at least this far inboard of its edge point, mm:
+/// nearer, the slope is all measuring error.
+const LEAST_INBOARD: f64 = 5.0;
+
+/// A transom is at least this wide, mm: narrower, the sides meet.
+const LEAST_TRANSOM: f64 = 50.0;
+
+/// Port and starboard ends nearer than this many accuracies are one point
+/// measured twice: each is off by at most one accuracy along each of three
+/// axes, so the two lie within 2 sqrt 3 of each other.
+const ONE_POINT_ACCURACIES: f64 = 3.5;
+
+/// The measured edge from its tables, texts already loaded, in the job's
+/// order of files. See [`super`] for how chains run.
+///
+/// # Errors
+/// Every fault of every table in one pass, each with file, line, column,
+/// field and mend. Checks that need the whole edge (sides missing, crossed
+/// edges, inboard points) run once every row reads well.
+pub fn read(
+    texts: &[(SurveyFile, String)],
+    job: &SurveyJob,
+    tolerance: &Tolerance,
+) -> Result<Survey, Faults> {
+    let mut faults = Vec::new();
+    let (mut port, mut starboard) = (Vec::new(), Vec::new());
+    for (file, text) in texts {
+        let context = Context {
+            file,
+            job,
+            tolerance,
+        };
+        let points = read_file(&context, text, &mut faults);
+        for (side, portions) in [(Side::Port, &mut port), (Side::Starboard, &mut starboard)] {
+            let points: Vec<Point> = points.iter().filter(|p| p.side == side).cloned().collect();
+            if !points.is_empty() {
+                portions.push(Portion {
+                    form: file.form,
+                    points,
+                });
+            }
+        }
+    }
+    let rows_clean = faults.is_empty();
+    let doubled = tolerance.doubled_point_mm;
+    let mut port = side_in_order(port, doubled, &mut faults);
+    let mut starboard = side_in_order(starboard, doubled, &mut faults);
+    if rows_clean {
+        sides(texts, job, &port, &starboard, &mut faults);
+    }
+    if !faults.is_empty() {
+        return Err(sorted(faults, texts));
+    }
+    if job.mirrored {
+        mirror(&mut port, &mut starboard, doubled);
+    }
+    let chains = join(port, starboard, job, tolerance, &mut faults);
+    check_chains(&chains, &mut faults);
+    if faults.is_empty() {
+        Ok(Survey { chains })
+    } else {
+        Err(sorted(faults, texts))
+    }
+}
+
+/// Faults in the order of files and lines.
+fn sorted(mut faults: Vec<Fault>, texts: &[(SurveyFile, String)]) -> Faults {
+    let order = |f: &Fault| texts.iter().position(|(file, _)| file.path == f.place.file);
+    faults.sort_by_key(|f| (order(f), f.place.line, f.place.column));
+    Faults(faults)
+}
+
+/// Enough points, and the sides that the stern needs.
+fn sides(
+    texts: &[(SurveyFile, String)],
+    job: &SurveyJob,
+    port: &[Point],
+    starboard: &[Point],
+    faults: &mut Vec<Fault>,
+) {
+    for points in [port, starboard] {
+        if let [only] = points {
+            let what = "this side has one point".to_owned();
+            faults.push(at_point(
+                only,
+                Kind::Survey,
+                "",
+                what,
+                "measure at least two points of a side",
+            ));
+        }
+    }
+    let place = || Place::file(texts.first().map_or("", |(f, _)| f.path.as_str())).field("side");
+    match (port.is_empty(), starboard.is_empty()) {
+        (true, true) => faults.push(Fault::new(
+            Kind::Missing,
+            place(),
+            "no point was measured",
+            "list the measured points of at least one side",
+        )),
+        (false, false) if job.mirrored => faults.push(Fault::new(
+            Kind::Conflict,
+            place(),
+            "both sides are measured, and the job says that one stands for both",
+            "take `mirrored` out of the job, or one side out of the tables",
+        )),
+        (false, false) => {}
+        (no_port, _) if !job.mirrored && job.stern != Stern::Open => {
+            let (have, lack) = if no_port {
+                ("starboard", "port")
+            } else {
+                ("port", "starboard")
+            };
+            faults.push(Fault::new(
+                Kind::Missing,
+                place(),
+                format!("only {have} was measured, and the stern needs both sides"),
+                format!("measure {lack}, or set survey.mirrored = true, or survey.stern = \"open\" for one side alone"),
+            ));
+        }
+        _ => {}
+    }
+}
+
+/// Makes the side that was not measured from the one that was, exactly. A
+/// last point on the centreline is put on it, so that both sides share it.
+fn mirror(port: &mut Vec<Point>, starboard: &mut Vec<Point>, doubled_mm: f64) {
+    let (given, made) = if port.is_empty() {
+        (starboard, port)
+    } else {
+        (port, starboard)
+    };
+    if let Some(last) = given.last_mut()
+        && last.at.y.abs() <= doubled_mm
+    {
+        last.at.y = 0.0;
+    }
+    *made = given.iter().map(mirrored).collect();
+}
+
+fn mirrored(p: &Point) -> Point {
+    let flip = |v: Vec3| vec3(v.x, -v.y, v.z);
+    let side = match p.side {
+        Side::Port => Side::Starboard,
+        Side::Starboard => Side::Port,
+    };
+    let slope = match p.slope {
+        Some(SlopeGiven::Inboard(v)) => Some(SlopeGiven::Inboard(flip(v))),
+        other => other,
+    };
+    Point {
+        at: flip(p.at),
+        side,
+        slope,
+        ..p.clone()
+    }
+}
+
+/// Joins both sides, each from forward aft, into chains.
+fn join(
+    mut port: Vec<Point>,
+    mut starboard: Vec<Point>,
+    job: &SurveyJob,
+    tolerance: &Tolerance,
+    faults: &mut Vec<Fault>,
+) -> Vec<Chain> {
+    starboard.reverse();
+    let fore = |side| end(job.stem, side);
+    let apart = match (port.last(), starboard.first()) {
+        (Some(p), Some(s)) => p.at.distance(s.at),
+        _ => f64::INFINITY,
+    };
+    match job.stern {
+        Stern::Round => {
+            if apart
+                <= tolerance
+                    .doubled_point_mm
+                    .max(ONE_POINT_ACCURACIES * job.accuracy)
+            {
+                starboard.remove(0);
+            }
+        }
+        Stern::Transom => {
+            if let (Some(p), Some(s)) = (port.last_mut(), starboard.first_mut()) {
+                p.knuckle = true;
+                s.knuckle = true;
+                if apart < LEAST_TRANSOM {
+                    let what = format!(
+                        "the aftermost points of both sides are {} apart: there is no transom",
+                        show(apart, Show::Mm)
+                    );
+                    faults.push(at_point(
+                        p,
+                        Kind::Survey,
+                        "",
+                        what,
+                        "set survey.stern to \"round\" or \"mitre\"",
+                    ));
+                }
+            }
+        }
+        Stern::Open | Stern::Mitre => {
+            let aft = |side| match job.stern {
+                Stern::Mitre => end(EndStyle::Mitre { half_siding: 0.0 }, side),
+                _ => End::Square,
+            };
+            let chains = [
+                (port, fore(Side::Port), aft(Side::Port)),
+                (starboard, aft(Side::Starboard), fore(Side::Starboard)),
+            ];
+            return chains
+                .into_iter()
+                .filter(|(points, ..)| !points.is_empty())
+                .map(|(points, start, end)| Chain { points, start, end })
+                .collect();
+        }
+    }
+    port.append(&mut starboard);
+    vec![Chain {
+        points: port,
+        start: fore(Side::Port),
+        end: fore(Side::Starboard),
+    }]
+}
+
+fn end(style: EndStyle, side: Side) -> End {
+    match (style, side) {
+        (EndStyle::Square, _) => End::Square,
+        (EndStyle::Mitre { half_siding }, Side::Port) => End::Centreline { y: half_siding },
+        // Nought less a half-siding of nought is nought, not minus nought.
+        (EndStyle::Mitre { half_siding }, Side::Starboard) => End::Centreline {
+            y: 0.0 - half_siding,
+        },
+    }
+}
+
+fn check_chains(chains: &[Chain], faults: &mut Vec<Fault>) {
+    let points: Vec<&[Point]> = chains.iter().map(|c| c.points.as_slice()).collect();
+    crossings(&points, faults);
+    for chain in chains {
+        for (i, p) in chain.points.iter().enumerate() {
+            if let Some(SlopeGiven::Inboard(inboard)) = p.slope {
+                check_inboard(p, inboard, along(&chain.points, i), faults);
+            }
+        }
+    }
+}
+
+/// Direction of the edge in plan at a point: the mean of the pieces that
+/// meet there.
+fn along(points: &[Point], i: usize) -> Vec2 {
+    let piece = |a: Option<&Point>, b: Option<&Point>| match (a, b) {
+        (Some(a), Some(b)) => (b.at.plan() - a.at.plan()).unit(),
+        _ => Vec2::default(),
+    };
+    let before = i.checked_sub(1).and_then(|k| points.get(k));
+    let here = points.get(i);
+    (piece(before, here) + piece(here, points.get(i + 1))).unit()
+}
+
+fn check_inboard(p: &Point, inboard: Vec3, along: Vec2, faults: &mut Vec<Fault>) {
+    let across = (inboard.plan() - p.at.plan()).dot(along.left());
+    if across < LEAST_INBOARD {
+        let what = format!(
+            "the inboard point lies {} inboard of the edge, square to it",
+            show(across, Show::Mm)
+        );
+        let mend = "it must lie at least 5 mm inboard: correct the point, or leave its cells empty";
+        faults.push(at_point(p, Kind::Survey, "inboard", what, mend));
+        return;
+    }
+    let slope = (inboard.z - p.at.z) / across;
+    if slope.abs() > STEEP {
+        let what = format!(
+            "the inboard point makes a slope of {} in 1",
+            crate::length::number(slope, 2)
+        );
+        let mend = "a covering board lies flatter than 1 in 1: correct the heights";
+        faults.push(at_point(p, Kind::Range, "inboard", what, mend));
+    }
+}

@@ -1,0 +1,132 @@
+//! The columns of both table forms, found by name in the header.
+
+use std::collections::BTreeMap;
+
+use super::lines::Line;
+use crate::fault::{Fault, Kind, Place};
+use crate::job::{SurveyFile, TableForm};
+use crate::stock::nearest;
+
+/// Columns of an offset table beside the common ones.
+const OFFSETS: [&str; 5] = [
+    "station",
+    "half_breadth",
+    "height",
+    "inboard_half_breadth",
+    "inboard_height",
+];
+
+/// Columns of a point table beside the common ones.
+const POINTS: [&str; 6] = ["x", "y", "z", "inboard_x", "inboard_y", "inboard_z"];
+
+/// Columns of both forms.
+const COMMON: [&str; 9] = [
+    "side",
+    "bulwark_height",
+    "lean_deg",
+    "slope",
+    "slope_athwart",
+    "round_up",
+    "knuckle",
+    "tolerance",
+    "name",
+];
+
+/// Columns without which a row is no point.
+const NEEDED: usize = 3;
+
+/// Where each column stands.
+#[derive(Debug, Clone)]
+pub(super) struct Columns {
+    /// Cell index by column name.
+    by_name: BTreeMap<&'static str, usize>,
+    /// Cells in the header.
+    pub(super) count: usize,
+    /// True where a needed column is absent or the header is at fault.
+    pub(super) broken: bool,
+}
+
+impl Columns {
+    /// Index of a column's cell.
+    pub(super) fn index(&self, name: &str) -> Option<usize> {
+        self.by_name.get(name).copied()
+    }
+
+    /// Columns by the header's line; every fault of it is added.
+    pub(super) fn read(file: &SurveyFile, header: &Line, faults: &mut Vec<Fault>) -> Self {
+        let own: &[&'static str] = match file.form {
+            TableForm::Offsets => &OFFSETS,
+            TableForm::Points => &POINTS,
+        };
+        let known = || own.iter().chain(&COMMON).copied();
+        let mut by_name = BTreeMap::new();
+        for (i, cell) in header.cells.iter().enumerate() {
+            let place = Place::file(file.path.as_str())
+                .line(header.number)
+                .column(cell.column)
+                .field(cell.text.as_str());
+            let plain = cell.text.to_lowercase().replace([' ', '-'], "_");
+            match known().find(|k| *k == plain) {
+                Some(name) => {
+                    if by_name.contains_key(name) {
+                        faults.push(Fault::new(
+                            Kind::Conflict,
+                            place,
+                            format!("the column `{name}` stands twice in the header"),
+                            "keep one of them",
+                        ));
+                    } else {
+                        by_name.insert(name, i);
+                    }
+                }
+                None => faults.push(unknown(place, &cell.text, known())),
+            }
+        }
+        for name in own
+            .iter()
+            .take(NEEDED)
+            .filter(|n| !by_name.contains_key(*n))
+        {
+            faults.push(Fault::new(
+                Kind::Missing,
+                Place::file(file.path.as_str())
+                    .line(header.number)
+                    .field(*name),
+                format!("the header has no column `{name}`"),
+                format!("a table of this form needs {}", own[..NEEDED].join(", ")),
+            ));
+        }
+        let broken = own.iter().take(NEEDED).any(|n| !by_name.contains_key(n));
+        Self {
+            by_name,
+            count: header.cells.len(),
+            broken,
+        }
+    }
+}
+
+fn unknown(place: Place, text: &str, known: impl Iterator<Item = &'static str>) -> Fault {
+    if text.is_empty() {
+        return Fault::new(
+            Kind::Unknown,
+            place,
+            "a column has no name",
+            "name every column in the header, or take it out",
+        );
+    }
+    if text.contains([';', '\t']) {
+        return Fault::new(
+            Kind::Syntax,
+            place,
+            "the cells are not parted by commas",
+            "save the table with commas between cells and points for decimals",
+        );
+    }
+    let near = nearest(text, known).unwrap_or_default();
+    Fault::new(
+        Kind::Unknown,
+        place,
+        format!("there is no column `{text}` in this form of table"),
+        format!("the nearest known column is `{near}`"),
+    )
+}

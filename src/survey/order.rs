@@ -1,0 +1,264 @@
+//! Points of one side in order from forward aft, and the checks that need
+//! more than one row.
+
+use super::Point;
+use crate::fault::{Fault, Kind, Place};
+use crate::geom::Vec2;
+use crate::job::{Side, TableForm};
+
+/// Cosine beyond which two successive pieces of edge double back: the edge
+/// turns by more than 120 degrees at one point. A transom corner turns about
+/// 90, a sharp stem is the end of a chain; rows out of order turn about 180.
+const DOUBLES_BACK: f64 = -0.5;
+
+/// Most crossings that are told: the first names the slip, the rest follow.
+const MOST_CROSSINGS: usize = 5;
+
+/// Points of one file and one side, in file order.
+pub(super) struct Portion {
+    pub(super) form: TableForm,
+    pub(super) points: Vec<Point>,
+}
+
+/// A fault at a point's row; `field` is empty where the whole row is meant.
+pub(super) fn at_point(p: &Point, kind: Kind, field: &str, what: String, mend: &str) -> Fault {
+    let side = match p.side {
+        Side::Port => "port",
+        Side::Starboard => "starboard",
+    };
+    let mut place = Place::file(p.file.as_str())
+        .line(p.line)
+        .station(format!("{side}, {}", p.name));
+    place.field = (!field.is_empty()).then(|| field.to_owned());
+    Fault::new(kind, place, what, mend)
+}
+
+/// One side from forward aft: every file's points turned to run aft, the
+/// files in order along the boat. Faults: a station twice, stations out of
+/// order, doubled points, an edge that doubles back.
+pub(super) fn side_in_order(
+    portions: Vec<Portion>,
+    doubled_mm: f64,
+    faults: &mut Vec<Fault>,
+) -> Vec<Point> {
+    let mut turned: Vec<Vec<Point>> = Vec::new();
+    for portion in portions {
+        let before = faults.len();
+        if portion.form == TableForm::Offsets {
+            stations(&portion.points, doubled_mm, faults);
+        }
+        if faults.len() == before {
+            path(&portion.points, doubled_mm, faults, |_| true);
+        }
+        let mut points = portion.points;
+        if runs_forward(&points, doubled_mm) {
+            points.reverse();
+        }
+        turned.push(points);
+    }
+    turned.sort_by(|a, b| fore_end(b).total_cmp(&fore_end(a)));
+    let points: Vec<Point> = turned.into_iter().flatten().collect();
+    // Within a file the rows were checked in their own order; now its joints.
+    path(&points, doubled_mm, faults, |w| {
+        w.iter().any(|p| p.file != w[0].file)
+    });
+    points
+}
+
+fn fore_end(points: &[Point]) -> f64 {
+    points.first().map_or(f64::NEG_INFINITY, |p| p.at.x)
+}
+
+/// True where a table runs from aft forward. Where both ends are at one
+/// station, as across a stern, the end nearer the centreline is the aft one.
+fn runs_forward(points: &[Point], doubled_mm: f64) -> bool {
+    let (Some(first), Some(last)) = (points.first(), points.last()) else {
+        return false;
+    };
+    if (first.at.x - last.at.x).abs() > doubled_mm {
+        first.at.x < last.at.x
+    } else {
+        first.at.y.abs() < last.at.y.abs()
+    }
+}
+
+/// Stations of an offset table run one way, each once.
+fn stations(points: &[Point], doubled_mm: f64, faults: &mut Vec<Fault>) {
+    let same = |a: &Point, b: &Point| (a.at.x - b.at.x).abs() <= doubled_mm;
+    let steps = points.windows(2).filter(|w| !same(&w[0], &w[1]));
+    let ups = steps.clone().filter(|w| w[1].at.x > w[0].at.x).count();
+    let forward = ups * 2 > steps.count();
+    // By x, to find a station that stands twice anywhere in the table.
+    let mut by_x: Vec<usize> = (0..points.len()).collect();
+    by_x.sort_by(|&a, &b| points[a].at.x.total_cmp(&points[b].at.x).then(a.cmp(&b)));
+    let mut twice: Vec<Option<usize>> = vec![None; points.len()];
+    for pair in by_x.windows(2) {
+        if same(&points[pair[0]], &points[pair[1]]) {
+            let (early, late) = (pair[0].min(pair[1]), pair[0].max(pair[1]));
+            twice[late] = Some(early);
+        }
+    }
+    let mut last: Option<&Point> = None;
+    for (p, earlier) in points.iter().zip(&twice) {
+        if let Some(early) = earlier {
+            let what = format!("this station is already on line {}", points[*early].line);
+            faults.push(at_point(
+                p,
+                Kind::Survey,
+                "station",
+                what,
+                "keep one row a station and side",
+            ));
+            continue;
+        }
+        match last {
+            Some(q) if (p.at.x > q.at.x) != forward => {
+                let what = format!(
+                    "this station comes after {} on line {}, against the order of the table",
+                    q.name, q.line
+                );
+                faults.push(at_point(
+                    p,
+                    Kind::Survey,
+                    "station",
+                    what,
+                    "list stations from bow to stern or from stern to bow, or correct the figure",
+                ));
+            }
+            _ => last = Some(p),
+        }
+    }
+}
+
+/// Successive points stand apart, and the edge does not double back. Only
+/// those successions are checked that `wanted` holds for.
+fn path(
+    points: &[Point],
+    doubled_mm: f64,
+    faults: &mut Vec<Fault>,
+    wanted: impl Fn(&[Point]) -> bool,
+) {
+    for w in points.windows(2).filter(|w| wanted(w)) {
+        if w[0].at.distance(w[1].at) <= doubled_mm {
+            let what = format!("this is the same place as on line {}", w[0].line);
+            faults.push(at_point(
+                &w[1],
+                Kind::Survey,
+                "",
+                what,
+                "take one of the rows out",
+            ));
+        } else if w.iter().all(|p| p.at.y.abs() <= doubled_mm) {
+            let what = format!(
+                "this point and the one on line {} both lie on the centreline",
+                w[0].line
+            );
+            faults.push(at_point(
+                &w[1],
+                Kind::Survey,
+                "",
+                what,
+                "keep the one where the edge meets the centreline",
+            ));
+        }
+    }
+    let mut skip = false;
+    for w in points.windows(3).filter(|w| wanted(w)) {
+        let (a, b) = (step(&w[0], &w[1]), step(&w[1], &w[2]));
+        let back = a.unit().dot(b.unit()) < DOUBLES_BACK;
+        if back && !skip {
+            let what = format!(
+                "the edge doubles back here, after {} on line {}",
+                w[1].name, w[1].line
+            );
+            faults.push(at_point(
+                &w[2],
+                Kind::Survey,
+                "",
+                what,
+                "put the rows in order along the edge, or correct the figures",
+            ));
+        }
+        // Two rows swapped double back twice: told once.
+        skip = back && !skip;
+    }
+}
+
+fn step(a: &Point, b: &Point) -> Vec2 {
+    b.at.plan() - a.at.plan()
+}
+
+/// A straight piece of edge between two successive points.
+struct Piece<'a> {
+    chain: usize,
+    index: usize,
+    ends: [&'a Point; 2],
+}
+
+impl Piece<'_> {
+    fn x(&self) -> (f64, f64) {
+        let [a, b] = self.ends.map(|p| p.at.x);
+        (a.min(b), a.max(b))
+    }
+
+    /// True where the pieces cross between their ends, in plan.
+    fn crosses(&self, other: &Self) -> bool {
+        let [a, b] = self.ends.map(|p| p.at.plan());
+        let [c, d] = other.ends.map(|p| p.at.plan());
+        let apart =
+            |p: Vec2, q: Vec2, r: Vec2, s: Vec2| (q - p).cross(r - p) * (q - p).cross(s - p) < 0.0;
+        apart(a, b, c, d) && apart(c, d, a, b)
+    }
+
+    fn near(&self, other: &Self) -> bool {
+        self.chain == other.chain && self.index.abs_diff(other.index) <= 1
+    }
+}
+
+/// Where the edge crosses itself or the other side in plan. Pieces are swept
+/// along x, so a long survey costs little more than a short one.
+pub(super) fn crossings(chains: &[&[Point]], faults: &mut Vec<Fault>) {
+    let mut pieces: Vec<Piece<'_>> = Vec::new();
+    for (chain, points) in chains.iter().enumerate() {
+        for (index, w) in points.windows(2).enumerate() {
+            pieces.push(Piece {
+                chain,
+                index,
+                ends: [&w[0], &w[1]],
+            });
+        }
+    }
+    pieces.sort_by(|a, b| a.x().0.total_cmp(&b.x().0));
+    let mut found: Vec<(&Piece<'_>, &Piece<'_>)> = Vec::new();
+    for (i, a) in pieces.iter().enumerate() {
+        for b in pieces.iter().skip(i + 1).take_while(|b| b.x().0 <= a.x().1) {
+            if !a.near(b) && a.crosses(b) {
+                let first_is_a = (a.chain, a.index) < (b.chain, b.index);
+                found.push(if first_is_a { (a, b) } else { (b, a) });
+            }
+        }
+    }
+    found.sort_by_key(|(a, b)| (b.chain, b.index, a.chain, a.index));
+    found.dedup_by_key(|(_, b)| (b.chain, b.index));
+    for (a, b) in found.into_iter().take(MOST_CROSSINGS) {
+        let what = format!(
+            "the edge from {} (line {}) to {} (line {}) crosses the edge from {} ({}, line {}) to {} (line {})",
+            b.ends[0].name,
+            b.ends[0].line,
+            b.ends[1].name,
+            b.ends[1].line,
+            a.ends[0].name,
+            a.ends[0].file,
+            a.ends[0].line,
+            a.ends[1].name,
+            a.ends[1].line,
+        );
+        faults.push(at_point(
+            b.ends[0],
+            Kind::Survey,
+            "",
+            what,
+            "correct the points: an edge cannot cross itself or the other side",
+        ));
+    }
+}

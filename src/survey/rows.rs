@@ -1,0 +1,459 @@
+//! Rows of a table to measured points.
+
+use super::columns::Columns;
+use super::lines::{Cell, Line, lines};
+use super::{Point, SlopeGiven};
+use crate::fault::{Fault, Kind, Place};
+use crate::geom::{Vec3, vec3};
+use crate::job::{Side, SurveyFile, SurveyJob, TableForm, length_kind};
+use crate::length::parse_cell;
+use crate::tolerance::Tolerance;
+
+/// Steepest lean, degrees; as in a job file.
+const STEEP_DEG: f64 = 45.0;
+
+/// Steepest covering board, rise per unit: 45 degrees.
+pub(super) const STEEP: f64 = 1.0;
+
+/// Greatest bulwark height that is believed, mm; as in a job file.
+const HIGH: f64 = 3000.0;
+
+/// What reading a row needs to know beside its cells.
+pub(super) struct Context<'a> {
+    pub(super) file: &'a SurveyFile,
+    pub(super) job: &'a SurveyJob,
+    pub(super) tolerance: &'a Tolerance,
+}
+
+impl Context<'_> {
+    /// Furthest a point of one side may lie over the centreline, mm: it was
+    /// measured on it.
+    pub(super) fn centreline_reach(&self) -> f64 {
+        self.job.accuracy.max(self.tolerance.doubled_point_mm)
+    }
+}
+
+/// The points of a file in its order; every fault is added. Rows at fault
+/// are left out.
+pub(super) fn read_file(context: &Context<'_>, text: &str, faults: &mut Vec<Fault>) -> Vec<Point> {
+    let path = context.file.path.as_str();
+    let (rows, open) = lines(text);
+    for q in open {
+        faults.push(Fault::new(
+            Kind::Syntax,
+            Place::file(path).line(q.line).column(q.column),
+            "a quoted cell does not end where it should",
+            "close the quote before the comma, and write a quote within quotes twice",
+        ));
+    }
+    let Some((header, rows)) = rows.split_first() else {
+        faults.push(Fault::new(
+            Kind::Missing,
+            Place::file(path),
+            "the file has no header and no rows",
+            "begin the table with a line of column names",
+        ));
+        return Vec::new();
+    };
+    let columns = Columns::read(context.file, header, faults);
+    let sided = context.file.side.is_some() || columns.index("side").is_some();
+    if !sided && !context.job.mirrored {
+        faults.push(Fault::new(
+            Kind::Missing,
+            Place::file(path).line(header.number).field("side"),
+            "neither a column nor the job says which side this is",
+            "add a column `side`, or side = \"port\" to this [[survey.file]]",
+        ));
+        return Vec::new();
+    }
+    if columns.broken {
+        return Vec::new();
+    }
+    if rows.is_empty() {
+        faults.push(Fault::new(
+            Kind::Survey,
+            Place::file(path).line(header.number),
+            "the table has a header and no rows",
+            "add the measured points",
+        ));
+    }
+    rows.iter()
+        .filter_map(|line| row(context, &columns, line, faults))
+        .collect()
+}
+
+fn row(
+    context: &Context<'_>,
+    columns: &Columns,
+    line: &Line,
+    faults: &mut Vec<Fault>,
+) -> Option<Point> {
+    let before = faults.len();
+    if line.cells.len() != columns.count {
+        let column = line.cells.get(columns.count).map(|c| c.column);
+        let mut place = Place::file(context.file.path.as_str()).line(line.number);
+        place.column = column.or(line.cells.last().map(|c| c.column));
+        faults.push(Fault::new(
+            Kind::Syntax,
+            place,
+            format!(
+                "the row has {} cells and the header {}",
+                line.cells.len(),
+                columns.count
+            ),
+            "give every column its cell, empty if it has no value",
+        ));
+        return None;
+    }
+    let mut row = Row {
+        context,
+        columns,
+        line,
+        side: None,
+        faults,
+    };
+    let point = row.point();
+    let clean = faults.len() == before;
+    point.filter(|_| clean)
+}
+
+struct Row<'a> {
+    context: &'a Context<'a>,
+    columns: &'a Columns,
+    line: &'a Line,
+    side: Option<Side>,
+    faults: &'a mut Vec<Fault>,
+}
+
+impl Row<'_> {
+    /// The cell of a column, if it is there and not empty.
+    fn cell(&self, name: &'static str) -> Option<Cell> {
+        let cell = self.line.cells.get(self.columns.index(name)?)?;
+        (!cell.text.is_empty()).then(|| cell.clone())
+    }
+
+    fn fault(
+        &mut self,
+        kind: Kind,
+        name: &'static str,
+        what: impl Into<String>,
+        mend: impl Into<String>,
+    ) {
+        let mut place = Place::file(self.context.file.path.as_str())
+            .line(self.line.number)
+            .field(name);
+        place.column = self
+            .columns
+            .index(name)
+            .and_then(|i| self.line.cells.get(i))
+            .map(|c| c.column);
+        place.station = Some(self.station());
+        self.faults.push(Fault::new(kind, place, what, mend));
+    }
+
+    /// The row's place on the boat, as people say it.
+    fn station(&self) -> String {
+        let at = match self.context.file.form {
+            TableForm::Offsets => ("station", "station"),
+            TableForm::Points => ("x", "x"),
+        };
+        let booked = self.cell(at.0).map_or("?".to_owned(), |c| c.text);
+        let side = self.side.map_or("", |s| match s {
+            Side::Port => "port, ",
+            Side::Starboard => "starboard, ",
+        });
+        format!("{side}{} {booked}", at.1)
+    }
+
+    fn length(&mut self, name: &'static str) -> Option<f64> {
+        let cell = self.cell(name)?;
+        match parse_cell(&cell.text, self.context.job.unit) {
+            Ok(mm) => Some(mm),
+            Err(e) => {
+                self.fault(length_kind(e.wrong), name, e.what, e.mend);
+                None
+            }
+        }
+    }
+
+    fn length_needed(&mut self, name: &'static str) -> Option<f64> {
+        if self.cell(name).is_none() {
+            self.fault(
+                Kind::Missing,
+                name,
+                format!("`{name}` is empty"),
+                "every row needs it: measure it, or take the row out",
+            );
+        }
+        self.length(name)
+    }
+
+    /// A length between bounds, mm.
+    fn length_within(&mut self, name: &'static str, least: f64, most: f64) -> Option<f64> {
+        let mm = self.length(name)?;
+        if mm < least || mm > most {
+            let what = format!(
+                "`{name}` is {}",
+                crate::length::show(mm, crate::length::Show::Mm)
+            );
+            self.fault(
+                Kind::Range,
+                name,
+                what,
+                format!("it must be from {least} mm to {most} mm"),
+            );
+            return None;
+        }
+        Some(mm)
+    }
+
+    /// A plain number between bounds.
+    fn number(&mut self, name: &'static str, limit: f64, unit: &str) -> Option<f64> {
+        let cell = self.cell(name)?;
+        match cell.text.parse::<f64>() {
+            Ok(v) if v.is_finite() && v.abs() <= limit => return Some(v),
+            Ok(_) => {
+                let what = format!("`{name}` is {}", cell.text);
+                self.fault(
+                    Kind::Range,
+                    name,
+                    what,
+                    format!("it must be from -{limit} to {limit}{unit}"),
+                );
+            }
+            Err(_) => {
+                let what = format!("`{}` is not a number", cell.text);
+                self.fault(Kind::Syntax, name, what, "write a plain decimal number");
+            }
+        }
+        None
+    }
+
+    fn point(&mut self) -> Option<Point> {
+        self.side = self.read_side();
+        let at = match self.context.file.form {
+            TableForm::Offsets => self.offset(["station", "half_breadth", "height"]),
+            TableForm::Points => self.xyz(["x", "y", "z"]),
+        };
+        if let (Some(side), Some(at)) = (self.side, at) {
+            self.check_side(side, at);
+        }
+        let slope = self.slope();
+        let height = self.length_within("bulwark_height", 50.0, HIGH);
+        let lean = self
+            .number("lean_deg", STEEP_DEG, " degrees")
+            .map(f64::to_radians);
+        let tolerance = self.length_within("tolerance", 0.0, HIGH);
+        let knuckle = self.knuckle();
+        let name = match (self.cell("name"), self.context.file.form) {
+            (Some(cell), _) => cell.text,
+            (None, TableForm::Offsets) => self.cell("station").map(|c| c.text).unwrap_or_default(),
+            (None, TableForm::Points) => {
+                format!("x {}", self.cell("x").map(|c| c.text).unwrap_or_default())
+            }
+        };
+        Some(Point {
+            at: at?,
+            side: self.side?,
+            file: self.context.file.path.clone(),
+            line: self.line.number,
+            name,
+            height,
+            lean,
+            slope,
+            tolerance,
+            knuckle,
+        })
+    }
+
+    fn read_side(&mut self) -> Option<Side> {
+        let stated = self.context.file.side;
+        let Some(cell) = self.cell("side") else {
+            // Either side of a mirrored survey gives the same boat.
+            let assumed = self.context.job.mirrored.then_some(Side::Port);
+            if stated.or(assumed).is_none() {
+                self.fault(
+                    Kind::Missing,
+                    "side",
+                    "the row has no side",
+                    "write port or starboard",
+                );
+            }
+            return stated.or(assumed);
+        };
+        let side = match cell.text.to_lowercase().as_str() {
+            "port" | "p" => Side::Port,
+            "starboard" | "s" => Side::Starboard,
+            _ => {
+                let what = format!("`{}` is not a side", cell.text);
+                self.fault(Kind::Syntax, "side", what, "write port or starboard");
+                return None;
+            }
+        };
+        if stated.is_some_and(|s| s != side) {
+            let what = format!(
+                "the row says {} and the job says the file is the other side",
+                cell.text
+            );
+            self.fault(
+                Kind::Conflict,
+                "side",
+                what,
+                "correct the row, or the side of this [[survey.file]]",
+            );
+            return None;
+        }
+        Some(side)
+    }
+
+    /// A point of an offset table.
+    fn offset(&mut self, names: [&'static str; 3]) -> Option<Vec3> {
+        let [station, half, height] = names.map(|n| self.length_needed(n));
+        let x = if self.context.job.stations_aft {
+            -station?
+        } else {
+            station?
+        };
+        Some(vec3(x, self.outboard(half?)?, height?))
+    }
+
+    /// y of a half-breadth on the row's side.
+    fn outboard(&self, half: f64) -> Option<f64> {
+        Some(match self.side? {
+            Side::Port => half,
+            Side::Starboard => -half,
+        })
+    }
+
+    fn xyz(&mut self, names: [&'static str; 3]) -> Option<Vec3> {
+        let [x, y, z] = names.map(|n| self.length_needed(n));
+        Some(vec3(x?, y?, z?))
+    }
+
+    /// A point must lie on the side it is booked on.
+    fn check_side(&mut self, side: Side, at: Vec3) {
+        let out = if side == Side::Port { at.y } else { -at.y };
+        if out >= -self.context.centreline_reach() {
+            return;
+        }
+        let shown = crate::length::show(out.abs(), crate::length::Show::Mm);
+        match self.context.file.form {
+            TableForm::Offsets => self.fault(
+                Kind::Range,
+                "half_breadth",
+                format!("a half-breadth of -{shown}"),
+                "a half-breadth is measured outboard from the centreline, on both sides",
+            ),
+            TableForm::Points => self.fault(
+                Kind::Conflict,
+                "y",
+                format!("the point lies {shown} over the centreline from its side"),
+                "y is positive to port: correct y, or the side",
+            ),
+        }
+    }
+
+    /// The slope by whichever columns the row fills; at most one way.
+    fn slope(&mut self) -> Option<SlopeGiven> {
+        let inboard: &[&'static str] = match self.context.file.form {
+            TableForm::Offsets => &["inboard_half_breadth", "inboard_height"],
+            TableForm::Points => &["inboard_x", "inboard_y", "inboard_z"],
+        };
+        let has_inboard = inboard.iter().any(|n| self.cell(n).is_some());
+        let mut ways: Vec<&'static str> = ["slope", "slope_athwart", "round_up"]
+            .into_iter()
+            .filter(|n| self.cell(n).is_some())
+            .collect();
+        if has_inboard {
+            ways.push(inboard[0]);
+        }
+        if let [first, second, ..] = ways[..] {
+            let what = format!("the row gives its slope twice, by `{first}` and by `{second}`");
+            self.fault(
+                Kind::Conflict,
+                second,
+                what,
+                "fill one of them and leave the other empty",
+            );
+            return None;
+        }
+        match *ways.first()? {
+            "slope" => self.number("slope", STEEP, "").map(SlopeGiven::Square),
+            "slope_athwart" => self
+                .number("slope_athwart", STEEP, "")
+                .map(SlopeGiven::Athwart),
+            "round_up" => self.round_up(),
+            _ => self.inboard(inboard),
+        }
+    }
+
+    fn round_up(&mut self) -> Option<SlopeGiven> {
+        if self.context.job.round_up.is_none() {
+            self.fault(
+                Kind::Missing,
+                "round_up",
+                "the job does not say how the mould of this round-up is drawn",
+                "add survey.round_up = { height = \"...\", construction = \"...\" } to the job",
+            );
+            return None;
+        }
+        self.length_within("round_up", 0.0, HIGH)
+            .map(SlopeGiven::RoundUp)
+    }
+
+    fn inboard(&mut self, names: &[&'static str]) -> Option<SlopeGiven> {
+        for &name in names {
+            if self.cell(name).is_none() {
+                self.fault(
+                    Kind::Missing,
+                    name,
+                    format!("the inboard point has no `{name}`"),
+                    format!("fill {} together, or none of them", names.join(", ")),
+                );
+            }
+        }
+        let point = match (names, self.context.file.form) {
+            (&[half, height], _) => {
+                let (station, half, height) =
+                    (self.station_again(), self.length(half), self.length(height));
+                vec3(station?, self.outboard(half?)?, height?)
+            }
+            (&[x, y, z], _) => {
+                let [x, y, z] = [x, y, z].map(|n| self.length(n));
+                vec3(x?, y?, z?)
+            }
+            _ => return None,
+        };
+        Some(SlopeGiven::Inboard(point))
+    }
+
+    /// x of the row's station; its faults are already told.
+    fn station_again(&self) -> Option<f64> {
+        let mm = parse_cell(&self.cell("station")?.text, self.context.job.unit).ok()?;
+        Some(if self.context.job.stations_aft {
+            -mm
+        } else {
+            mm
+        })
+    }
+
+    fn knuckle(&mut self) -> bool {
+        let Some(cell) = self.cell("knuckle") else {
+            return false;
+        };
+        match cell.text.to_lowercase().as_str() {
+            "yes" | "y" | "x" => true,
+            "no" | "n" => false,
+            _ => {
+                let what = format!("`{}` does not say whether this is a knuckle", cell.text);
+                self.fault(
+                    Kind::Syntax,
+                    "knuckle",
+                    what,
+                    "write yes, or leave the cell empty",
+                );
+                false
+            }
+        }
+    }
+}

@@ -1,0 +1,170 @@
+"""Every nested sheet, measured from its written drawing.
+
+    check_sheets.py OUT JOB
+
+From sheets/*.dxf by ezdxf and shapely: part to part at least the gap, part to
+edge at least the margin (both from the job), holes, marks and letters inside
+their part, every part there once, turned and shifted but never flipped.
+Prints a table; exits 1 on a fault.
+"""
+import sys
+from itertools import combinations
+
+import numpy as np
+from shapely import STRtree
+from shapely.geometry import LineString, Point, Polygon
+
+import geometry as geo
+from drawings import Output, area, flatten_profile, read_dxf
+from lengths import mm
+from outlines import in_order
+
+SAGITTA_MM = 0.002       # of flattened arcs
+SLACK_MM = 0.01          # of both chords and of written digits
+SAME_MM = 0.01           # a placed outline lies on its part's outline within this
+
+
+def lay_on(profile, part, mirrored=False):
+    """Largest gap of a placed profile's corners from a part's, turned and
+    shifted; any corner may be written first."""
+    if len(profile) != len(part):
+        return np.inf
+    a, b = part, profile
+    if mirrored:
+        # Mirrored and run the other way round: a bulge belongs to the corner
+        # its piece leaves, so it moves on by one.
+        a = np.column_stack([a[:, 0], -a[:, 1], np.roll(a[:, 2], -1)])[::-1]
+        a = np.column_stack([a[:, :2], np.roll(part[:, 2][::-1], -1)])
+    # Start at each corner whose longest pieces and bulges agree.
+    n = len(a)
+    size = lambda p: np.linalg.norm(np.roll(p[:, :2], -1, axis=0) - p[:, :2], axis=1)
+    la, lb = size(a), size(b)
+    starts = np.arange(n)
+    for j in np.argsort(lb)[::-1][:8]:
+        i = (starts + j) % n
+        starts = starts[(np.abs(la[i] - lb[j]) < 2 * SAME_MM) & (np.abs(a[i, 2] - b[j, 2]) < 1e-3)]
+    best = np.inf
+    for k in starts:
+        turned = np.roll(a, -k, axis=0)
+        if np.abs(turned[:, 2] - b[:, 2]).max() < 1e-3:
+            best = min(best, geo.rigid_fit(turned[:, :2], b[:, :2])[2].max())
+            if best < SAME_MM:
+                break
+    return best
+
+
+def identify(profile, parts, left):
+    """Name of the part of this shape, first among those still to be found."""
+    here = area(flatten_profile(profile, SAGITTA_MM))
+    found, flipped = [], []
+    for name, (outline, size) in parts.items():
+        if abs(abs(here) - abs(size)) > 1e-4 * abs(size) + 1.0:
+            continue
+        if lay_on(profile, outline) < SAME_MM:
+            found.append(name)
+        elif lay_on(profile, outline, mirrored=True) < SAME_MM:
+            flipped.append(name)
+    for name in found:
+        if name in left:
+            return name, found
+    return (found[0] if found else None), (found or [f"{n} flipped" for n in flipped])
+
+
+def inside(polygon, shapes, what, name, faults):
+    """Shapes of a part lie in it."""
+    grown = polygon.buffer(SLACK_MM)
+    for shape in shapes:
+        if not grown.covers(shape):
+            faults.append(f"{name}: {what} outside the part near {shape.centroid.coords[0]}")
+
+
+def check_sheet(path, out, parts, left, gap, margin, faults):
+    """One sheet; removes the parts found from `left`."""
+    d = read_dxf(path, out.names)
+    label = path.stem
+    if len(d.profiles["SHEET"]) != 1:
+        faults.append(f"{label}: {len(d.profiles['SHEET'])} stock edges")
+        return
+    stock = d.profiles["SHEET"][0][:, :2]
+    if np.abs(stock.min(axis=0)).max() > 1e-6:
+        faults.append(f"{label}: the sheet's corner is at {stock.min(axis=0)}, not the origin")
+    sheet = Polygon(stock)
+    polygons, names = [], []
+    for profile in d.profiles["CUT"]:
+        name, maybe = identify(profile, parts, left)
+        if name is None:
+            faults.append(f"{label}: an outline is no part's ({', '.join(maybe) or 'unknown shape'})")
+            name = "?"
+        elif name not in left:
+            faults.append(f"{label}: {name} is there too often")
+        left.discard(name)
+        polygon = Polygon(flatten_profile(profile, SAGITTA_MM))
+        if not polygon.is_valid or area(flatten_profile(profile)) < 0:
+            faults.append(f"{label}: {name}'s outline crosses itself or runs clockwise")
+        polygons.append(polygon.buffer(0))
+        names.append(name)
+    least_edge = min((sheet.exterior.distance(p) if sheet.contains(p) else -1.0 for p in polygons),
+                     default=np.inf)
+    least_gap = min((a.distance(b) for a, b in combinations(polygons, 2)), default=np.inf)
+    if least_edge < margin - SLACK_MM:
+        faults.append(f"{label}: a part {least_edge:.3f} mm from the edge, margin {margin}")
+    if least_gap < gap - SLACK_MM:
+        faults.append(f"{label}: parts {least_gap:.3f} mm apart, gap {gap}")
+    owners(d, polygons, names, label, faults)
+    print(f"{label:14}{len(polygons):6d}{least_gap:10.3f}{least_edge:10.3f}"
+          f"{sum(p.area for p in polygons) / sheet.area:8.1%}  {' '.join(in_order(names))}")
+
+
+def owners(d, polygons, names, label, faults):
+    """Holes, marks and names lie inside a part; its own as far as its drawing tells."""
+    tree = STRtree(polygons)
+    shapes = [("a hole", Point(x, y).buffer(r, 64)) for x, y, r in d.circles["HOLE"]]
+    shapes += [("a hole", Polygon(flatten_profile(p))) for p in d.profiles["HOLE"]]
+    shapes += [("a mark", LineString(s)) for s in d.strokes["MARK"]]
+    shapes += [("a mark", Polygon(flatten_profile(p)).exterior) for p in d.profiles["MARK"]]
+    for what, shape in shapes:
+        near = tree.query(shape)
+        if not any(polygons[i].buffer(SLACK_MM).covers(shape) for i in near):
+            faults.append(f"{label}: {what} is not inside one part near {shape.centroid.coords[0]}")
+    texts = d.texts["LABEL"] + d.texts["MARK"]
+    for polygon, name in zip(polygons, names):
+        if not any(name in text.split() and polygon.contains(Point(x, y)) for text, x, y in texts):
+            faults.append(f"{label}: {name} has no name in it as text")
+
+
+def check_part(name, out, faults):
+    """A part's own drawing: one outline, all else inside it. Its outline."""
+    d = out.part(name)
+    if len(d.profiles["CUT"]) != 1:
+        faults.append(f"{name}: {len(d.profiles['CUT'])} outlines")
+        return None
+    outline = d.profiles["CUT"][0]
+    pts = flatten_profile(outline, SAGITTA_MM)
+    polygon = Polygon(pts)
+    inside(polygon, [Point(x, y).buffer(r, 64) for x, y, r in d.circles["HOLE"]], "a hole", name, faults)
+    inside(polygon, [LineString(s) for s in d.strokes["MARK"]], "a mark", name, faults)
+    return outline, area(pts)
+
+
+def main(folder, job_path):
+    """Run all; returns the faults."""
+    out, faults = Output(folder, job_path), []
+    gap, margin = mm(out.job["cutting"]["gap"]), mm(out.job["cutting"]["edge_margin"])
+    parts = {n: check_part(n, out, faults) for n in in_order(out.parts)}
+    parts = {n: v for n, v in parts.items() if v is not None}
+    left = set(parts)
+    print(f"{'sheet':14}{'parts':>6}{'gap mm':>10}{'edge mm':>10}{'filled':>8}")
+    paths = sorted((out.folder / "sheets").glob("*.dxf"))
+    for path in paths:
+        check_sheet(path, out, parts, left, gap, margin, faults)
+    if len(paths) != len(out.summary["sheets"]):
+        faults.append(f"{len(paths)} sheet drawings, {len(out.summary['sheets'])} in the summary")
+    if left:
+        faults.append(f"on no sheet: {', '.join(in_order(left))}")
+    for f in faults:
+        print("FAULT", f)
+    return faults
+
+
+if __name__ == "__main__":
+    sys.exit(1 if main(sys.argv[1], sys.argv[2]) else 0)

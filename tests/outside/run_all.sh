@@ -1,0 +1,79 @@
+#!/bin/sh
+# Builds the demo and the exact jobs and runs every outside check on them.
+#   tests/outside/run_all.sh PATH/TO/planksheer
+# Needs Python with requirements.txt (PYTHON names another interpreter than
+# python3). Ends with a line "N passed, N failed"; exit 1 if any failed.
+set -u
+if [ $# -ne 1 ]; then
+    echo "usage: run_all.sh PATH/TO/planksheer" >&2
+    exit 2
+fi
+bin=$(cd "$(dirname "$1")" && pwd)/$(basename "$1")
+here=$(cd "$(dirname "$0")" && pwd)
+root=$(cd "$here/../.." && pwd)
+python=${PYTHON:-python3}
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+passed=0
+failed=0
+
+# check NAME COMMAND...: runs a step quietly, shows its output where it fails.
+check() {
+    name=$1
+    shift
+    if "$@" >"$work/log" 2>&1; then
+        passed=$((passed + 1))
+        echo "pass  $name"
+        [ "${VERBOSE:-0}" = 0 ] || cat "$work/log"
+    else
+        failed=$((failed + 1))
+        echo "FAIL  $name"
+        tail -n 60 "$work/log"
+    fi
+}
+
+cd "$here" || exit 1
+check "the geometry against closed forms" "$python" -m pytest -q -p no:cacheprovider test_geometry.py
+check "the checks fail spoilt outputs" "$python" -m pytest -q -p no:cacheprovider test_checks.py
+
+# The demo's survey is what its script makes.
+mkdir "$work/survey"
+check "demo survey, made again" "$python" "$root/demo-hull/make_survey.py" "$work/survey"
+for f in port.csv starboard.csv; do
+    check "demo survey, same $f" cmp "$work/survey/$f" "$root/demo-hull/$f"
+done
+
+# The demo, and its variants by a change of the job's text.
+for kind in demo r12 inches; do
+    cp -r "$root/demo-hull" "$work/$kind"
+    job=$work/$kind/job.toml
+    quick=--quick
+    case $kind in
+        demo) quick= ;;
+        r12) sed -i 's/^dxf = "R2000"/dxf = "R12"/' "$job" ;;
+        inches) sed -i 's/^dxf_units = "mm"/dxf_units = "in"/' "$job" ;;
+    esac
+    out=$work/$kind-out
+    # shellcheck disable=SC2086 -- an empty $quick must vanish
+    check "$kind: build" "$bin" build "$job" --out "$out" $quick
+    check "$kind: sheets" "$python" check_sheets.py "$out" "$job"
+    check "$kind: refold" "$python" check_refold.py "$out" "$job"
+    for extra in check_dxf.py check_svg.py; do
+        [ ! -f "$extra" ] || check "$kind: $extra" "$python" "$extra" "$out"
+    done
+done
+check "demo: fairing against the truth" \
+    "$python" check_fair.py "$work/demo/job.toml" "$work/demo-out" "$work/demo/truth.csv"
+
+for kind in long butts; do
+    check "exact $kind: write the job" "$python" make_exact_job.py "$work/exact-$kind" "$kind"
+    job=$work/exact-$kind/job.toml
+    out=$work/exact-$kind-out
+    check "exact $kind: build" "$bin" build "$job" --out "$out" --quick
+    check "exact $kind: geometry" "$python" check_geometry.py "$job" "$out"
+    check "exact $kind: refold" "$python" check_refold.py "$out" "$job"
+    check "exact $kind: sheets" "$python" check_sheets.py "$out" "$job"
+done
+
+echo "$passed passed, $failed failed"
+[ "$failed" -eq 0 ]

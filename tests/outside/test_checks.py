@@ -1,0 +1,84 @@
+"""The checks pass a sound output and fail each spoilt one."""
+import pytest
+
+import check_geometry
+import check_refold
+import check_sheets
+import geometry as geo
+import make_exact_job as exact
+import synthetic
+
+
+@pytest.fixture(scope="module")
+def job_file(tmp_path_factory):
+    return exact.write(tmp_path_factory.mktemp("job"))
+
+
+def run(job_file, folder, spoil=None):
+    synthetic.write(geo.read_job(job_file), folder, spoil=spoil)
+    return (check_geometry.main(job_file, folder), check_refold.main(folder, job_file),
+            check_sheets.main(folder, job_file))
+
+
+def only(name, change):
+    return lambda n, part: change(part) if n == name else None
+
+
+def stretch(part):
+    """A part 0.1 mm longer over its length."""
+    x = part["outline"]
+    w = (x[:, 0] - x[:, 0].min()) / (x[:, 0].max() - x[:, 0].min())
+    part["outline"] = x + 0.15 * w[:, None] * [1.0, 0.0]
+
+
+def mirror(part):
+    part["outline"] = (part["outline"] * [1.0, -1.0])[::-1]
+
+
+def swap_face(part):
+    part["face"] = "lower" if part["face"] == "upper" else "upper"
+
+
+def wrong_hole(part):
+    part["holes"][3] += 0.2
+
+
+def flip_on_sheet(part):
+    part["on_sheet"] = (part["outline"] * [1.0, -1.0])[::-1]
+
+
+def over_the_margin(part):
+    part["left"] = 9.5
+
+
+def flip(key):
+    def change(part):
+        for r in part["bends"]:
+            r[key] = -r[key]
+    return change
+
+
+def test_sound_output_passes(job_file, tmp_path):
+    assert run(job_file, tmp_path) == ([], [], [])
+
+
+@pytest.mark.parametrize("name,change,geometry,refold,sheets", [
+    ("B2", stretch, True, None, False), ("B2", mirror, True, True, True),
+    ("T3", swap_face, True, True, False),
+    ("B1", wrong_hole, True, False, False), ("B2", flip("curvature_per_m"), False, True, False),
+    ("B1", flip("twist_deg_per_m"), False, True, False),
+    ("B3", flip_on_sheet, False, False, True), ("T2", over_the_margin, False, False, True)])
+def test_spoilt_output_fails(job_file, tmp_path, name, change, geometry, refold, sheets):
+    found = run(job_file, tmp_path, only(name, change))
+    for faults, expected in zip(found, (geometry, refold, sheets)):
+        if expected is not None:
+            assert bool(faults) == expected, faults
+
+
+@pytest.mark.parametrize("gap,holds", [("0.1 mm", True), ("500 mm", False)])
+def test_gap_is_measured(job_file, tmp_path, gap, holds):
+    """The same sheet under a job that asks for less, and for more."""
+    synthetic.write(geo.read_job(job_file), tmp_path)
+    other = tmp_path / "job.toml"
+    other.write_text(job_file.read_text().replace('gap = "6 mm"', f'gap = "{gap}"'))
+    assert (check_sheets.main(tmp_path, other) == []) == holds
