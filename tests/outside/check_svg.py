@@ -99,7 +99,9 @@ def path_box(d, box):
 
 def dxf_box(path):
     doc = ezdxf.readfile(path)
-    mm = UNIT_MM[doc.header["$INSUNITS"]]
+    units = doc.header.get("$INSUNITS")
+    need(units in UNIT_MM, f"the DXF's $INSUNITS is {units}")
+    mm = UNIT_MM[units]
     box, profiles = Box(), 0
     for e in doc.modelspace():
         if e.dxftype() == "LWPOLYLINE" and e.closed:
