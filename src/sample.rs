@@ -9,7 +9,7 @@ use crate::job::*;
 use crate::layout::{Face, MemberKind};
 use crate::length::{Show, Unit};
 use crate::nest::{Nest, NestJob, NestPart, NestedSheet, Placed};
-use crate::part::{BendLine, Hole, Label, Mark, MarkKind, Ordinate, Part};
+use crate::part::{BendLine, Hole, Label, Mark, MarkKind, Ordinate, Part, PartFrame};
 use crate::tolerance::Tolerance;
 
 /// Radii of the ring sector, mm, and its angle, rad: area
@@ -206,6 +206,11 @@ pub(crate) fn ring_sector(name: &str) -> Part {
         stress_mpa: 0.85,
         net_edge_length: outer * angle,
         allowance: 0.0,
+        frame: PartFrame {
+            mirrored: false,
+            placement: Placement::IDENTITY,
+        },
+        left_out: vec![],
     }
 }
 
@@ -242,6 +247,7 @@ pub(crate) fn nested() -> Nested {
         effort: job.cutting.effort,
         flatten: 0.01,
         price_per_area: None,
+        slack: 0.001,
     };
     let placed = vec![
         Placed {

@@ -215,7 +215,7 @@ mod tests {
         for said in [
             "NET SIZE",
             "2 x 1 m",
-            "2000.0 mm x 1000.0 mm",
+            "2000 mm x 1000 mm",
             "12.7 mm thick, 5086-H116",
             "kerf 2.0 mm, gap 8.0 mm, margin 10.0 mm",
             "B1 x 1",
@@ -230,20 +230,32 @@ mod tests {
 
     #[test]
     fn notes_never_lie_on_the_sheet_nor_on_each_other() {
-        let s = sample::nested();
-        let d = s.sheet_drawing(0);
-        let notes: Vec<_> = d
-            .items
-            .iter()
-            .filter(|i| matches!(&i.shape, Shape::Text { .. }))
-            .filter_map(|i| i.shape.bounds())
-            .filter(|(lo, _)| lo.y >= s.job.sheets[0].width)
-            .collect();
-        assert!(notes.len() >= 7);
-        for (i, a) in notes.iter().enumerate() {
-            for b in &notes[i + 1..] {
-                let apart = a.1.x <= b.0.x || b.1.x <= a.0.x || a.1.y <= b.0.y || b.1.y <= a.0.y;
-                assert!(apart, "{a:?} lies on {b:?}");
+        for (length, many) in [(2000.0, 2), (3657.6, 40), (1250.0, 12), (500.0, 30)] {
+            let mut s = sample::nested();
+            s.job.note = "An invented hull, for a test of how long notes are broken.".into();
+            s.nest_job.sheets[0].length = length;
+            let parts = (0..many).map(|i| sample::ring_sector(&format!("B{}", i + 1)));
+            s.parts = parts.collect();
+            let first = s.nest.sheets[0].placed[0];
+            s.nest.sheets[0].placed = (0..many)
+                .map(|part| crate::nest::Placed { part, ..first })
+                .collect();
+            let d = s.sheet_drawing(0);
+            let notes: Vec<_> = d
+                .items
+                .iter()
+                .filter(|i| matches!(&i.shape, Shape::Text { .. }))
+                .filter_map(|i| i.shape.bounds())
+                .filter(|(lo, _)| lo.y >= s.job.sheets[0].width)
+                .collect();
+            assert!(notes.len() >= 7);
+            for (i, a) in notes.iter().enumerate() {
+                assert!(a.0.x >= 0.0 && a.1.x <= length.max(800.0) * 1.02);
+                for b in &notes[i + 1..] {
+                    let apart =
+                        a.1.x <= b.0.x || b.1.x <= a.0.x || a.1.y <= b.0.y || b.1.y <= a.0.y;
+                    assert!(apart, "{a:?} lies on {b:?}");
+                }
             }
         }
     }

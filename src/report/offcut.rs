@@ -145,9 +145,10 @@ impl Cells {
         let mut best: Option<[usize; 4]> = None;
         let area = |b: &[usize; 4]| (b[2] * b[3]) as f64 * self.step.x * self.step.y;
         for row in 0..self.rows {
-            for column in 0..self.columns {
-                let taken = self.taken[row * self.columns + column];
-                heights[column] = if taken { 0 } else { heights[column] + 1 };
+            // The last height stays zero: it closes what is still open.
+            let taken = &self.taken[row * self.columns..(row + 1) * self.columns];
+            for (height, &taken) in heights.iter_mut().zip(taken) {
+                *height = if taken { 0 } else { *height + 1 };
             }
             // (first column, height), heights rising.
             let mut open: Vec<(usize, usize)> = Vec::new();

@@ -163,6 +163,7 @@ struct StanchionRow<'a> {
     mass_kg: f64,
     foot_mm: Point3,
     head_mm: Point3,
+    place: &'a str,
 }
 
 #[derive(Debug, Serialize)]
@@ -439,6 +440,7 @@ fn stanchion_rows<'a>(input: &Input<'a>) -> Vec<StanchionRow<'a>> {
             mass_kg: round(s.mass_kg),
             foot_mm: point3(s.foot),
             head_mm: point3(s.head),
+            place: &s.place,
         })
         .collect()
 }

@@ -107,7 +107,7 @@ fn yield_table(facts: &Facts, show: Show) -> String {
         ("sheet area", unit),
         ("yield", ""),
         ("used length", ""),
-        ("yield by it", ""),
+        ("yield by", "used length"),
     ]);
     let row = |name: &str, stock: String, used: String, s: &Sums| {
         vec![

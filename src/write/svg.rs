@@ -26,7 +26,7 @@ const BARS: [(f64, &str); 2] = [(100.0, "100 mm"), (101.6, "4 in")];
 const FOOT_LETTER: (f64, f64, f64) = (1.0 / 160.0, 4.0, 14.0);
 /// Width of the cut's line over the drawing's length, and its range in mm:
 /// thin on paper at full size, and still seen when a whole sheet is on a screen.
-const CUT_LINE: (f64, f64, f64) = (1.0 / 2400.0, 0.3, 1.5);
+const CUT_LINE: (f64, f64, f64) = (1.0 / 2000.0, 0.3, 1.6);
 
 /// A part in true size with its title, a 100 mm bar and a 4 in bar below.
 ///
@@ -153,7 +153,7 @@ fn style(cut: f64) -> String {
             ".hole path,.hole circle{{fill:#fff;stroke:#000;stroke-width:{}}}",
             w(0.8)
         ),
-        format!(".mark path{{stroke:#555;stroke-width:{}}}", w(0.7)),
+        format!(".mark path{{stroke:#444;stroke-width:{}}}", w(0.8)),
         format!(".foot line{{stroke:#000;stroke-width:{}}}", w(1.0)),
         "text{font-family:Arial,\"Liberation Sans\",Helvetica,sans-serif;fill:#222}".to_owned(),
     ]

@@ -224,6 +224,7 @@ fn stanchions(input: &Input<'_>) -> List {
         ("head_x", unit),
         ("head_y", unit),
         ("head_z", unit),
+        ("place", ""),
     ]);
     let mut list = List::new("stanchions.csv", &header);
     for s in input.stanchions {
@@ -242,6 +243,7 @@ fn stanchions(input: &Input<'_>) -> List {
         ];
         let places = [s.foot.x, s.foot.y, s.foot.z, s.head.x, s.head.y, s.head.z];
         row.extend(places.map(|v| long(v, show)));
+        row.push(s.place.clone());
         list.rows.push(row);
     }
     list
