@@ -342,10 +342,9 @@ fn places(across: &Basis) -> Vec<Across> {
             let (first, ders) = across.eval::<2>(w);
             let mut value = vec![0.0; across.len()];
             let mut slope = vec![0.0; across.len()];
-            for k in 0..=across.degree() {
-                value[first + k] = ders[0][k];
-                slope[first + k] = ders[1][k];
-            }
+            let order = across.degree() + 1;
+            value[first..first + order].copy_from_slice(&ders[0][..order]);
+            slope[first..first + order].copy_from_slice(&ders[1][..order]);
             out.push(Across {
                 w,
                 weight: weight * (pair[1] - pair[0]),
