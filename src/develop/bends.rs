@@ -69,7 +69,7 @@ pub(super) fn schedule(patch: &dyn Patch, map: &FlatMap, step: f64) -> Result<Ve
 /// Number of steps no longer than `step` that fill a length.
 fn steps(length: f64, step: f64) -> Result<usize, Error> {
     let wanted = length / step;
-    if !(wanted < STEPS_MOST) {
+    if wanted.is_nan() || wanted >= STEPS_MOST {
         return Err(Error::Option {
             name: "bend_step_mm",
             rule: "above a millionth of the strip's length",

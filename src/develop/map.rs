@@ -30,7 +30,8 @@ impl FlatMap {
         let Near { first: j0, ders: m } = self.across.near::<2>(w);
         let count = self.across.len();
         let mut out = [Vec2::default(); 3];
-        for i in 0..=self.along.degree() {
+        let along = n[0].iter().zip(&n[1]).take(self.along.degree() + 1);
+        for (i, (ni, di)) in along.enumerate() {
             let start = (i0 + i) * count + j0;
             let row = &self.coefficients[start..=start + self.across.degree()];
             let (mut value, mut slope) = (Vec2::default(), Vec2::default());
@@ -39,9 +40,9 @@ impl FlatMap {
                 value += c * *a;
                 slope += c * *b;
             }
-            out[0] += value * n[0][i];
-            out[1] += value * n[1][i];
-            out[2] += slope * n[0][i];
+            out[0] += value * *ni;
+            out[1] += value * *di;
+            out[2] += slope * *ni;
         }
         out
     }

@@ -78,7 +78,8 @@ pub struct Options {
     /// Furthest apart the rows of the bend schedule lie along the flat
     /// outboard edge, mm.
     pub bend_step_mm: f64,
-    /// Control nodes across the strip, 5 to 16.
+    /// Control nodes across the strip, 5 to 16; two more are used where the
+    /// strip is wide for its radius.
     pub nodes_across: usize,
     /// Longest span of the flat map's spline along the strip, mm.
     pub span_mm: f64,

@@ -402,8 +402,8 @@ impl Blocks {
                 let index = (first + i) * side + r;
                 let out = matrix.row_mut(index);
                 // Column c of the matrix sits at half + c - index.
-                for k in 0..=i {
-                    let (n, d) = (basis[0][k], basis[1][k]);
+                let left = basis[0].iter().zip(&basis[1]).take(i + 1);
+                for (k, (n, d)) in left.enumerate() {
                     let start = half + (first + k) * side - index;
                     let stop = (start + side).min(half + 1);
                     let out = &mut out[start..stop];

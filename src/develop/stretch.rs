@@ -60,10 +60,11 @@ fn strains(patch: &dyn Patch, map: &FlatMap, t: f64, w: f64) -> Result<[f64; 2],
     let (x, y) = (along * a, along * b + across * c);
     let half_sum = 0.5 * ((x.x + y.y) * (x.x + y.y) + (x.y - y.x) * (x.y - y.x)).sqrt();
     let half_gap = 0.5 * ((x.x - y.y) * (x.x - y.y) + (x.y + y.x) * (x.y + y.x)).sqrt();
-    if !(x.cross(y) > 0.0) {
+    let element = x.cross(y);
+    if element.is_nan() || element <= 0.0 {
         return Err(Error::Folded { t, w });
     }
     let long = half_sum + half_gap;
-    let short = x.cross(y) / long;
+    let short = element / long;
     Ok([1.0 / long - 1.0, 1.0 / short - 1.0])
 }

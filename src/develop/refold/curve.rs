@@ -63,33 +63,30 @@ fn slopes<const N: usize>(places: &[f64], values: &[[f64; N]]) -> Vec<[f64; N]> 
     // Rows (lower, diagonal, upper); the right-hand sides go into `out`.
     let mut rows = vec![(0.0, 0.0, 0.0); n];
     let z = n - 1;
+    let end = |a: f64, b: f64, near: f64, next: f64| {
+        ((3.0 * a + 2.0 * b) * b * near + a * a * next) / (a + b)
+    };
     rows[0] = (0.0, h[1], h[0] + h[1]);
+    out[0] = std::array::from_fn(|c| end(h[0], h[1], rise(0, c), rise(1, c)));
     rows[z] = (h[z - 1] + h[z - 2], h[z - 2], 0.0);
-    for c in 0..N {
-        let (a, b) = (h[0], h[1]);
-        out[0][c] = ((3.0 * a + 2.0 * b) * b * rise(0, c) + a * a * rise(1, c)) / (a + b);
-        let (a, b) = (h[z - 1], h[z - 2]);
-        out[z][c] = ((3.0 * a + 2.0 * b) * b * rise(z - 1, c) + a * a * rise(z - 2, c)) / (a + b);
-        for k in 1..z {
-            out[k][c] = 3.0 * (h[k] * rise(k - 1, c) + h[k - 1] * rise(k, c));
-        }
-    }
+    out[z] = std::array::from_fn(|c| end(h[z - 1], h[z - 2], rise(z - 1, c), rise(z - 2, c)));
     for k in 1..z {
         rows[k] = (h[k], 2.0 * (h[k - 1] + h[k]), h[k - 1]);
+        out[k] = std::array::from_fn(|c| 3.0 * (h[k] * rise(k - 1, c) + h[k - 1] * rise(k, c)));
     }
     // Elimination without exchanges: for ascending places no pivot vanishes.
     for k in 1..n {
         let f = rows[k].0 / rows[k - 1].1;
         rows[k].1 -= f * rows[k - 1].2;
-        for c in 0..N {
-            out[k][c] -= f * out[k - 1][c];
+        let above = out[k - 1];
+        for (x, y) in out[k].iter_mut().zip(above) {
+            *x -= f * y;
         }
     }
-    for k in (0..n).rev() {
-        for c in 0..N {
-            let next = if k < z { out[k + 1][c] } else { 0.0 };
-            out[k][c] = (out[k][c] - rows[k].2 * next) / rows[k].1;
-        }
+    let mut below = [0.0; N];
+    for (row, x) in rows.iter().zip(&mut out).rev() {
+        below = std::array::from_fn(|c| (x[c] - row.2 * below[c]) / row.1);
+        *x = below;
     }
     out
 }

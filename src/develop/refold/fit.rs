@@ -110,9 +110,9 @@ fn rotate(n: &mut [[f64; 4]; 4], v: &mut [[f64; 4]; 4], p: usize, q: usize) -> b
     for row in n.iter_mut() {
         (row[p], row[q]) = (c * row[p] - s * row[q], s * row[p] + c * row[q]);
     }
-    for k in 0..4 {
-        (n[p][k], n[q][k]) = (c * n[p][k] - s * n[q][k], s * n[p][k] + c * n[q][k]);
-    }
+    let (row_p, row_q) = (n[p], n[q]);
+    n[p] = std::array::from_fn(|k| c * row_p[k] - s * row_q[k]);
+    n[q] = std::array::from_fn(|k| s * row_p[k] + c * row_q[k]);
     for row in v.iter_mut() {
         (row[p], row[q]) = (c * row[p] - s * row[q], s * row[p] + c * row[q]);
     }
