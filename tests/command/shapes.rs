@@ -112,7 +112,11 @@ fn ring(built: &Built, name: &str) -> [(f64, f64); 2] {
 /// stays, so the plan angle a becomes a / k (any geometry text).
 #[test]
 fn a_cone_unrolls_to_its_ring_sector() {
-    for (radius, slope, points) in [(6000.0_f64, 0.10_f64, 41), (5200.0, 0.35, 31), (7000.0, -0.08, 25)] {
+    for (radius, slope, points) in [
+        (6000.0_f64, 0.10_f64, 41),
+        (5200.0, 0.35, 31),
+        (7000.0, -0.08, 25),
+    ] {
         let angle: f64 = 1.4;
         let mut csv = String::from("x,y,z,side,slope\n");
         for i in 0..points {

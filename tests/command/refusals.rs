@@ -1,0 +1,212 @@
+//! Bad input through the command: a clear error with its place on standard
+//! error, exit 1, earlier output untouched, and never a panic.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use crate::shapes::exact_job;
+use crate::shop::{Shop, command};
+
+fn fixtures() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures")
+}
+
+/// A folder that looks like an earlier output.
+fn earlier(at: &Path) -> PathBuf {
+    let out = at.join("out");
+    fs::create_dir_all(out.join("parts")).expect("made");
+    fs::write(out.join("summary.json"), "earlier").expect("written");
+    fs::write(out.join("parts/B1.dxf"), "earlier part").expect("written");
+    out
+}
+
+/// Builds, expects exit 1, and returns what standard error says.
+fn refused(job: &Path, out: &Path) -> String {
+    let done = command()
+        .arg("build")
+        .arg(job)
+        .arg("--out")
+        .arg(out)
+        .arg("--quick")
+        .assert()
+        .code(1);
+    let said = String::from_utf8(done.get_output().stderr.clone()).expect("text");
+    assert!(!said.contains("panicked"), "{said}");
+    assert!(said.contains("mend:"), "no way to mend it: {said}");
+    said
+}
+
+fn untouched(out: &Path) {
+    assert_eq!(
+        fs::read_to_string(out.join("summary.json")).expect("there"),
+        "earlier"
+    );
+    assert_eq!(
+        fs::read_to_string(out.join("parts/B1.dxf")).expect("there"),
+        "earlier part"
+    );
+    let beside = out.parent().expect("a parent");
+    let hidden = fs::read_dir(beside)
+        .expect("listed")
+        .filter(|e| {
+            let name = e.as_ref().expect("an entry").file_name();
+            name.to_string_lossy().starts_with(".out")
+        })
+        .count();
+    assert_eq!(hidden, 0, "nothing half made is left");
+}
+
+/// Every broken input of the fixtures: fifty and more, each with one fault.
+#[test]
+fn broken_fixtures_are_refused_and_leave_earlier_output_whole() {
+    let top = tempfile::tempdir().expect("a temporary folder");
+    let out = earlier(top.path());
+    let mut count = 0;
+    for entry in fs::read_dir(fixtures().join("broken")).expect("fixtures") {
+        let job = entry.expect("an entry").path().join("job.toml");
+        if !job.exists() {
+            continue;
+        }
+        count += 1;
+        let said = refused(&job, &out);
+        assert!(
+            said.contains(".toml") || said.contains(".csv"),
+            "names no file: {said}"
+        );
+        untouched(&out);
+    }
+    assert!(count >= 30, "only {count} broken inputs");
+}
+
+/// An arc in plan of a radius, level, on port.
+fn arc(radius: f64, turn: f64) -> String {
+    let mut csv = String::from("x,y,z,side,slope\n");
+    for i in 0..25 {
+        let f = f64::from(i) / 24.0 - 0.5;
+        let a = std::f64::consts::FRAC_PI_2 + turn * f;
+        let (x, y) = (radius * libm::cos(a), radius * libm::sin(a) + 500.0);
+        csv.push_str(&format!("{x:.6},{y:.6},700,port,0\n"));
+    }
+    csv
+}
+
+/// One change to a sound job, and what its refusal must say.
+#[test]
+fn what_cannot_be_built_is_refused_with_its_place() {
+    let sound = exact_job("", "", "slope = \"level\"", "");
+    let cases: [(&str, String, String, &[&str]); 8] = [
+        (
+            "inside radius",
+            sound.clone(),
+            arc(190.0, 2.0),
+            &["edge.csv", "job.toml", "radius", "station"],
+        ),
+        (
+            "athwart slope where the edge has turned",
+            sound.clone(),
+            arc(3000.0, 2.4).replace("slope", "slope_athwart"),
+            &["edge.csv:", "45", "slope"],
+        ),
+        (
+            "sheet smaller than a part",
+            sound.replace("length = \"12 m\"", "length = \"300 mm\""),
+            arc(6000.0, 1.0),
+            &["job.toml", "sheet"],
+        ),
+        (
+            "cap too narrow",
+            sound.replace("cap_width = \"200 mm\"", "cap_width = \"150 mm\""),
+            arc(6000.0, 1.0),
+            &["job.toml", "cap", "150"],
+        ),
+        (
+            "no sheet of the plate's thickness",
+            sound.replace(
+                "length = \"12 m\"\nwidth = \"12 m\"\nthickness = \"12.7 mm\"",
+                "length = \"12 m\"\nwidth = \"12 m\"\nthickness = \"10 mm\"",
+            ),
+            arc(6000.0, 1.0),
+            &["job.toml", "sheet"],
+        ),
+        (
+            "one point",
+            sound.clone(),
+            "x,y,z,side,slope\n100,200,300,port,0\n".to_owned(),
+            &["edge.csv"],
+        ),
+        (
+            "no stock left",
+            sound.replace(
+                "name = \"test sheet\"\nlength = \"12 m\"\nwidth = \"12 m\"",
+                "name = \"test sheet\"\nquantity = 1\nlength = \"7 m\"\nwidth = \"1.15 m\"",
+            ),
+            arc(6000.0, 1.4),
+            &["job.toml"],
+        ),
+        (
+            "a doubler off the edge",
+            sound.clone()
+                + "[[doubler]]\nname = \"x\"\nat = { side = \"port\", station = \"90 m\" }\nlength = \"300 mm\"\nwidth = \"80 mm\"\nthickness = \"12.7 mm\"\nalloy = \"5086-H116\"\n",
+            arc(6000.0, 1.0),
+            &["job.toml", "doubler", "off the surveyed edge"],
+        ),
+    ];
+    for (what, job, csv, says) in cases {
+        let shop = Shop::new(&[("job.toml", &job), ("edge.csv", &csv)]);
+        let out = earlier(shop.path());
+        let said = refused(&shop.path().join("job.toml"), &out);
+        let held = says.iter().filter(|w| said.contains(**w)).count();
+        // A fault names the file it lies in: the first two of the inside
+        // radius are alternatives.
+        let wanted = if what == "inside radius" {
+            says.len() - 1
+        } else {
+            says.len()
+        };
+        assert!(held >= wanted, "{what} says: {said}");
+        untouched(&out);
+    }
+}
+
+#[test]
+fn files_and_folders_that_cannot_be_used_are_named() {
+    let job = exact_job("", "", "slope = \"level\"", "");
+    let shop = Shop::new(&[("job.toml", &job)]);
+    let out = earlier(shop.path());
+    // No such job, no such survey, a survey that is not text.
+    assert!(refused(&shop.path().join("none.toml"), &out).contains("none.toml"));
+    assert!(refused(&shop.path().join("job.toml"), &out).contains("edge.csv"));
+    fs::write(shop.path().join("edge.csv"), b"x,y,z\n1,2,\xff\n").expect("written");
+    let said = refused(&shop.path().join("job.toml"), &out);
+    assert!(
+        said.contains("edge.csv:2") && said.contains("UTF-8"),
+        "{said}"
+    );
+    untouched(&out);
+    // A file where a folder should be, a folder of something else, no parent.
+    fs::write(shop.path().join("edge.csv"), arc(6000.0, 1.0)).expect("written");
+    let job = shop.path().join("job.toml");
+    assert!(refused(&job, &shop.path().join("edge.csv")).contains("edge.csv"));
+    let other = shop.path().join("other");
+    fs::create_dir(&other).expect("made");
+    fs::write(other.join("letters.txt"), "mine").expect("written");
+    assert!(refused(&job, &other).contains("not an earlier output"));
+    assert_eq!(
+        fs::read_to_string(other.join("letters.txt")).expect("there"),
+        "mine"
+    );
+    assert!(refused(&job, &shop.path().join("no/such/out")).contains("out"));
+}
+
+#[test]
+fn wrong_usage_exits_with_2() {
+    command().assert().code(2);
+    command().args(["build", "x.toml"]).assert().code(2);
+    command()
+        .args([
+            "build", "x.toml", "--out", "o", "--quick", "--effort", "long",
+        ])
+        .assert()
+        .code(2);
+    command().args(["plane", "x.toml"]).assert().code(2);
+}

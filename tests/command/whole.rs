@@ -1,0 +1,234 @@
+//! Whole boats through the command: symmetry, moving, resampling, threads,
+//! the starter job, and the files that go with the command.
+
+use std::fmt::Write;
+
+use planksheer::geom::trig::{cos, sin};
+
+use crate::shapes::exact_job;
+use crate::shop::{Built, Shop, command, edges};
+
+/// A closed-form edge: plan an ellipse's quarter and more, sheer a parabola,
+/// slope and lean turning along it. Rows for one side, bow to stern.
+fn side(count: u32, port: bool, turn: f64, shift: (f64, f64)) -> String {
+    let mut csv = String::from("x,y,z,side,slope,lean_deg,bulwark_height\n");
+    for i in 0..count {
+        let f = f64::from(i) / f64::from(count - 1);
+        let a = 0.35 + 1.3 * f;
+        let (x, y) = (5200.0 * cos(a), 1900.0 * sin(a));
+        let z = 700.0 + 260.0 * (1.0 - f) * (1.0 - f);
+        let (slope, lean) = (0.03 + 0.05 * f, 7.0 - 5.0 * f);
+        let height = 820.0 - 60.0 * f;
+        let y = if port { y } else { -y };
+        let (x, y) = (
+            x * cos(turn) - y * sin(turn) + shift.0,
+            x * sin(turn) + y * cos(turn) + shift.1,
+        );
+        let name = if port { "port" } else { "starboard" };
+        writeln!(
+            csv,
+            "{x:.9},{y:.9},{z:.9},{name},{slope:.12},{lean:.12},{height:.9}"
+        )
+        .expect("text");
+    }
+    csv
+}
+
+const JOINTS: &str =
+    "weld_gap = \"2 mm\"\nshrinkage = \"1 mm\"\nlongest_piece = \"2.5 m\"\nstagger = \"200 mm\"";
+
+fn two_sided(count: u32) -> Built {
+    let job = exact_job("", "", "slope_deg = 1.5", JOINTS).replace(
+        "[[survey.file]]\npath = \"edge.csv\"\nform = \"points\"",
+        "[[survey.file]]\npath = \"edge.csv\"\nform = \"points\"\nside = \"port\"\n[[survey.file]]\npath = \"other.csv\"\nform = \"points\"\nside = \"starboard\"",
+    );
+    Shop::new(&[
+        ("job.toml", &job),
+        ("edge.csv", &side(count, true, 0.0, (0.0, 0.0))),
+        ("other.csv", &side(count, false, 0.0, (0.0, 0.0))),
+    ])
+    .build(&[])
+}
+
+/// Length, width and area of the parts of a kind, with the lengths of their
+/// long edges: what makes two parts the same, or each other's mirror image.
+fn measures(built: &Built, names: &[String]) -> Vec<[f64; 5]> {
+    names
+        .iter()
+        .map(|n| {
+            let profile = built.profile(n);
+            let long = edges(&profile);
+            let (lo, hi) = profile.bounds();
+            [
+                hi.x - lo.x,
+                hi.y - lo.y,
+                profile.area(),
+                long[0].length,
+                long[1].length,
+            ]
+        })
+        .collect()
+}
+
+fn same(a: &[[f64; 5]], b: &[[f64; 5]], within: f64) {
+    assert_eq!(a.len(), b.len());
+    for (p, q) in a.iter().zip(b) {
+        for (k, (x, y)) in p.iter().zip(q).enumerate() {
+            // Areas differ by a length times the edge: per 2.5 m of it.
+            let slack = if k == 2 { within * 5000.0 } else { within };
+            assert!((x - y).abs() <= slack, "{p:?} against {q:?}");
+        }
+    }
+}
+
+#[test]
+fn a_symmetric_survey_gives_mirrored_sides() {
+    let built = two_sided(41);
+    for kind in ["base-plate", "top-plate"] {
+        let names = built.names(kind);
+        assert!(names.len() >= 4 && names.len() % 2 == 0, "{names:?}");
+        let (port, starboard) = names.split_at(names.len() / 2);
+        let mut mirrored = measures(&built, starboard);
+        mirrored.reverse();
+        same(&measures(&built, port), &mirrored, 0.02);
+        // Mirror images, not copies: holes of one lie where the other's do
+        // when turned over. Their profiles' hollow lies on opposite sides of
+        // the outboard edge, so the outlines agree only when mirrored.
+        let (a, b) = (
+            built.profile(&port[0]),
+            built.profile(&starboard[starboard.len() - 1]),
+        );
+        let (_, hi) = b.bounds();
+        let flat_a = a.flatten(0.01);
+        let worst = |flip: bool| {
+            flat_a
+                .iter()
+                .map(|p| {
+                    let q = if flip {
+                        planksheer::geom::vec2(p.x, hi.y - p.y)
+                    } else {
+                        *p
+                    };
+                    b.flatten(0.01)
+                        .iter()
+                        .map(|r| r.distance(q))
+                        .fold(f64::INFINITY, f64::min)
+                })
+                .fold(0.0, f64::max)
+        };
+        assert!(
+            worst(true) < worst(false) / 5.0,
+            "{} {}",
+            worst(true),
+            worst(false)
+        );
+    }
+}
+
+fn one_sided(count: u32, turn: f64, shift: (f64, f64)) -> Built {
+    let job = exact_job("", "", "slope = \"deck\"", JOINTS);
+    Shop::new(&[
+        ("job.toml", &job),
+        ("edge.csv", &side(count, true, turn, shift)),
+    ])
+    .build(&[])
+}
+
+#[test]
+fn a_moved_turned_or_resampled_survey_gives_the_same_parts() {
+    let here = one_sided(41, 0.0, (0.0, 0.0));
+    let moved = one_sided(41, 0.12, (-3100.0, 1800.0));
+    let dense = one_sided(67, 0.0, (0.0, 0.0));
+    for kind in ["base-plate", "top-plate"] {
+        let names = here.names(kind);
+        let want = measures(&here, &names);
+        same(&want, &measures(&moved, &moved.names(kind)), 0.02);
+        same(&want, &measures(&dense, &dense.names(kind)), 0.02);
+    }
+}
+
+#[test]
+fn one_thread_and_two_write_the_same_bytes() {
+    let job = exact_job("", "", "slope = \"level\"", JOINTS);
+    let shop = Shop::new(&[
+        ("job.toml", &job),
+        ("edge.csv", &side(31, true, 0.0, (0.0, 0.0))),
+    ]);
+    let one = shop.build(&["--threads", "1"]).files();
+    let two = shop.build(&["--threads", "2"]).files();
+    assert_eq!(one.len(), two.len());
+    assert!(one.len() > 20);
+    for (a, b) in one.iter().zip(&two) {
+        assert!(a == b, "{} differs from {}", a.0, b.0);
+    }
+}
+
+#[test]
+fn the_starter_job_builds_as_it_is_and_is_never_written_over() {
+    let top = tempfile::tempdir().expect("a temporary folder");
+    let dir = top.path().join("mine");
+    command().arg("start").arg(&dir).assert().success();
+    command().arg("start").arg(&dir).assert().code(1);
+    let done = command()
+        .arg("build")
+        .arg(dir.join("job.toml"))
+        .arg("--out")
+        .arg(top.path().join("out"))
+        .args(["--quick", "--json"])
+        .assert()
+        .success();
+    let said: serde_json::Value =
+        serde_json::from_slice(&done.get_output().stdout).expect("JSON on standard output");
+    assert!(said["parts"].as_array().expect("parts").len() > 4);
+    let built = Built::read(&top.path().join("out"));
+    assert_eq!(built.summary, said);
+    assert!(built.text("yield.txt").contains("CAUTIONS"));
+    for part in said["parts"].as_array().expect("parts") {
+        let gap = part["refold_gap_mm"].as_f64().expect("a gap");
+        assert!(gap <= 0.1, "{part}");
+    }
+}
+
+#[test]
+fn completions_and_the_manual_name_every_verb() {
+    for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
+        let done = command().args(["completions", shell]).assert().success();
+        let text = String::from_utf8_lossy(&done.get_output().stdout).into_owned();
+        assert!(text.contains("build") && text.contains("start"), "{shell}");
+    }
+    let done = command().arg("manual").assert().success();
+    let text = String::from_utf8_lossy(&done.get_output().stdout).into_owned();
+    for word in [".TH", "build", "start", "completions", "manual", "threads"] {
+        assert!(text.contains(word), "the manual lacks {word}");
+    }
+}
+
+#[test]
+fn a_transom_and_a_mitred_stem_make_corners_that_meet() {
+    let half = || {
+        let mut csv = String::from("station,half_breadth,height,slope,name\n");
+        for i in 0..=20 {
+            let f = f64::from(i) / 20.0;
+            let x = 8000.0 - 8000.0 * f;
+            let y = 60.0 + 1700.0 * (1.0 - (1.0 - f) * (1.0 - f)) * (1.0 - 0.12 * f);
+            writeln!(csv, "{x},{:.6},800,0.02,{i}", y).expect("text");
+        }
+        csv
+    };
+    let job = exact_job(
+        "stem = \"mitre\"\nstem_half_siding = \"50 mm\"",
+        "",
+        "slope = \"level\"",
+        JOINTS,
+    )
+    .replace("stern = \"open\"", "stern = \"transom\"\nmirrored = true")
+    .replace("form = \"points\"", "form = \"offsets\"\nside = \"port\"");
+    let built = Shop::new(&[("job.toml", &job), ("edge.csv", &half())]).build(&[]);
+    let mitres = built.summary["joints"]
+        .as_array()
+        .expect("joints")
+        .iter()
+        .filter(|j| j["form"] == "mitre")
+        .count();
+    assert_eq!(mitres, 4, "two corners in each of the two plates");
+}
