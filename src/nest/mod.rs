@@ -3,6 +3,8 @@
 mod check;
 mod measure;
 mod packer;
+#[cfg(test)]
+mod tests;
 
 pub use self::check::{CheckReport, Clearance, check};
 pub use self::measure::{Offcut, largest_offcut, net_area, used_length};
