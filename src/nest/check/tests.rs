@@ -127,6 +127,24 @@ fn without_a_gap_touching_holds_and_a_hundredth_of_overlap_does_not() {
 }
 
 #[test]
+fn touching_at_any_turn_is_not_taken_for_overlap_by_rounding() {
+    let job = job(&[rectangle(100.0, 50.0), rectangle(100.0, 50.0)], 0.0);
+    for k in 0..60 {
+        let turn = 0.1 * f64::from(k);
+        for off in [-1e-13, 0.0, 1e-13] {
+            let by = vec2(100.0 + off, 20.0).turned(turn);
+            let pair = nest(&[(230.0, 150.0, turn), (230.0 + by.x, 150.0 + by.y, turn)]);
+            // Some turns reach over the margin; the pair alone is looked at.
+            let faults = check(&job, &pair).err().unwrap_or_default();
+            assert!(
+                faults.iter().all(|f| !f.what.contains("overlap")),
+                "{faults:?}"
+            );
+        }
+    }
+}
+
+#[test]
 fn a_part_inside_another_is_refused() {
     let job = job(&[rectangle(200.0, 200.0), rectangle(20.0, 20.0)], 6.0);
     let f = only(&job, &nest(&[(20.0, 20.0, 0.0), (100.0, 100.0, 0.0)]));
@@ -317,4 +335,50 @@ fn points_are_told_in_and_out_of_arcs_exactly() {
         assert_eq!(moon.holds(vec2(0.0, y)), inside, "{y}");
     }
     assert!((moon.profile_distance(vec2(0.0, 0.0)) - 2.5).abs() < 1e-12);
+    // Points at the height of the corners and of the lowest point.
+    for (x, y) in [
+        (1.0, 0.0),
+        (0.0, 0.0),
+        (-1.0, 0.0),
+        (-1.0, -5.0),
+        (1.0, -5.0),
+    ] {
+        assert!(!moon.holds(vec2(x, y)), "{x} {y}");
+    }
+    // In the bay of a bow, level with the corners that its inner arc ends at.
+    let bow = Shape::new(&Outline {
+        vertices: vec![
+            Vertex {
+                at: vec2(-8.0, 0.0),
+                bulge: -0.5,
+            },
+            Vertex {
+                at: vec2(8.0, 0.0),
+                bulge: 0.0,
+            },
+            Vertex {
+                at: vec2(10.0, 1.0),
+                bulge: 0.6,
+            },
+            Vertex {
+                at: vec2(-10.0, 1.0),
+                bulge: 0.0,
+            },
+        ],
+    });
+    assert!(!bow.holds(vec2(0.0, 0.0)) && !bow.holds(vec2(0.0, 1.0)));
+    assert!(bow.holds(vec2(0.0, 5.0)) && bow.holds(vec2(-8.5, 0.9)));
+    // A whole turn of places about a disc, whichever way it is made.
+    for turn in [0.0, 0.4, 2.0, 3.0, 5.5] {
+        let disc = Outline::circle(vec2(0.0, 0.0), 7.0);
+        let shape = Shape::new(&disc.placed(Placement {
+            turn,
+            shift: vec2(1.0, 2.0),
+        }));
+        for k in 0..48 {
+            let out = vec2(1.0, 0.0).turned(f64::from(k) * PI / 24.0);
+            assert!(shape.holds(vec2(1.0, 2.0) + out * 6.99));
+            assert!(!shape.holds(vec2(1.0, 2.0) + out * 7.01));
+        }
+    }
 }

@@ -244,7 +244,7 @@ impl Search<'_> {
                     let again = fresh(spec, rest.room, new.left.clone(), Some(fall), random, work);
                     (rest, over) = (again.lay, again.left);
                 }
-                over.is_empty().then(|| (i, moved, new, rest))
+                over.is_empty().then_some((i, moved, new, rest))
             });
             let gain = |t: &(usize, bool, Trial, Lay)| {
                 let old = &plan.sheets[t.0];
