@@ -7,6 +7,8 @@
 //! (`strip_height`; `items` of `id`, `outline`, `quantity`, `angles_deg`),
 //! which is laid on one sheet of that height, twice as long as its area needs.
 
+#![expect(clippy::print_stdout, reason = "a program that prints its findings")]
+
 use std::error::Error;
 use std::fmt::Write as _;
 use std::fs;

@@ -3,6 +3,8 @@
 mod check;
 mod measure;
 mod packer;
+#[cfg(test)]
+mod tests;
 
 pub use self::check::{CheckReport, Clearance, check};
 pub use self::measure::{Offcut, largest_offcut, net_area, used_length};
@@ -125,7 +127,7 @@ fn sound(job: &NestJob) -> Result<(), Fault> {
             );
         }
         let area = outline.area();
-        if !(area > 0.0) {
+        if area.is_nan() || area <= 0.0 {
             let what = format!("the outline of {} has an area of {area} mm2", p.name);
             return bad(&p.name, what);
         }

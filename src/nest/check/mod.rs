@@ -180,13 +180,14 @@ impl Sheeted<'_> {
         }
     }
 
-    /// No distance over this changes a verdict or the smallest one.
+    /// No distance over this changes a verdict or the smallest one; never less
+    /// than what tells touching from lying apart.
     fn reach(&self) -> f64 {
         let smallest = self
             .report
             .part_to_part
             .map_or(f64::INFINITY, |c| c.distance);
-        self.job.gap.max(smallest)
+        self.job.gap.max(smallest).max(2.0 * self.job.slack)
     }
 
     fn refuse(&mut self, what: String) {
@@ -267,8 +268,10 @@ impl Sheeted<'_> {
         let distance = profile_distance(a, b, self.reach());
         let slack = self.job.slack;
         let (first, second) = (self.name(i).to_owned(), self.name(j).to_owned());
-        let inside =
-            |a: &Shape, b: &Shape| distance > 0.0 && a.pieces.first().is_some_and(|p| b.holds(p.a));
+        // Nearer than the slack, rounding decides which side a corner is on.
+        let inside = |a: &Shape, b: &Shape| {
+            distance > slack && a.pieces.first().is_some_and(|p| b.holds(p.a))
+        };
         if inside(a, b) || inside(b, a) {
             self.refuse(format!(
                 "parts {first} and {second} overlap: one lies inside the other"

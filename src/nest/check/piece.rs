@@ -1,7 +1,7 @@
 //! Lines and arcs, and exact distances between them: closed forms, written
 //! for the check alone.
 
-use std::f64::consts::TAU;
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use crate::geom::{Outline, Vec2, trig, vec2};
 
@@ -35,6 +35,14 @@ impl Circle {
     fn covers(&self, direction: Vec2) -> bool {
         let angle = trig::atan2(direction.y, direction.x);
         (angle - self.from).rem_euclid(TAU) <= self.sweep
+    }
+
+    /// True where the arc's end that it leaves to the left is `p`.
+    fn starts_at(&self, p: Vec2) -> bool {
+        let start = self.toward(vec2(trig::cos(self.from), trig::sin(self.from)));
+        let end = self.from + self.sweep;
+        let end = self.toward(vec2(trig::cos(end), trig::sin(end)));
+        start.distance(p) <= end.distance(p)
     }
 
     fn toward(&self, direction: Vec2) -> Vec2 {
@@ -158,13 +166,55 @@ impl Piece {
         }
     }
 
+    /// True where the ray from `p` to the right crosses the piece an odd
+    /// number of times. Ends at the height of the ray count as below it, for
+    /// every piece alike, so a ray through a corner is counted rightly.
+    fn crossed_by_ray(&self, p: Vec2) -> bool {
+        let Some(c) = self.arc else {
+            let (a, b) = (self.a, self.b);
+            return (a.y > p.y) != (b.y > p.y)
+                && p.x < a.x + (p.y - a.y) * (b.x - a.x) / (b.y - a.y);
+        };
+        // The arc is cut at its top and bottom; each stretch rises or falls
+        // all along and lies right or left of the centre.
+        let left_turn = c.starts_at(self.a);
+        let (start, end) = if left_turn {
+            (self.a, self.b)
+        } else {
+            (self.b, self.a)
+        };
+        let rise = p.y - c.centre.y;
+        let half = ((c.radius - rise) * (c.radius + rise)).max(0.0).sqrt();
+        let to = c.from + c.sweep;
+        let mut crossed = false;
+        let mut from = (c.from, start.y);
+        let mut cut = FRAC_PI_2 + PI * ((c.from - FRAC_PI_2) / PI).ceil();
+        loop {
+            let last = cut >= to;
+            let next = if last {
+                (to, end.y)
+            } else {
+                (cut, c.centre.y + c.radius * trig::sin(cut))
+            };
+            let right = trig::cos(0.5 * (from.0 + next.0)) > 0.0;
+            let x = c.centre.x + if right { half } else { -half };
+            if (from.1 > p.y) != (next.1 > p.y) && p.x < x {
+                crossed = !crossed;
+            }
+            if last {
+                return crossed;
+            }
+            from = next;
+            cut += PI;
+        }
+    }
+
     /// A point part way along.
     pub(super) fn at(&self, fraction: f64) -> Vec2 {
         match self.arc {
             None => self.a.lerp(self.b, fraction),
             Some(c) => {
-                let left = c.toward(vec2(trig::cos(c.from), trig::sin(c.from)));
-                let f = if left.distance(self.a) <= left.distance(self.b) {
+                let f = if c.starts_at(self.a) {
                     fraction
                 } else {
                     1.0 - fraction
@@ -186,12 +236,7 @@ impl Piece {
                 let d = p - c.centre;
                 let f = (trig::atan2(d.y, d.x) - c.from).rem_euclid(TAU) / c.sweep;
                 let f = if f > 1.0 { 1.0 } else { f };
-                let start = c.toward(vec2(trig::cos(c.from), trig::sin(c.from)));
-                if start.distance(self.a) <= start.distance(self.b) {
-                    f
-                } else {
-                    1.0 - f
-                }
+                if c.starts_at(self.a) { f } else { 1.0 - f }
             }
         }
     }
@@ -278,26 +323,15 @@ impl Shape {
         Self { pieces, lo, hi }
     }
 
-    /// True where a point lies inside: the chords by crossings of a ray, put
-    /// right by each arc's segment that the point lies in.
+    /// True where a point lies inside: a ray to the right crosses the profile
+    /// an odd number of times.
     pub(super) fn holds(&self, p: Vec2) -> bool {
         if p.x < self.lo.x || p.x > self.hi.x || p.y < self.lo.y || p.y > self.hi.y {
             return false;
         }
-        let mut inside = false;
-        for piece in &self.pieces {
-            let (a, b) = (piece.a, piece.b);
-            if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) * (b.x - a.x) / (b.y - a.y) {
-                inside = !inside;
-            }
-            if let Some(c) = piece.arc {
-                let side = |q: Vec2| (b - a).cross(q - a) > 0.0;
-                if p.distance(c.centre) < c.radius && side(p) == side(piece.at(0.5)) {
-                    inside = !inside;
-                }
-            }
-        }
-        inside
+        self.pieces
+            .iter()
+            .fold(false, |inside, piece| inside != piece.crossed_by_ray(p))
     }
 
     /// Distance of the profile from a point, mm.

@@ -21,14 +21,15 @@ use super::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
 use crate::job::Effort;
 
-/// Units of work (points passed on a chain, about 4 ns each) for a job, and
-/// for each part of it. Quick keeps some thirty parts under a second and
-/// Normal under twenty on a machine of two slow cores.
+/// Units of work (points passed on a chain, some 5 to 9 ns each) for a job,
+/// and for each part of it. Quick keeps some forty parts under a second and
+/// Normal under twenty on two cores; five hundred parts take minutes at
+/// Normal. More only helps; less leaves the last sheets poorly filled.
 fn budget(effort: Effort, parts: usize) -> u64 {
     let (job, part) = match effort {
-        Effort::Quick => (60_000_000, 2_000_000),
-        Effort::Normal => (1_200_000_000, 50_000_000),
-        Effort::Long => (6_000_000_000, 250_000_000),
+        Effort::Quick => (40_000_000, 1_500_000),
+        Effort::Normal => (300_000_000, 45_000_000),
+        Effort::Long => (1_500_000_000, 225_000_000),
     };
     job + part * parts as u64
 }
@@ -38,6 +39,18 @@ fn budget(effort: Effort, parts: usize) -> u64 {
 /// # Errors
 /// [`Kind::Stock`] where a part fits no sheet or the sheets run out.
 pub(super) fn pack(job: &NestJob, news: &(dyn Fn(f64, f64) + Sync)) -> Result<Nest, Fault> {
+    pack_within(job, news, budget(job.effort, job.parts.len()))
+}
+
+/// Packs the job's parts within so many units of work, more or less.
+///
+/// # Errors
+/// As [`pack`].
+pub(super) fn pack_within(
+    job: &NestJob,
+    news: &(dyn Fn(f64, f64) + Sync),
+    budget: u64,
+) -> Result<Nest, Fault> {
     let (mut classes, of) = shape::classes(job);
     let rooms: Vec<_> = job
         .sheets
@@ -79,7 +92,7 @@ pub(super) fn pack(job: &NestJob, news: &(dyn Fn(f64, f64) + Sync)) -> Result<Ne
         longest,
     };
     let parts: Vec<usize> = (0..job.parts.len()).collect();
-    let mut search = Search::new(&spec, budget(job.effort, parts.len()), news);
+    let mut search = Search::new(&spec, budget, news);
     let plan = search.plan(&offers, &parts);
     if plan.left.is_empty() {
         Ok(nest_of(&plan))

@@ -10,6 +10,9 @@ const BUILD: f64 = 0.4;
 const MOVE: f64 = 0.92;
 /// Fill that the number of sheets is first guessed from.
 const USUAL_FILL: f64 = 0.72;
+/// Batches without a better offcut after which the last sheet is left: jobs
+/// of few parts need not spend their budget.
+const PATIENCE: usize = 150;
 /// Ways of falling tried on the last sheet: to the left for a short one, and
 /// down for a narrow one.
 const LAST_FALLS: [Fall; 4] = [
@@ -116,6 +119,7 @@ impl Search<'_> {
         self.exchanged(offers, &mut plan);
         self.downgraded(offers, &mut plan);
         self.last_sheet(offers, &mut plan);
+        self.work = self.work.max(self.budget);
         self.tell(plan.fill(offers));
         plan
     }
@@ -240,7 +244,7 @@ impl Search<'_> {
                     let again = fresh(spec, rest.room, new.left.clone(), Some(fall), random, work);
                     (rest, over) = (again.lay, again.left);
                 }
-                over.is_empty().then(|| (i, moved, new, rest))
+                over.is_empty().then_some((i, moved, new, rest))
             });
             let gain = |t: &(usize, bool, Trial, Lay)| {
                 let old = &plan.sheets[t.0];
@@ -312,6 +316,7 @@ impl Search<'_> {
         };
         let mut best = used;
         let mut most = offcut(&best.lay);
+        let mut idle = 0;
         loop {
             let now = &best;
             let tried = self.batch(|random, work| {
@@ -324,13 +329,15 @@ impl Search<'_> {
                 let cut = offcut(&trial.lay);
                 (trial, cut)
             });
+            idle += 1;
             for (trial, cut) in tried {
                 if trial.left.is_empty() && cut > most * (1.0 + 1e-9) {
                     most = cut;
+                    idle = 0;
                     best = Used::of(stock, trial);
                 }
             }
-            if self.work >= self.budget {
+            if self.work >= self.budget || idle > PATIENCE {
                 break;
             }
             self.tell(plan.fill(offers));
