@@ -375,7 +375,7 @@ fn quadrature<const M: usize>(basis: &Basis, operator: &Operator<'_, M>) -> Vec<
 
 /// Gauss-Legendre places and weights on -1..1, three points: places 0 and
 /// sqrt(3/5), weights 8/9 and 5/9.
-pub(super) const GAUSS_3: [(f64, f64); 3] = [
+const GAUSS_3: [(f64, f64); 3] = [
     (-0.774_596_669_241_483_4, 5.0 / 9.0),
     (0.0, 8.0 / 9.0),
     (0.774_596_669_241_483_4, 5.0 / 9.0),
