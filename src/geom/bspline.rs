@@ -128,10 +128,10 @@ impl Basis {
             for (r, v) in value.iter_mut().enumerate().take(p - k + 1) {
                 *v = ndu[r][p - k];
             }
-            for degree in p - k + 1..=p {
+            for (degree, distances) in ndu.iter().enumerate().take(p + 1).skip(p - k + 1) {
                 let mut raised = [0.0; ORDER];
                 for r in 0..degree {
-                    let share = value[r] / ndu[degree][r];
+                    let share = value[r] / distances[r];
                     raised[r] -= share;
                     raised[r + 1] += share;
                 }
