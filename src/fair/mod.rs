@@ -300,7 +300,7 @@ fn finish(
         let top = match top::over(points, piece, &slope, &stated, job) {
             Ok(top) => top,
             Err(f) => {
-                faults.0.push(f);
+                faults.0.extend(f.0);
                 continue;
             }
         };

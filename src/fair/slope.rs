@@ -158,13 +158,13 @@ pub(super) fn of_chain(
             };
             match at_row(&points[index], slope, piece, *t, job) {
                 Ok(g) => given.push((index, g)),
-                // A knuckle belongs to two lengths: tell its trouble once.
-                Err(f) if !faults.0.contains(&f) => faults.0.push(f),
-                Err(_) => {}
+                Err(f) => faults.0.extend(f.0),
             }
         }
     }
     if !faults.0.is_empty() {
+        // A knuckle belongs to two lengths: its trouble is told once.
+        faults.0.dedup();
         return Err(faults);
     }
     let singular = || {
@@ -202,8 +202,10 @@ fn at_row(
     piece: &Piece,
     t: f64,
     job: &Job,
-) -> Result<Given, Fault> {
-    let refuse = |kind, what: String, mend: &str| Fault::new(kind, place_of(point), what, mend);
+) -> Result<Given, Faults> {
+    let refuse = |kind, what: String, mend: &str| {
+        Faults::from(Fault::new(kind, place_of(point), what, mend))
+    };
     let frame = line::frame(&piece.line.curve, t);
     let athwart = |s: f64| {
         let to_port = match point.side {
@@ -273,7 +275,7 @@ fn at_row(
     finite(point, t, value, tolerance)
 }
 
-fn finite(point: &Point, t: f64, slope: f64, tolerance: f64) -> Result<Given, Fault> {
+fn finite(point: &Point, t: f64, slope: f64, tolerance: f64) -> Result<Given, Faults> {
     if (t + slope + tolerance).is_finite() {
         return Ok(Given {
             t,
@@ -281,12 +283,12 @@ fn finite(point: &Point, t: f64, slope: f64, tolerance: f64) -> Result<Given, Fa
             tolerance,
         });
     }
-    Err(Fault::new(
+    Err(Faults::from(Fault::new(
         Kind::Range,
         place_of(point),
         "the slope of the covering board is not a finite number here",
         "check this row's slope or inboard point",
-    ))
+    )))
 }
 
 /// Value over t between the places where it is known: straight between them

@@ -48,6 +48,14 @@ const GRID: std::ops::RangeInclusive<i32> = -60..=12;
 /// Cholesky factor loses the data in rounding.
 const CONDITION: f64 = 1e11;
 
+/// How much faster than in proportion a weight is raised. Slower, hundreds of
+/// rounds may pass among the many points of a scan; faster, points end well inside
+/// their tolerance and roughen the curve.
+const HASTE: f64 = 1.1;
+
+/// So many samples to a function are many.
+const MANY: usize = 8;
+
 /// Rounds of raising the weights of points beyond their tolerance.
 const TIGHTEN_ROUNDS: usize = 60;
 
@@ -75,6 +83,8 @@ pub(super) struct Problem<const M: usize> {
     quadrature: Vec<Quadrature<M>>,
     penalty: Banded,
     penalty_rhs: Vec<f64>,
+    /// Sum of squares of the values over their tolerances.
+    moment: f64,
     pins: [Option<[f64; M]>; 2],
 }
 
@@ -118,7 +128,7 @@ impl<const M: usize> Problem<M> {
         pins: [Option<[f64; M]>; 2],
         operator: &Operator<'_, M>,
     ) -> Self {
-        let samples = t
+        let samples: Vec<Sample<M>> = t
             .iter()
             .zip(values)
             .zip(tolerances)
@@ -128,6 +138,11 @@ impl<const M: usize> Problem<M> {
                 tolerance: tolerance.max(EXACT_MM),
             })
             .collect();
+        let moment = samples.iter().map(|s| {
+            let sum_sq: f64 = s.value.iter().map(|v| v * v).sum();
+            sum_sq / (s.tolerance * s.tolerance)
+        });
+        let moment = moment.sum();
         let quadrature = quadrature(&basis, operator);
         let mut penalty = Banded::zeros(basis.len() * M, (basis.degree() + 1) * M - 1);
         let mut penalty_rhs = vec![0.0; basis.len() * M];
@@ -152,29 +167,35 @@ impl<const M: usize> Problem<M> {
             quadrature,
             penalty,
             penalty_rhs,
+            moment,
             pins,
         }
     }
 
-    /// The data's part of the system, each sample weighted by 1 / tolerance^2
-    /// times its factor.
-    fn data(&self, factors: &[f64]) -> (Banded, Vec<f64>) {
-        let mut matrix = Banded::zeros(self.basis.len() * M, (self.basis.degree() + 1) * M - 1);
-        let mut rhs = vec![0.0; self.basis.len() * M];
-        for (s, factor) in self.samples.iter().zip(factors) {
-            let w = factor / (s.tolerance * s.tolerance);
-            let row = &s.near.ders[0];
-            for k in 0..=self.basis.degree() {
-                let i = s.near.first + k;
-                for m in 0..M {
-                    rhs[i * M + m] += w * row[k] * s.value[m];
-                    for (l, b) in row.iter().enumerate().take(k + 1) {
-                        matrix.add(i * M + m, (s.near.first + l) * M + m, w * row[k] * b);
-                    }
+    /// The data's part of the system, each sample weighted by 1 / tolerance^2.
+    fn data(&self) -> (Banded, Vec<f64>) {
+        let size = self.basis.len() * M;
+        let mut data = (Banded::zeros(size, (self.basis.degree() + 1) * M - 1), vec![0.0; size]);
+        for s in &self.samples {
+            self.weigh(&mut data, s, 1.0);
+        }
+        data
+    }
+
+    /// Adds a sample to the system, at `factor` times its weight.
+    fn weigh(&self, data: &mut (Banded, Vec<f64>), s: &Sample<M>, factor: f64) {
+        let (matrix, rhs) = data;
+        let w = factor / (s.tolerance * s.tolerance);
+        let row = &s.near.ders[0];
+        for k in 0..=self.basis.degree() {
+            let i = s.near.first + k;
+            for m in 0..M {
+                rhs[i * M + m] += w * row[k] * s.value[m];
+                for (l, b) in row.iter().enumerate().take(k + 1) {
+                    matrix.add(i * M + m, (s.near.first + l) * M + m, w * row[k] * b);
                 }
             }
         }
-        (matrix, rhs)
     }
 
     fn solve(&self, data: &(Banded, Vec<f64>), grid: i32) -> Option<Solution<M>> {
@@ -210,6 +231,20 @@ impl<const M: usize> Problem<M> {
             log_determinant: factor.log_determinant(),
             lambda,
         })
+    }
+
+    /// Sum of squares of distance over tolerance. Many points to a function:
+    /// from the system's own moments, whose rounding is far below the errors
+    /// of so many; else point by point.
+    fn misfit(&self, s: &Solution<M>, data: &(Banded, Vec<f64>)) -> f64 {
+        if self.samples.len() < MANY * self.basis.len() {
+            return self.ratios_sq(s).iter().sum();
+        }
+        let (matrix, rhs) = data;
+        let c: Vec<f64> = s.coefficients.iter().flatten().copied().collect();
+        let own: f64 = matrix.times(&c).iter().zip(&c).map(|(a, b)| a * b).sum();
+        let cross: f64 = rhs.iter().zip(&c).map(|(a, b)| a * b).sum();
+        (own - 2.0 * cross + self.moment).max(0.0)
     }
 
     /// Distance of each sample from the curve over its tolerance, squared.
@@ -248,9 +283,8 @@ impl<const M: usize> Problem<M> {
 
     /// Minus twice the logarithm of the restricted likelihood, the variance
     /// of the errors free between its bounds.
-    fn unlikelihood(&self, s: &Solution<M>, surer: f64) -> f64 {
-        let misfit: f64 = self.ratios_sq(s).iter().sum();
-        let energy = misfit + s.lambda * self.roughness(s);
+    fn unlikelihood(&self, s: &Solution<M>, data: &(Banded, Vec<f64>), surer: f64) -> f64 {
+        let energy = self.misfit(s, data) + s.lambda * self.roughness(s);
         let freedom = (self.samples.len() as f64 - 3.0).max(1.0);
         let least = surer * surer * UNIFORM_VARIANCE;
         let variance = (energy / freedom).clamp(least, UNIFORM_VARIANCE);
@@ -260,18 +294,13 @@ impl<const M: usize> Problem<M> {
             + (s.log_determinant - rank * trig::ln(s.lambda)) / M as f64
     }
 
-    fn mean_ratio_sq(&self, s: &Solution<M>) -> f64 {
-        let ratios = self.ratios_sq(s);
-        ratios.iter().sum::<f64>() / ratios.len().max(1) as f64
-    }
-
     /// The balance by the likelihood: whole decades first, then the quarters
     /// around the best.
     fn likeliest(&self, data: &(Banded, Vec<f64>), surer: f64) -> Option<Solution<M>> {
         let mut best: Option<(f64, Solution<M>)> = None;
         let mut attempt = |grid: i32| {
             if let Some(s) = self.solve(data, grid) {
-                let u = self.unlikelihood(&s, surer);
+                let u = self.unlikelihood(&s, data, surer);
                 if u.is_finite() && best.as_ref().is_none_or(|(b, _)| u < *b) {
                     best = Some((u, s));
                 }
@@ -296,10 +325,11 @@ impl<const M: usize> Problem<M> {
     fn smoothest(&self, data: &(Banded, Vec<f64>)) -> Option<Solution<M>> {
         let (mut low, mut high) = (*GRID.start(), *GRID.end() + 1);
         let mut found = self.solve(data, low)?;
+        let most = UNIFORM_VARIANCE * self.samples.len() as f64;
         while high - low > 1 {
             let middle = low + (high - low) / 2;
             match self.solve(data, middle) {
-                Some(s) if self.mean_ratio_sq(&s) <= UNIFORM_VARIANCE => {
+                Some(s) if self.misfit(&s, data) <= most => {
                     low = middle;
                     found = s;
                 }
@@ -312,7 +342,7 @@ impl<const M: usize> Problem<M> {
     /// The curve for a rule, or at a balance chosen before. `None` where the
     /// system is singular.
     pub(super) fn choose(&self, rule: Rule, fixed: Option<i32>) -> Option<Solution<M>> {
-        let data = self.data(&vec![1.0; self.samples.len()]);
+        let data = self.data();
         match (fixed, rule) {
             (Some(grid), _) => self.solve(&data, grid),
             (None, Rule::Likeliest) => self.likeliest(&data, SURER),
@@ -327,28 +357,36 @@ impl<const M: usize> Problem<M> {
     /// balance is lowered.
     pub(super) fn tighten(&self, chosen: Solution<M>) -> Solution<M> {
         let mut factors = vec![1.0; self.samples.len()];
+        let mut data = self.data();
         let mut solution = chosen;
         let mut least = solution.grid;
+        let mut best: Option<(f64, Solution<M>)> = None;
         for round in 0..2 * TIGHTEN_ROUNDS {
             let ratios = self.ratios_sq(&solution);
-            if ratios.iter().all(|r| *r <= 1.0) {
-                break;
+            let worst = ratios.iter().fold(0.0, |m: f64, r| m.max(*r));
+            if worst <= 1.0 {
+                return solution;
             }
-            for (f, r) in factors.iter_mut().zip(&ratios) {
+            for ((f, r), s) in factors.iter_mut().zip(&ratios).zip(&self.samples) {
                 if *r > 1.0 {
-                    // A little more than asked, or the limit is met only at infinity.
-                    *f *= (1.02 * r).min(100.0);
+                    // More than asked, or the limit is met only at infinity.
+                    let more = (HASTE * r).min(100.0);
+                    self.weigh(&mut data, s, *f * (more - 1.0));
+                    *f *= more;
                 }
             }
             if round >= TIGHTEN_ROUNDS {
                 least = (least - 4).max(*GRID.start());
             }
-            match self.solve(&self.data(&factors), least) {
-                Some(s) => solution = s,
-                None => break,
+            let Some(next) = self.solve(&data, least) else {
+                break;
+            };
+            let last = std::mem::replace(&mut solution, next);
+            if best.as_ref().is_none_or(|(w, _)| worst < *w) {
+                best = Some((worst, last));
             }
         }
-        solution
+        best.map_or(solution, |(_, s)| s)
     }
 }
 
@@ -375,7 +413,7 @@ fn quadrature<const M: usize>(basis: &Basis, operator: &Operator<'_, M>) -> Vec<
 
 /// Gauss-Legendre places and weights on -1..1, three points: places 0 and
 /// sqrt(3/5), weights 8/9 and 5/9.
-pub(super) const GAUSS_3: [(f64, f64); 3] = [
+const GAUSS_3: [(f64, f64); 3] = [
     (-0.774_596_669_241_483_4, 5.0 / 9.0),
     (0.0, 8.0 / 9.0),
     (0.774_596_669_241_483_4, 5.0 / 9.0),

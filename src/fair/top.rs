@@ -4,7 +4,7 @@ use super::line::{self, Frame, Line, NoLine, fit_line};
 use super::slope::straight_between;
 use super::smooth::{Rule, interpolate};
 use super::{Piece, knots, no_line, place_of};
-use crate::fault::{Fault, Kind};
+use crate::fault::{Fault, Faults, Kind};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec3, trig};
 use crate::job::{HeightFrom, HeightTo, Job, SurveyedLine, TopSlope};
@@ -118,14 +118,15 @@ pub(super) fn over(
     slope: &Spline<1>,
     stated: &Stated,
     job: &Job,
-) -> Result<Top, Fault> {
+) -> Result<Top, Faults> {
     let curve = &piece.line.curve;
     for t in line::places(&curve.basis) {
         let f = line::frame(curve, t);
         let (_, shift) = rise_and_shift(job, stated, slope, t, f.grade);
         let (bend, _) = line::curvature(curve, t);
-        if !(1.0 - bend * shift >= FOLD) {
-            return Err(Fault::new(
+        let left_over = 1.0 - bend * shift;
+        if left_over.is_nan() || left_over < FOLD {
+            return Err(Faults::from(Fault::new(
                 Kind::Geometry,
                 place_of(&points[piece.nearest(t)]),
                 format!(
@@ -133,7 +134,7 @@ pub(super) fn over(
                     1.0 / bend
                 ),
                 "check the measured points here, or mark a corner as a knuckle",
-            ));
+            )));
         }
     }
     let raw: Vec<Vec3> = piece
@@ -150,9 +151,14 @@ pub(super) fn over(
         .collect();
     let tolerances = vec![job.fairing.top; raw.len()];
     let fitted = fit_line(&raw, &tolerances, piece.pinned, Rule::Smoothest)
-        .map_err(|e| no_line(e, &points[piece.first..], "top line"))?;
-    let over = parameter_over(curve, &fitted.curve)
-        .ok_or_else(|| no_line(NoLine::Singular, &points[piece.first..], "top line"))?;
+        .map_err(|e| Faults::from(no_line(e, &points[piece.first..], "top line")))?;
+    let over = parameter_over(curve, &fitted.curve).ok_or_else(|| {
+        Faults::from(no_line(
+            NoLine::Singular,
+            &points[piece.first..],
+            "top line",
+        ))
+    })?;
     Ok(Top {
         line: fitted,
         raw,

@@ -90,6 +90,22 @@ impl Banded {
         }
     }
 
+    /// The matrix times a vector, one value a row.
+    #[must_use]
+    pub fn times(&self, x: &[f64]) -> Vec<f64> {
+        let mut out = vec![0.0; self.size];
+        for i in 0..self.size {
+            let first = i.saturating_sub(self.half_width);
+            for j in first..i {
+                let a = self.band[self.slot(i, j)];
+                out[i] += a * x[j];
+                out[j] += a * x[i];
+            }
+            out[i] += self.band[self.slot(i, i)] * x[i];
+        }
+        out
+    }
+
     /// Largest entry of the diagonal; zero for an empty matrix.
     #[must_use]
     pub fn largest_diagonal(&self) -> f64 {
@@ -211,6 +227,11 @@ mod tests {
                 m.add(i, i - 1, -1.0);
             }
         }
+        let ramp: Vec<f64> = (0..n).map(|i| i as f64).collect();
+        let mut by_hand = vec![0.0; n];
+        by_hand[0] = -1.0;
+        by_hand[n - 1] = n as f64;
+        assert_eq!(m.times(&ramp), by_hand);
         let f = m.factor().expect("positive definite");
         for col in 0..n {
             let mut rhs = vec![0.0; n];

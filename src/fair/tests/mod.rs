@@ -195,3 +195,52 @@ fn hull(n: u32) -> Vec<Vec3> {
         })
         .collect()
 }
+
+#[test]
+fn timing_temp() {
+    for n in [30, 100, 1000, 10_000, 100_000] {
+        let clean = hull(n);
+        let mut dice = Dice(1);
+        let noisy: Vec<Vec3> = clean
+            .iter()
+            .map(|p| *p + vec3(0.0, dice.within(-0.8, 0.8), dice.within(-0.8, 0.8)))
+            .collect();
+        for (name, pts, tol, rule) in [
+            ("likeliest", &noisy, 0.8, Rule::Likeliest),
+            ("smoothest", &noisy, 3.0, Rule::Smoothest),
+            ("exact", &clean, 0.0, Rule::Likeliest),
+        ] {
+            let t0 = std::time::Instant::now();
+            let l = fit_line(pts, &vec![tol; pts.len()], [false; 2], rule);
+            let dt = t0.elapsed();
+            match l {
+                Ok(l) => {
+                    let mut worst: f64 = 0.0;
+                    let mut over = 0;
+                    for (p, t) in pts.iter().zip(&l.feet) {
+                        let f = frame(&l.curve, *t);
+                        let d = f.at.plan().distance(p.plan()).max((f.at.z - p.z).abs());
+                        worst = worst.max(d);
+                        if d > tol * 1.000001 + 1e-6 {
+                            over += 1;
+                        }
+                    }
+                    println!(
+                        "{n} {name} {dt:?} basis {} worst {worst:.5} over {over}",
+                        l.curve.basis.len()
+                    );
+                }
+                Err(e) => println!("{n} {name} {dt:?} {e:?}"),
+            }
+        }
+        if n <= 10000 {
+            let t0 = std::time::Instant::now();
+            let e = fair(&survey(noisy.clone()), &job(0.8, 2.0)).expect("fair");
+            println!(
+                "{n} fair() {:?} findings {}",
+                t0.elapsed(),
+                e.findings.len()
+            );
+        }
+    }
+}

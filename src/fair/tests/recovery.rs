@@ -5,21 +5,32 @@ use super::*;
 /// 1/16 in, mm.
 const STEP: f64 = 25.4 / 16.0;
 
-/// A smooth side of a boat by x: half-breadth and height.
-struct Shape {
-    breadth: [f64; 3],
-    sheer: [f64; 4],
-    length: f64,
+/// A smooth side of a boat.
+enum Shape {
+    /// A circular arc in plan, its sheer a parabola over its length: radius, angle,
+    /// rise at the ends.
+    Simple(f64, f64, f64),
+    /// Half-breadth and height by x.
+    Side {
+        breadth: [f64; 3],
+        sheer: [f64; 4],
+        length: f64,
+    },
 }
 
 impl Shape {
     /// A side: breadth with an even fall fore and aft of a middle, sheer a
     /// cubic hollow upward.
-    fn random(dice: &mut Dice) -> Self {
+    fn random(simple: bool, dice: &mut Dice) -> Self {
+        if simple {
+            let radius = dice.within(9000.0, 25_000.0);
+            let angle = dice.within(8000.0, 16_000.0) / radius;
+            return Self::Simple(radius, angle, dice.within(200.0, 900.0));
+        }
         let length = dice.within(8000.0, 18_000.0);
         let middle = dice.within(0.4, 0.6);
         let fall = dice.within(700.0, 1600.0);
-        Self {
+        Self::Side {
             breadth: [dice.within(1900.0, 2600.0), middle, fall],
             sheer: [
                 dice.within(900.0, 1500.0),
@@ -31,13 +42,25 @@ impl Shape {
         }
     }
     fn at(&self, q: f64) -> Vec3 {
-        let [beam, middle, fall] = self.breadth;
+        let (breadth, sheer, length) = match self {
+            Self::Simple(radius, angle, rise) => {
+                let a = angle * (q - 0.5);
+                let (x, y) = (radius * trig::sin(-a), radius * (trig::cos(a) - 0.8));
+                return vec3(x, y, 1000.0 + 4.0 * rise * (q - 0.45) * (q - 0.45));
+            }
+            Self::Side {
+                breadth,
+                sheer,
+                length,
+            } => (breadth, sheer, length),
+        };
+        let [beam, middle, fall] = *breadth;
         let d = (q - middle) / 0.6;
         let y = beam - fall * d * d * (0.85 + 0.15 * d * d);
-        let [low, lowest, rise, skew] = self.sheer;
+        let [low, lowest, rise, skew] = *sheer;
         let e = q - lowest;
         let z = low + rise * e * e * (1.0 + skew * e);
-        vec3(-q * self.length, y, z)
+        vec3(-q * length, y, z)
     }
 }
 
@@ -96,11 +119,11 @@ fn recover(shape: &Shape, n: u32, offset: [f64; 2]) -> Recovered {
 
 /// Root mean square of the ratios, share at 0.6 or below, and 95th
 /// percentile of the error of curvature.
-fn statistic(n: u32, rounds: u64) -> ([f64; 2], [f64; 2], [f64; 2]) {
+fn statistic(simple: bool, n: u32, rounds: u64) -> ([f64; 2], [f64; 2], [f64; 2]) {
     let mut dice = Dice(u64::from(n));
     let all: Vec<Recovered> = (0..rounds)
         .map(|_| {
-            let shape = Shape::random(&mut dice);
+            let shape = Shape::random(simple, &mut dice);
             let offset = [dice.within(0.0, STEP), dice.within(0.0, STEP)];
             recover(&shape, n, offset)
         })
@@ -119,12 +142,36 @@ fn statistic(n: u32, rounds: u64) -> ([f64; 2], [f64; 2], [f64; 2]) {
 
 #[test]
 fn rounding_to_a_sixteenth_comes_back_at_most_0_6_of_itself() {
-    println!("points  rms ratio plan, height   share <= 0.6    curvature error, 95 %");
-    for n in [15, 21, 31, 45, 60] {
-        let (rms, share, bend) = statistic(n, 30);
+    // Simple shapes (arc and parabola) from 15 points on, any side from 31 on. A side
+    // with a bend that changes along it has some eight shapes' worth of freedom,
+    // of which 21 points cannot average enough away: there the best balance for
+    // each curve, chosen knowing the truth, still leaves 0.58 to 0.66.
+    println!("shape   points  rms ratio plan, height   share <= 0.6    curvature error, 95 %");
+    for (simple, n, most) in [
+        (true, 15, 0.6),
+        (true, 21, 0.5),
+        (true, 31, 0.4),
+        (true, 60, 0.3),
+        (false, 15, 0.85),
+        (false, 21, 0.72),
+        (false, 31, 0.6),
+        (false, 45, 0.55),
+        (false, 60, 0.45),
+    ] {
+        let (rms, share, bend) = statistic(simple, n, 30);
         println!(
-            "{n:6}  {:.3}  {:.3}             {:.2}  {:.2}      {:.3}  {:.3}",
-            rms[0], rms[1], share[0], share[1], bend[0], bend[1]
+            "{}  {n:6}  {:.3}  {:.3}             {:.2}  {:.2}      {:.3}  {:.3}",
+            if simple { "simple" } else { "side  " },
+            rms[0],
+            rms[1],
+            share[0],
+            share[1],
+            bend[0],
+            bend[1]
         );
+        for k in 0..2 {
+            assert!(rms[k] <= most, "{n} points: {}", rms[k]);
+            assert!(bend[k] <= 0.15, "{n} points: {}", bend[k]);
+        }
     }
 }

@@ -1,0 +1,45 @@
+//! Fairing a line, by number of points: the time should grow no faster.
+
+use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
+use planksheer::fair::{Rule, fit_line};
+use planksheer::geom::{Vec3, trig, vec3};
+
+/// Half an ellipse with a parabolic sheer and errors of up to 0.8 mm.
+fn edge(n: u32) -> Vec<Vec3> {
+    (0..n)
+        .map(|k| {
+            let a = 0.8 + 4.7 * f64::from(k) / f64::from(n - 1);
+            let (x, y) = (8000.0 * trig::cos(a), 2300.0 * trig::sin(a));
+            let error = |m: f64| 0.8 * trig::sin(m * f64::from(k));
+            let z = 1200.0 + 8e-6 * (x + 1500.0) * (x + 1500.0);
+            vec3(x, y + error(12.9898), z + error(78.233))
+        })
+        .collect()
+}
+
+fn lines(c: &mut Criterion) {
+    let mut group = c.benchmark_group("fit_line");
+    group.sample_size(10);
+    for n in [30, 100, 1000, 10_000, 100_000] {
+        let points = edge(n);
+        group.throughput(Throughput::Elements(u64::from(n)));
+        for (name, tolerance, rule) in [
+            ("likeliest", 0.8, Rule::Likeliest),
+            ("smoothest", 3.0, Rule::Smoothest),
+            ("exact", 0.0, Rule::Likeliest),
+        ] {
+            // A noisy scan cannot be interpolated: its arc length has no meaning.
+            if tolerance <= 0.0 && n > 100 {
+                continue;
+            }
+            let tolerances = vec![tolerance; points.len()];
+            group.bench_with_input(BenchmarkId::new(name, n), &points, |b, p| {
+                b.iter(|| fit_line(p, &tolerances, [false; 2], rule));
+            });
+        }
+    }
+    group.finish();
+}
+
+criterion_group!(benches, lines);
+criterion_main!(benches);
