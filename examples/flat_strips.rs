@@ -34,7 +34,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         .iter()
         .map(|(name, shape, along, across)| strip(name, shape, *along, *across))
         .collect();
-    println!("{}", serde_json::to_string(&all?)?);
+    serde_json::to_writer(std::io::stdout().lock(), &all?)?;
     Ok(())
 }
 
