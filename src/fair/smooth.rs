@@ -175,7 +175,10 @@ impl<const M: usize> Problem<M> {
     /// The data's part of the system, each sample weighted by 1 / tolerance^2.
     fn data(&self) -> (Banded, Vec<f64>) {
         let size = self.basis.len() * M;
-        let mut data = (Banded::zeros(size, (self.basis.degree() + 1) * M - 1), vec![0.0; size]);
+        let mut data = (
+            Banded::zeros(size, (self.basis.degree() + 1) * M - 1),
+            vec![0.0; size],
+        );
         for s in &self.samples {
             self.weigh(&mut data, s, 1.0);
         }

@@ -194,7 +194,7 @@ impl Plan<'_> {
                 length: bay.length,
                 t,
                 side,
-                name: format!("{letter}{}", self.counts[slot]),
+                name: format!("{}{letter}", self.counts[slot]),
                 place: way.name(t),
                 density: self.density(&s.alloy)?,
             })?);

@@ -126,7 +126,7 @@ pub enum CrossKind {
 /// A box stanchion.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct Stanchion {
-    /// Name, such as `S12`.
+    /// Name, such as `12P`: counted on its side.
     pub name: String,
     /// Index of the chain.
     pub chain: usize,

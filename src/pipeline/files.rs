@@ -234,7 +234,10 @@ fn warnings(shaped: &Shaped) -> Vec<String> {
     let mut out = shaped.layout.warnings.clone();
     for f in &shaped.parts {
         for text in &f.part.left_out {
-            out.push(format!("part {}: {text}", f.part.name));
+            out.push(format!(
+                "part {} has no room for the text `{text}`",
+                f.part.name
+            ));
         }
     }
     out
