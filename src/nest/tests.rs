@@ -128,7 +128,7 @@ fn sheets_are_used_no_more_often_than_they_are_to_be_had() {
     assert_eq!(nest_of.sheets.iter().filter(|s| s.stock == 0).count(), 2);
     assert_eq!(nest_of.sheets.len(), 3);
     let short = job(parts, stock(Some(0)), 6.0, 10.0);
-    let fault = nest(&short, &|_, _| {}).expect_err("four too many");
+    let fault = packer::pack_within(&short, &|_, _| {}, 200_000).expect_err("four too many");
     assert!(
         fault.kind == Kind::Stock && fault.what.contains("4 of 6"),
         "{fault}"

@@ -15,6 +15,9 @@ const SLACK: f64 = 1e-4;
 const PLACES: f64 = 36.0;
 /// Rounds of halving steps when a place is refined: from 18 mm to 0.1 mm.
 const ROUNDS: usize = 8;
+/// Work of turning a part, for each of its corners: measured against the
+/// points passed on a chain.
+const TURNING: u64 = 30;
 /// A group of parts of which this many kinds found no room is passed over
 /// where a kind is as large: most of the time of a full sheet goes into
 /// parts that do not fit.
@@ -310,7 +313,7 @@ impl Lay {
                     if let Rotation::Within(limit) = spec.rotation {
                         to = within(to, limit);
                     }
-                    *work += 8 * class.turns.first().map_or(0, |t| t.pieces.len()) as u64 + 200;
+                    *work += TURNING * class.corners() as u64;
                     turned = Some(class.turned(to));
                 }
                 let t = turned.as_ref().unwrap_or(&spot.turned);

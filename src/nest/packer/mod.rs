@@ -21,13 +21,13 @@ use super::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
 use crate::job::Effort;
 
-/// Units of work (points passed on a chain, some 5 to 9 ns each) for a job,
+/// Units of work (points passed on a chain, some 5 to 10 ns each) for a job,
 /// and for each part of it. Quick keeps some forty parts under a second and
 /// Normal under twenty on two cores; five hundred parts take minutes at
 /// Normal. More only helps; less leaves the last sheets poorly filled.
 fn budget(effort: Effort, parts: usize) -> u64 {
     let (job, part) = match effort {
-        Effort::Quick => (40_000_000, 1_500_000),
+        Effort::Quick => (15_000_000, 1_500_000),
         Effort::Normal => (300_000_000, 45_000_000),
         Effort::Long => (1_500_000_000, 225_000_000),
     };

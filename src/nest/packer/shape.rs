@@ -104,6 +104,11 @@ impl Class {
         class
     }
 
+    /// Corners of the grown outline.
+    pub(super) fn corners(&self) -> usize {
+        self.rings.iter().map(Vec::len).sum()
+    }
+
     /// The class at any turn.
     pub(super) fn turned(&self, turn: f64) -> Turned {
         let (s, c) = (trig::sin(turn), trig::cos(turn));
