@@ -129,6 +129,12 @@ pub enum View {
 /// a finding: where points lie too near each other to interpolate each.
 const EXACT_FOUND_MM: f64 = 0.01;
 
+/// A point of a scan may be left by this many times its tolerance before it is a
+/// finding: of thousands of points with errors up to the tolerance some lie at its very end,
+/// and a curve with far fewer knots cannot reach each. Up to eight points a knot all are
+/// brought within their tolerance if they can be.
+const SCAN_SLACK: f64 = 1.05;
+
 /// A length of a chain on its way: points `first` to `first + line.feet.len() - 1`.
 struct Piece {
     first: usize,
@@ -401,7 +407,7 @@ fn look(
             let most = if allowed <= EXACT_MM {
                 EXACT_FOUND_MM
             } else {
-                allowed * (1.0 + 1e-6)
+                allowed * SCAN_SLACK
             };
             if off.abs() <= most {
                 continue;

@@ -326,10 +326,17 @@ fn by_deck(piece: &Piece, deck: &Deck) -> Option<Spline<1>> {
     let mut rows = Vec::new();
     for t in line::places(&piece.line.curve.basis) {
         let f = line::frame(&piece.line.curve, t);
-        rows.push((t, deck.slope(f.at.plan(), f.tangent.left())?, 0.0));
+        rows.push((t, deck.slope(f.at.plan(), f.tangent.left())?));
     }
     rows.dedup_by(|a, b| a.0 <= b.0);
-    fit(&rows)
+    let t: Vec<f64> = rows.iter().map(|r| r.0).collect();
+    let values: Vec<[f64; 1]> = rows.iter().map(|r| [r.1]).collect();
+    let basis = knots::through(&t)?;
+    let coefficients = interpolate(&basis, &t, &values)?;
+    Some(Spline {
+        basis,
+        coefficients,
+    })
 }
 
 fn constant(piece: &Piece, slope: f64) -> Option<Spline<1>> {

@@ -171,7 +171,7 @@ pub(super) fn over(
 /// between them is below [`ALONG_MM`], four times at most.
 fn parameter_over(base: &Spline<3>, top: &Spline<3>) -> Option<Spline<1>> {
     let breaks = base.basis.breaks();
-    let mut pieces = 4;
+    let mut pieces = 2;
     loop {
         let mut t: Vec<f64> = Vec::new();
         for s in breaks.windows(2) {
@@ -186,7 +186,7 @@ fn parameter_over(base: &Spline<3>, top: &Spline<3>) -> Option<Spline<1>> {
             before = *t;
             values.push([u]);
         }
-        let basis = knots::basis(&t, false)?;
+        let basis = knots::through(&t)?;
         let coefficients = interpolate(&basis, &t, &values)?;
         let over = Spline {
             basis,
@@ -198,7 +198,7 @@ fn parameter_over(base: &Spline<3>, top: &Spline<3>) -> Option<Spline<1>> {
             let exact = square_to(&line::frame(base, middle), top, guess)?;
             Some(m.max((guess - exact).abs()))
         })?;
-        if off <= ALONG_MM || pieces >= 32 {
+        if off <= ALONG_MM || pieces >= 16 {
             return Some(over);
         }
         pieces *= 2;
