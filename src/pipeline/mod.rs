@@ -235,7 +235,7 @@ fn group(
         edge_margin: job.cutting.edge_margin,
         rotation: job.cutting.rotation,
         effort,
-        flatten: job.tolerance.flatten_mm,
+        flatten: 0.25,
         slack: job.tolerance.clearance_slack_mm,
         price_per_area: job.prices.per_kg.get(name).map(|p| p * mass_per_area),
     };

@@ -10,10 +10,7 @@ use crate::job::Rotation;
 /// pass, and over the rounding of the grown outlines. With 0, parts that fit
 /// exactly are lost to the last bit.
 const SLACK: f64 = 1e-4;
-/// Places tried along the sheet are no further apart than this, mm, and than
-/// an eighth of the part: coarser misses holes, finer only costs time.
-const PLACES: f64 = 36.0;
-/// Rounds of halving steps when a place is refined: from 18 mm to 0.1 mm.
+/// Rounds of halving steps when a place is refined: from half the distance of the shifts tried to a hundredth and less.
 const ROUNDS: usize = 8;
 /// Work of turning a part, for each of its corners: measured against the
 /// points passed on a chain.
@@ -32,6 +29,9 @@ pub(super) struct Spec {
     pub rotation: Rotation,
     /// Greatest extent of any class, mm.
     pub longest: f64,
+    /// Distance between the shifts tried along the sheet, mm; an eighth of a
+    /// part's length where that is less. Refining finds the rest of the way.
+    pub step: f64,
 }
 
 /// A sheet's room: the box that the true outlines keep to.
@@ -173,7 +173,7 @@ impl Lay {
             let Some(range) = self.range(turned) else {
                 continue;
             };
-            for x in self.places(turned, range) {
+            for x in self.places(spec, turned, range) {
                 let bound = best.map_or(f64::INFINITY, |b| b.2);
                 if let Some((y, score)) = self.drop(turned, x, fall, bound, &mut scratch, work) {
                     best = Some((t, vec2(x, y), score));
@@ -197,9 +197,9 @@ impl Lay {
 
     /// Shifts in x to try: against each end, against each part placed, and
     /// evenly between.
-    fn places(&self, turned: &Turned, (lo, hi): (f64, f64)) -> Vec<f64> {
+    fn places(&self, spec: &Spec, turned: &Turned, (lo, hi): (f64, f64)) -> Vec<f64> {
         let mut out = vec![lo, hi];
-        let step = PLACES.min(0.125 * turned.size().x);
+        let step = spec.step.min(0.125 * turned.size().x);
         if step > 0.0 {
             #[expect(
                 clippy::cast_possible_truncation,
@@ -297,7 +297,7 @@ impl Lay {
         let mut scratch = Vec::new();
         let size = spot.turned.size();
         // Ends of a long part move by as much as a slide does.
-        let mut slide = 0.5 * PLACES.min(0.125 * size.x);
+        let mut slide = 0.5 * spec.step.min(0.125 * size.x);
         let fixed =
             matches!(spec.rotation, Rotation::Steps(_)) || class.lying > 0.5 * class.diameter;
         for _ in 0..ROUNDS {

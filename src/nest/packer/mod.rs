@@ -34,6 +34,16 @@ fn budget(effort: Effort, parts: usize) -> u64 {
     job + part * parts as u64
 }
 
+/// Distance of the shifts tried along a sheet, mm: a fifth of a strip's width
+/// fills well; three times that is four times as quick and loses a few parts
+/// in a hundred of yield.
+fn step(effort: Effort) -> f64 {
+    match effort {
+        Effort::Quick => 120.0,
+        Effort::Normal | Effort::Long => 36.0,
+    }
+}
+
 /// Packs the job's parts.
 ///
 /// # Errors
@@ -90,6 +100,7 @@ pub(super) fn pack_within(
         of,
         rotation: job.rotation,
         longest,
+        step: step(job.effort),
     };
     let parts: Vec<usize> = (0..job.parts.len()).collect();
     let mut search = Search::new(&spec, budget, news);

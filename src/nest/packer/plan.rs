@@ -1,7 +1,7 @@
 //! Which sheets to buy, and parts moved between them.
 
 use super::fill::{Fall, Lay, Room};
-use super::search::{Search, Trial, changed, fresh};
+use super::search::{BATCH, Search, Trial, changed, fresh};
 
 /// Share of the budget that goes into filling sheets one after the other.
 const BUILD: f64 = 0.4;
@@ -219,7 +219,7 @@ impl Search<'_> {
             };
             let giving = plan.sheets[last].parts();
             let now = &*plan;
-            let tried = self.batch(|random, work| {
+            let tried = self.batch(BATCH, |random, work| {
                 let mut i = random.below(now.sheets.len() - 1);
                 if i >= last {
                     i += 1;
@@ -319,7 +319,7 @@ impl Search<'_> {
         let mut idle = 0;
         loop {
             let now = &best;
-            let tried = self.batch(|random, work| {
+            let tried = self.batch(BATCH, |random, work| {
                 let fall = LAST_FALLS[random.below(LAST_FALLS.len())];
                 let trial = if random.chance(0.5) {
                     fresh(spec, room, parts.clone(), Some(fall), random, work)

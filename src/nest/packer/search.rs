@@ -10,7 +10,7 @@ use super::random::Random;
 /// Trials made side by side from one state; the best is kept, so the result
 /// does not depend on how many run at once. Few, because all but one are
 /// thrown away; at least as many as a small machine has cores.
-const BATCH: usize = 4;
+pub(super) const BATCH: usize = 4;
 /// How parts fall on a sheet that is to be filled: down, and a little to the
 /// left. The larger leanings pack short parts in columns.
 const LEANINGS: [f64; 6] = [0.0, 0.01, 0.03, 0.1, 0.3, 1.0];
@@ -186,9 +186,10 @@ impl<'a> Search<'a> {
     /// A batch of trials, each with its own stream of random numbers.
     pub(super) fn batch<T: Send>(
         &mut self,
+        count: usize,
         trial: impl Fn(&mut Random, &mut u64) -> T + Sync,
     ) -> Vec<T> {
-        let streams: Range<u64> = self.stream..self.stream + BATCH as u64;
+        let streams: Range<u64> = self.stream..self.stream + count as u64;
         self.stream = streams.end;
         let done: Vec<(T, u64)> = streams
             .into_par_iter()
@@ -203,12 +204,14 @@ impl<'a> Search<'a> {
     }
 
     /// One sheet filled as well as may be from a pool, until `until` units of
-    /// work are done in all; one batch at least.
+    /// work are done in all; one trial at least.
     pub(super) fn sheet(&mut self, room: Room, pool: &[usize], until: u64) -> Trial {
         let spec = self.spec;
         let mut best: Option<Trial> = None;
+        // No work left for this sheet: a single trial, to see what it takes.
+        let count = if self.work >= until { 1 } else { BATCH };
         loop {
-            let tried = self.batch(|random, work| match &best {
+            let tried = self.batch(count, |random, work| match &best {
                 Some(b) if !b.lay.items.is_empty() && random.chance(0.8) => {
                     changed(spec, &b.lay, &b.left, random, work)
                 }
