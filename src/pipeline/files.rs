@@ -262,7 +262,7 @@ fn member_list(shaped: &Shaped) -> Result<String, Fault> {
 fn edge_rows(shaped: &Shaped) -> Vec<EdgeRow> {
     let mut out = Vec::new();
     for (chain, fair) in shaped.edge.chains.iter().enumerate() {
-        for length in &fair.lengths {
+        for (index, length) in fair.lengths.iter().enumerate() {
             let (a, b) = length.base.basis.range();
             let count = ((b - a) / ROW_STEP).ceil().max(1.0);
             let mut k = 0.0;
@@ -275,6 +275,7 @@ fn edge_rows(shaped: &Shaped) -> Vec<EdgeRow> {
                 let (plan_curvature, profile_curvature) = crate::fair::curvature(&length.base, t);
                 out.push(EdgeRow {
                     chain,
+                    length: index,
                     t,
                     base: vec3(x, y, z),
                     slope: length.slope.at(t)[0],

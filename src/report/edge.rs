@@ -13,6 +13,8 @@ pub const ROW_STEP: f64 = 50.0;
 pub struct EdgeRow {
     /// Index of the chain.
     pub chain: usize,
+    /// Index of the smooth length of the chain, between knuckles.
+    pub length: usize,
     /// Distance along the chain's base line in plan, mm.
     pub t: f64,
     /// Surveyed line, faired, mm.
@@ -37,6 +39,7 @@ pub struct EdgeRow {
 pub fn faired_edge(rows: &[EdgeRow]) -> Result<String, Fault> {
     let header: Vec<String> = [
         "chain",
+        "length",
         "t_mm",
         "x_mm",
         "y_mm",
@@ -55,7 +58,7 @@ pub fn faired_edge(rows: &[EdgeRow]) -> Result<String, Fault> {
     let lines: Vec<Vec<String>> = rows
         .iter()
         .map(|r| {
-            let mut line = vec![r.chain.to_string()];
+            let mut line = vec![r.chain.to_string(), r.length.to_string()];
             line.extend(
                 [
                     r.t,
@@ -121,6 +124,7 @@ mod tests {
     fn rows_read_back_to_what_was_given() {
         let row = EdgeRow {
             chain: 1,
+            length: 0,
             t: 1234.5678,
             base: vec3(-1.0 / 3.0, 2000.0 / 7.0, 900.0),
             slope: 0.0371,
@@ -139,6 +143,7 @@ mod tests {
             .collect();
         let want = [
             1.0,
+            0.0,
             row.t,
             row.base.x,
             row.base.y,

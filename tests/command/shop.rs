@@ -3,6 +3,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use assert_cmd::Command;
 use planksheer::geom::outline::arc_of;
@@ -16,12 +17,14 @@ pub(crate) fn command() -> Command {
 
 /// A job's folder.
 pub(crate) struct Shop {
-    top: tempfile::TempDir,
+    top: Arc<tempfile::TempDir>,
 }
 
 /// A finished output.
 pub(crate) struct Built {
     dir: PathBuf,
+    /// Keeps a temporary folder from being removed while this is in use.
+    kept: Option<Arc<tempfile::TempDir>>,
     /// `summary.json`.
     pub(crate) summary: Value,
 }
@@ -33,7 +36,7 @@ impl Shop {
         for (name, text) in files {
             fs::write(top.path().join(name), text).expect("written");
         }
-        Self { top }
+        Self { top: Arc::new(top) }
     }
 
     pub(crate) fn path(&self) -> &Path {
@@ -52,7 +55,9 @@ impl Shop {
             .args(more)
             .assert()
             .success();
-        Built::read(&out)
+        let mut built = Built::read(&out);
+        built.kept = Some(Arc::clone(&self.top));
+        built
     }
 }
 
@@ -62,6 +67,7 @@ impl Built {
         let text = fs::read_to_string(dir.join("summary.json")).expect("a summary");
         Self {
             dir: dir.to_path_buf(),
+            kept: None,
             summary: serde_json::from_str(&text).expect("JSON"),
         }
     }
@@ -96,7 +102,8 @@ impl Built {
 
     /// Text of a file of the output.
     pub(crate) fn text(&self, name: &str) -> String {
-        fs::read_to_string(self.dir.join(name)).unwrap_or_else(|e| panic!("{name}: {e}"))
+        let top = self.kept.as_ref().map(|t| t.path());
+        fs::read_to_string(self.dir.join(name)).unwrap_or_else(|e| panic!("{name} of {top:?}: {e}"))
     }
 
     /// The one outer profile of a part, from its DXF file.
