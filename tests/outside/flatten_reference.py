@@ -42,6 +42,11 @@ def triangles(along, across):
     return np.array(out, dtype=np.int64)
 
 
+def cross(a, b):
+    """Third component of the vector product of plane vectors."""
+    return a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+
+
 def judge(space, flat, faces):
     """Energy and largest stretch (space against flat) of a flat pattern."""
     p, q = space[faces], flat[faces]
@@ -55,7 +60,7 @@ def judge(space, flat, faces):
     column1 = d1 / length[:, None]
     column2 = (d2 - column1 * x2[:, None]) / y2[:, None]
     s = np.linalg.svd(np.stack([column1, column2], axis=2), compute_uv=False)
-    turned_over = np.cross(d1, d2) <= 0
+    turned_over = cross(d1, d2) <= 0
     assert not turned_over.any(), "a triangle of the flat is turned over"
     energy = float(np.sum(area * ((s[:, 0] - 1) ** 2 + (s[:, 1] - 1) ** 2)))
     return energy, float(np.max(np.abs(1 / s - 1)))
@@ -68,7 +73,7 @@ def start(space, faces):
     flat, _ = igl.lscm(space, faces, ends, np.array([[0.0, 0.0], [gap, 0.0]]))
     p, q = space[faces], flat[faces]
     true = np.linalg.norm(np.cross(p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]), axis=1).sum()
-    signed = np.cross(q[:, 1] - q[:, 0], q[:, 2] - q[:, 0]).sum()
+    signed = cross(q[:, 1] - q[:, 0], q[:, 2] - q[:, 0]).sum()
     if signed < 0:
         flat = flat * np.array([1.0, -1.0])
     return np.ascontiguousarray(flat * np.sqrt(true / abs(signed)))
