@@ -23,12 +23,15 @@ fn main() -> Result<(), Box<dyn Error>> {
         slope_rate: 4e-5,
         sheer: 2e-5,
     });
+    // Triangles see strain in steps, and the least energy over them lies below
+    // that of the smooth plate: measured on the saddle, 0.6 % with 20 cells
+    // across, 0.10 % with 64, 0.07 % with 80.
     let strips = [
-        ("torus band", torus(3000.0, 1500.0, 0.8, 0.92, 0.9), 200, 64),
-        ("saddle", saddle(3600.0, 180.0, 9000.0), 240, 64),
-        ("twisted ribbon", ribbon(3600.0, 180.0, 2e-4), 240, 64),
-        ("deck plate", plate, 240, 64),
-        ("screw flight", helicoid(150.0, 50.0, 300.0, 5.0), 240, 90),
+        ("torus band", torus(3000.0, 1500.0, 0.8, 0.92, 0.9), 120, 80),
+        ("saddle", saddle(3600.0, 180.0, 9000.0), 150, 80),
+        ("twisted ribbon", ribbon(3600.0, 180.0, 2e-4), 150, 80),
+        ("deck plate", plate, 150, 80),
+        ("screw flight", helicoid(150.0, 50.0, 300.0, 5.0), 180, 90),
     ];
     let all: Result<Vec<Value>, Box<dyn Error>> = strips
         .iter()
