@@ -105,7 +105,7 @@ fn what_cannot_be_built_is_refused_with_its_place() {
             "athwart slope where the edge has turned",
             sound.clone(),
             arc(3000.0, 2.4).replace("slope", "slope_athwart"),
-            &["edge.csv:", "45", "slope"],
+            &["edge.csv:2", "athwartships", "has turned"],
         ),
         (
             "sheet smaller than a part",

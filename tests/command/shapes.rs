@@ -287,7 +287,7 @@ fn pieces_with_their_gaps_less_shrinkage_make_up_the_run() {
         let of = |form: &str| {
             joints
                 .iter()
-                .filter(|j| j["kind"] == kind && j["form"] == form)
+                .filter(|j| j["plate"] == kind && j["form"] == form)
                 .count() as f64
         };
         assert!(of("lift") >= 1.0);
@@ -297,7 +297,7 @@ fn pieces_with_their_gaps_less_shrinkage_make_up_the_run() {
             .as_array()
             .expect("runs")
             .iter()
-            .filter(|r| r["kind"] == kind)
+            .filter(|r| r["plate"] == kind)
             .map(|r| r["edge_length_mm"].as_f64().expect("a length"))
             .sum();
         near(made_up, run, 0.05, "pieces and gaps against the run");
