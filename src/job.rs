@@ -1,5 +1,5 @@
 //! The job, resolved: everything a build needs, in millimetres and radians.
-//! [`parse`] turns the text of a job file into a [`Job`] or all its faults.
+//! [`parse()`] turns the text of a job file into a [`Job`] or all its faults.
 
 mod check;
 mod model;

@@ -15,7 +15,7 @@ pub(super) const EXACT_MM: f64 = 0.002;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Rule {
     /// Follows what was measured: the likeliest curve, the errors taken to be
-    /// as large as the tolerance says or smaller (to [`SURER`] of it) if the
+    /// as large as the tolerance says or smaller (to `SURER` of it) if the
     /// points agree better.
     Likeliest,
     /// Follows the eye: as smooth as the tolerance allows, the root mean

@@ -1,7 +1,7 @@
 //! The one place that calls the stages in order.
 //!
 //! [`shape`] goes from the measured points to detailed flat parts, [`nest`]
-//! lays them on sheets, [`files`] writes everything as text. Nothing here
+//! lays them on sheets, [`files()`] writes everything as text. Nothing here
 //! touches a disk.
 
 mod files;

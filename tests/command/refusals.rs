@@ -109,7 +109,10 @@ fn what_cannot_be_built_is_refused_with_its_place() {
         ),
         (
             "sheet smaller than a part",
-            sound.replace("length = \"12 m\"", "length = \"300 mm\""),
+            sound.replace(
+                "length = \"12 m\"\nwidth = \"12 m\"",
+                "length = \"300 mm\"\nwidth = \"170 mm\"",
+            ),
             arc(6000.0, 1.0),
             &["job.toml", "sheet"],
         ),
@@ -138,7 +141,7 @@ fn what_cannot_be_built_is_refused_with_its_place() {
             "no stock left",
             sound.replace(
                 "name = \"test sheet\"\nlength = \"12 m\"\nwidth = \"12 m\"",
-                "name = \"test sheet\"\nquantity = 1\nlength = \"7 m\"\nwidth = \"1.15 m\"",
+                "name = \"test sheet\"\nquantity = 1\nlength = \"3 m\"\nwidth = \"0.4 m\"",
             ),
             arc(6000.0, 1.4),
             &["job.toml"],

@@ -86,7 +86,10 @@ fn a_symmetric_survey_gives_mirrored_sides() {
     let built = two_sided(41);
     for kind in ["base-plate", "top-plate"] {
         let names = built.names(kind);
-        assert!(names.len() >= 4 && names.len() % 2 == 0, "{names:?}");
+        assert!(
+            names.len() >= 4 && names.len().is_multiple_of(2),
+            "{names:?}"
+        );
         let (port, starboard) = names.split_at(names.len() / 2);
         let mut mirrored = measures(&built, starboard);
         mirrored.reverse();

@@ -1,5 +1,5 @@
 //! DXF, release 12 and release 2000, through the `dxf` crate and a pass over
-//! its code pairs ([`pass`]) that makes a strict reader take them.
+//! its code pairs (`pass`) that makes a strict reader take them.
 
 mod pass;
 mod read;
