@@ -94,7 +94,7 @@ fn sound(job: &NestJob) -> Result<(), Fault> {
     let bad = |field: &str, what: String| {
         Err(Fault::new(
             Kind::Range,
-            Place::file("nest").field(field),
+            Place::default().field(field),
             what,
             "give a finite length that is not negative",
         ))

@@ -57,15 +57,17 @@ def check_plate(kind, out, strip, plate, joints):
         pts = points_of(profile[0], out.face(name))
         extra = out.parts[name].get("allowance_mm", 0.0) or 0.0
         allowed += extra
-        gap, R, t, edge, inner = longest_match(pts, flat, width, at)
+        # The closing piece's allowance lies at the joint it is fitted to.
+        start = at - extra if at > 0.0 else at
+        gap, R, t, edge, inner = longest_match(pts, flat, width, start)
         place = lambda p: p @ R.T + t
         # The inboard side past its ends is not on the run: compare its middle.
         inside = place(resample(inner, 200))
         wide, _at = distance_to_line(inboard, inside[5:-5])
-        mine = area_between(flat, width, at, at + length(edge), place(inner[[0, -1]]))
+        mine = area_between(flat, width, start, start + length(edge), place(inner[[0, -1]]))
         theirs = area(pts)
         chord = np.linalg.norm(edge[-1] - edge[0])
-        a, _d = flat.point(np.array([at, at + length(edge)]), np.zeros(2))
+        a, _d = flat.point(np.array([start, start + length(edge)]), np.zeros(2))
         chord_off = chord - np.linalg.norm(a[1] - a[0])
         holes = np.array([(c[0], c[1]) for c in out.part(name).circles["HOLE"]]).reshape(-1, 2)
         holes = place(holes * [1.0, out.face(name)]) if len(holes) else holes

@@ -172,11 +172,16 @@ def strips_of_survey(job, dense=40):
             top_strip(job, fine, top(fine), top.derivative()(fine), slope(fine)))
 
 
+OVERRUN_MM = 2.0
+
+
 def strip_of_faired(job, rows, dense=8):
-    """Base strip from rows of faired-edge.csv: t_mm, x_mm, y_mm, z_mm, slope."""
+    """Base strip from rows of faired-edge.csv: t_mm, x_mm, y_mm, z_mm, slope. It runs on a
+    little past its ends: the normal of a twisted end leans along the edge by lift times
+    twist, which puts a plate's corner that much past the last row."""
     t, p, slope = rows["t_mm"], np.column_stack([rows[k] for k in ("x_mm", "y_mm", "z_mm")]), rows["slope"]
     edge, slope = spline(t, p), spline(t, slope)
-    u = np.linspace(t[0], t[-1], (len(t) - 1) * dense + 1)
+    u = np.linspace(t[0] - OVERRUN_MM, t[-1] + OVERRUN_MM, (len(t) - 1) * dense + 1)
     return base_strip(job, u, edge(u), edge.derivative()(u), slope(u))
 
 

@@ -83,8 +83,8 @@ pub fn check(job: &NestJob, nest: &Nest) -> Result<CheckReport, Vec<Fault>> {
 
 fn fault(kind: Kind, sheet: Option<usize>, what: String) -> Fault {
     let place = match sheet {
-        Some(i) => Place::file("nest").field(format!("sheet {}", i + 1)),
-        None => Place::file("nest"),
+        Some(i) => Place::default().field(format!("sheet {}", i + 1)),
+        None => Place::default(),
     };
     Fault::new(
         kind,

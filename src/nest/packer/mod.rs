@@ -168,7 +168,7 @@ fn too_large(job: &NestJob, part: usize) -> Fault {
     let size = hi - lo;
     Fault::new(
         Kind::Stock,
-        Place::file("nest").field(job.parts[part].name.clone()),
+        Place::default().field(job.parts[part].name.clone()),
         format!(
             "part {} ({:.1} x {:.1} mm as drawn) fits no sheet on offer with an edge margin of {} mm: {}",
             job.parts[part].name,
@@ -188,7 +188,7 @@ fn run_out(job: &NestJob, plan: &Plan) -> Fault {
         .map_or("", |&p| job.parts[p].name.as_str());
     Fault::new(
         Kind::Stock,
-        Place::file("nest").field("sheets"),
+        Place::default().field("sheet"),
         format!(
             "the sheets on offer run out: {} of {} parts find no room, {name} the first: {}",
             plan.left.len(),
