@@ -359,7 +359,7 @@ pub(super) fn doublers(way: &Way<'_>, obstacles: &[Obstacle]) -> Vec<Member> {
             side: way.side(middle),
             runs_aft: base.tangent(middle).x < 0.0,
             features: vec![],
-            place: format!("{}, in way of {}", way.name(middle), d.name),
+            place: format!("{}, {}", d.name, way.station(middle)),
             allowance: None,
         });
     }
