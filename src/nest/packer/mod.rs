@@ -27,7 +27,7 @@ use crate::job::Effort;
 /// Normal. More only helps; less leaves the last sheets poorly filled.
 fn budget(effort: Effort, parts: usize) -> u64 {
     let (job, part) = match effort {
-        Effort::Quick => (15_000_000, 1_500_000),
+        Effort::Quick => (4_000_000, 400_000),
         Effort::Normal => (300_000_000, 45_000_000),
         Effort::Long => (1_500_000_000, 225_000_000),
     };
@@ -101,6 +101,7 @@ pub(super) fn pack_within(
         rotation: job.rotation,
         longest,
         step: step(job.effort),
+        against: job.effort != Effort::Quick,
     };
     let parts: Vec<usize> = (0..job.parts.len()).collect();
     let mut search = Search::new(&spec, budget, news);

@@ -9,7 +9,7 @@ use geo::buffer::{Buffer, BufferStyle, LineJoin};
 use super::chain::{self, Piece};
 use crate::geom::outline::{arc_of, arc_steps};
 use crate::geom::{Outline, Placement, Vec2, trig, vec2};
-use crate::job::Rotation;
+use crate::job::{Effort, Rotation};
 use crate::nest::NestJob;
 
 /// Arcs are replaced by tangents and chords this close, mm, always on the
@@ -350,10 +350,11 @@ fn turns(flush: &[(f64, f64)], diameter: f64, job: &NestJob) -> Vec<f64> {
     let mut wanted = vec![0.0];
     // The lowest lying turns of long parts, then every flush one of small
     // parts with few edges; each with its quarter turns.
-    let count = if flush.len() > 12 {
-        2
-    } else {
-        flush.len().min(6)
+    let quick = job.effort == Effort::Quick;
+    let count = match (flush.len() > 12, quick) {
+        (true, true) => 1,
+        (true, false) | (false, true) => flush.len().min(2),
+        (false, false) => flush.len().min(6),
     };
     for &(turn, _) in flush.iter().take(count) {
         wanted.extend((0..4).map(|k| turn + f64::from(k) * FRAC_PI_2));
@@ -361,7 +362,12 @@ fn turns(flush: &[(f64, f64)], diameter: f64, job: &NestJob) -> Vec<f64> {
     if let Some(&(turn, height)) = flush.first().filter(|f| f.1 < 0.5 * diameter) {
         // Long parts: turned a little either way, their ends moving by a part
         // of their own height.
-        for part in [0.05, 0.1, 0.2, 0.35] {
+        let tilts: &[f64] = if quick {
+            &[0.15]
+        } else {
+            &[0.05, 0.1, 0.2, 0.35]
+        };
+        for &part in tilts {
             let step = trig::atan2(2.0 * part * height, diameter);
             for base in [turn, turn + PI] {
                 wanted.extend([base + step, base - step]);
