@@ -6,8 +6,10 @@
 //! ratio v: (e1^2 + e2^2 + 2 v e1 e2) / (2 (1 - v^2)). With the conformal
 //! parts of the map's gradient F,
 //!
-//!     p = (F11 + F22, F21 - F12),  |p| = s1 + s2
-//!     q = (F11 - F22, F12 + F21),  |q| = s1 - s2
+//! ```text
+//! p = (F11 + F22, F21 - F12),  |p| = s1 + s2
+//! q = (F11 - F22, F12 + F21),  |q| = s1 - s2
+//! ```
 //!
 //! it is exactly (|p| - 2)^2 / (4 (1 - v)) + |q|^2 / (4 (1 + v)), of which only
 //! the first term is not quadratic in the unknowns.

@@ -32,8 +32,6 @@ pub(super) struct Spec {
     /// Distance between the shifts tried along the sheet, mm; an eighth of a
     /// part's length where that is less. Refining finds the rest of the way.
     pub step: f64,
-    /// True where places against each part placed are tried as well.
-    pub against: bool,
 }
 
 /// A sheet's room: the box that the true outlines keep to.
@@ -211,8 +209,7 @@ impl Lay {
             let n = ((hi - lo) / step).ceil().clamp(1.0, 2000.0) as usize;
             out.extend((1..n).map(|k| lo + (hi - lo) * (k as f64 / n as f64)));
         }
-        let placed = if spec.against { &self.pieces[..] } else { &[] };
-        for (_, piece) in placed {
+        for (_, piece) in &self.pieces {
             for x in [piece.hi.x - turned.grown.0.x, piece.lo.x - turned.grown.1.x] {
                 if x > lo && x < hi {
                     out.push(x);

@@ -101,7 +101,6 @@ pub(super) fn pack_within(
         rotation: job.rotation,
         longest,
         step: step(job.effort),
-        against: job.effort != Effort::Quick,
     };
     let parts: Vec<usize> = (0..job.parts.len()).collect();
     let mut search = Search::new(&spec, budget, news);
