@@ -184,7 +184,6 @@ fn read(text: &str, effort: Effort) -> Outcome<NestJob> {
         edge_margin,
         rotation,
         effort,
-        flatten: 0.01,
         slack: 0.001,
         price_per_area: None,
     })
@@ -237,7 +236,7 @@ fn listed(job: &NestJob, nested: &Nest) -> String {
                 .placed
                 .iter()
                 .map(|p| {
-                    let flat = job.parts[p.part].outline.placed(p.placement).flatten(job.flatten);
+                    let flat = job.parts[p.part].outline.placed(p.placement).flatten(0.01);
                     serde_json::json!({"part": p.part, "points": flat.iter().map(point).collect::<Vec<_>>()})
                 })
                 .collect();

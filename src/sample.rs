@@ -245,7 +245,6 @@ pub(crate) fn nested() -> Nested {
         edge_margin: job.cutting.edge_margin,
         rotation: job.cutting.rotation,
         effort: job.cutting.effort,
-        flatten: 0.01,
         price_per_area: None,
         slack: 0.001,
     };

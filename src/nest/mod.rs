@@ -28,8 +28,6 @@ pub struct NestJob {
     pub rotation: Rotation,
     /// Search effort, in work done.
     pub effort: Effort,
-    /// Longest chord error when arcs are flattened, mm.
-    pub flatten: f64,
     /// Price per kg where a sheet has no price of its own, and the plate's
     /// mass per area, kg/mm2: for choosing among sheet sizes.
     pub price_per_area: Option<f64>,

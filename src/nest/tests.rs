@@ -32,7 +32,6 @@ fn job(outlines: Vec<Outline>, sheets: Vec<Sheet>, gap: f64, edge_margin: f64) -
         edge_margin,
         rotation: Rotation::Free,
         effort: Effort::Quick,
-        flatten: 0.01,
         price_per_area: None,
         slack: 0.001,
     }

@@ -29,7 +29,6 @@ fn job(outlines: &[Outline], gap: f64) -> NestJob {
         edge_margin: 10.0,
         rotation: Rotation::Free,
         effort: Effort::Quick,
-        flatten: 0.01,
         price_per_area: None,
         slack: 0.001,
     }
