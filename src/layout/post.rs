@@ -6,7 +6,6 @@ use super::strip::Guide;
 use super::way::Guides;
 use super::{Feature, Stanchion};
 use crate::fault::{Fault, Kind, Place};
-use crate::geom::patch::Jet;
 use crate::geom::{Vec3, trig, vec3};
 use crate::job::{Job, Side, Stand};
 
@@ -64,23 +63,13 @@ pub(super) fn space(
     (out, wide)
 }
 
-/// A plate's face: `above` mm over the mid-thickness.
-fn face(guide: &Guide, t: f64, w: f64, above: f64) -> Jet {
-    // The face is the mid-thickness surface of a plate lifted that much more.
-    Guide {
-        lift: guide.lift + above,
-        ..guide.clone()
-    }
-    .jet(t, w)
-}
-
 /// Where a straight line meets a plate's face: (t, w, distance along the line).
 fn meet(guide: &Guide, above: f64, from: Vec3, axis: Vec3, guess: f64) -> Option<(f64, f64, f64)> {
     let (mut t, mut w) = (guess, 0.5);
     // Newton on (t, w); the distance follows. Quadratic near the root; the
     // face is nearly flat over a stanchion, so a handful of steps is enough.
     for _ in 0..25 {
-        let jet = face(guide, t, w, above);
+        let jet = guide.face(t, w, above);
         let rest = jet.point - from;
         // Solve along * dt + across * dw - axis * ds = -(rest - axis * s).
         let det = jet.along.dot(jet.across.cross(axis));
@@ -95,7 +84,7 @@ fn meet(guide: &Guide, above: f64, from: Vec3, axis: Vec3, guess: f64) -> Option
             return None;
         }
         if step_t.abs() < 1e-9 && step_w.abs() < 1e-11 {
-            let s = (face(guide, t, w, above).point - from).dot(axis) / axis.dot(axis);
+            let s = (guide.face(t, w, above).point - from).dot(axis) / axis.dot(axis);
             return Some((t, w, s));
         }
     }
@@ -106,7 +95,7 @@ fn meet(guide: &Guide, above: f64, from: Vec3, axis: Vec3, guess: f64) -> Option
 fn head_on_top(top: &Guide, below: f64, foot: Vec3, square: Vec3, guess: f64) -> Option<f64> {
     let mut u = guess;
     for _ in 0..40 {
-        let jet = face(top, u, 0.0, below);
+        let jet = top.face(u, 0.0, below);
         let step = ((jet.point - foot).dot(square) / jet.along.dot(square)).clamp(-300.0, 300.0);
         if !step.is_finite() {
             return None;
@@ -163,7 +152,7 @@ fn stand_geometry(s: &Stance<'_>) -> Option<Post> {
     let (base, top) = (&*s.guides.base, &*s.guides.top);
     let above = s.job.base.thickness / 2.0;
     let below = -s.job.top.thickness / 2.0;
-    let foot_jet = face(base, s.t, 0.0, above);
+    let foot_jet = base.face(s.t, 0.0, above);
     let foot = foot_jet.point;
     let plan = base.tangent(s.t);
     let square = match s.job.stanchions.stand {
@@ -171,7 +160,7 @@ fn stand_geometry(s: &Stance<'_>) -> Option<Post> {
         Stand::SquareToSheer => foot_jet.along.unit(),
     };
     let u = head_on_top(top, below, foot, square, s.guides.u(s.t))?;
-    let head = face(top, u, 0.0, below).point;
+    let head = top.face(u, 0.0, below).point;
     let axis = (head - foot).unit();
     // Inboard, square to the tube: square x axis turned so that it points inboard.
     let athwart = axis.cross(square).unit();

@@ -81,11 +81,19 @@ impl Guide {
     /// Point of the mid-thickness and its derivatives at (t, w).
     #[must_use]
     pub fn jet(&self, t: f64, w: f64) -> Jet {
+        self.face(t, w, 0.0)
+    }
+
+    /// The same of the surface `above` mm over the mid-thickness, along the
+    /// normal: half the thickness for the plate's upper face.
+    #[must_use]
+    pub fn face(&self, t: f64, w: f64, above: f64) -> Jet {
         let frame = self.frame(t, w);
+        let lift = self.lift + above;
         Jet {
-            point: frame.point + frame.normal * self.lift,
-            along: frame.along + frame.normal_along * self.lift,
-            across: frame.across + frame.normal_across * self.lift,
+            point: frame.point + frame.normal * lift,
+            along: frame.along + frame.normal_along * lift,
+            across: frame.across + frame.normal_across * lift,
         }
     }
 
@@ -93,13 +101,6 @@ impl Guide {
     #[must_use]
     pub fn normal(&self, t: f64, w: f64) -> Vec3 {
         self.frame(t, w).normal
-    }
-
-    /// Point at a distance above the mid-thickness along the normal, mm.
-    #[must_use]
-    pub fn point_at(&self, t: f64, w: f64, above: f64) -> Vec3 {
-        let frame = self.frame(t, w);
-        frame.point + frame.normal * (self.lift + above)
     }
 
     /// w at a distance from the outboard edge along the plate, square to its
