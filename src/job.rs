@@ -13,7 +13,9 @@ pub use model::*;
 pub use parse::parse;
 pub(crate) use text::length_kind;
 
+use crate::fault::{Fault, Kind, Place};
 use crate::length::Show;
+use crate::stock;
 use crate::tolerance::Tolerance;
 
 /// A commented starter job for a small invented boat; it builds as it is,
@@ -85,6 +87,23 @@ pub struct Job {
     pub output: Output,
     /// Tolerances, overridden where the job says so.
     pub tolerance: Tolerance,
+}
+
+impl Job {
+    /// An alloy of the stock tables by its name.
+    ///
+    /// # Errors
+    /// [`Kind::Unknown`] with the nearest name, where the tables have none.
+    pub fn alloy(&self, name: &str) -> Result<&'static stock::Alloy, Fault> {
+        stock::alloy(name).map_err(|e| {
+            Fault::new(
+                Kind::Unknown,
+                Place::file(&self.file).field("alloy"),
+                e.what,
+                e.mend,
+            )
+        })
+    }
 }
 
 #[cfg(test)]

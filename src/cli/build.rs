@@ -10,6 +10,7 @@ use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::{Effort, Job};
 use crate::length::{Show, number, show};
 use crate::pipeline::{self, Output};
+use crate::quantity::MM_PER_IN;
 
 /// Builds a job into its output folder.
 pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
@@ -106,7 +107,7 @@ fn account(output: &Output, job: &Job, args: &BuildArgs) -> String {
     if let Some((gap, name)) = &output.worst_gap {
         let text = match job.show {
             Show::Mm => format!("{} mm", number(*gap, 3)),
-            Show::FeetInches => format!("{} in", number(gap / 25.4, 4)),
+            Show::FeetInches => format!("{} in", number(gap / MM_PER_IN, 4)),
         };
         out.push_str(&format!("largest refold gap {text} (part {name})\n"));
     }

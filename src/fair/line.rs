@@ -1,8 +1,9 @@
 //! A fair curve through points in space, by its plan arc length.
 
 use super::knots;
-use super::smooth::{self, EXACT_MM, Operator, Problem, Rule, interpolate};
+use super::smooth::{self, EXACT_MM, Operator, Problem, Rule};
 use crate::geom::bspline::{Basis, Near, ORDER, Spline};
+use crate::geom::quadrature::GAUSS_5;
 use crate::geom::{Vec2, Vec3, vec2, vec3};
 
 /// Rounds of refitting by the arc length of the curve before. Each gains
@@ -134,11 +135,7 @@ fn interpolate_plan(plan: &[Vec2]) -> Result<PlanFit, NoLine> {
     let mut round = 0;
     loop {
         let basis = basis_for(&t, false)?;
-        let coefficients = interpolate(&basis, &t, &values).ok_or(NoLine::Singular)?;
-        let curve = Spline {
-            basis,
-            coefficients,
-        };
+        let curve = Spline::fit(basis, &t, &values).ok_or(NoLine::Singular)?;
         let feet = if curve.basis.len() == plan.len() {
             t.clone()
         } else {
@@ -223,7 +220,8 @@ fn fit_heights(
 ) -> Result<Vec<[f64; 1]>, NoLine> {
     let basis = fit.curve.basis.clone();
     if exact {
-        return interpolate(&basis, &fit.feet, heights).ok_or(NoLine::Singular);
+        let exact = Spline::fit(basis, &fit.feet, heights);
+        return exact.map(|s| s.coefficients).ok_or(NoLine::Singular);
     }
     let last = heights.len() - 1;
     let pins = [
@@ -403,15 +401,6 @@ fn speed<const N: usize>(curve: &Spline<N>, t: f64) -> f64 {
     vec2(d[0], d[1]).length()
 }
 
-/// Gauss-Legendre places and weights on -1..1, five points (Abramowitz & Stegun, table 25.4).
-const GAUSS_5: [(f64, f64); 5] = [
-    (-0.906_179_845_938_664, 0.236_926_885_056_189_1),
-    (-0.538_469_310_105_683_1, 0.478_628_670_499_366_5),
-    (0.0, 0.568_888_888_888_888_9),
-    (0.538_469_310_105_683_1, 0.478_628_670_499_366_5),
-    (0.906_179_845_938_664, 0.236_926_885_056_189_1),
-];
-
 /// Plan arc length from a to b, a piece of the curve apart at most. Five
 /// Gauss points twice over: fewer leave 1e-4 mm in the long pieces at the
 /// ends, differently from either side, and an even boat comes out uneven.
@@ -503,11 +492,7 @@ fn by_arc_length(curve: &Spline<3>, feet: &mut [f64]) -> Result<Spline<3>, NoLin
         let arcs: Vec<f64> = all_arcs.iter().copied().step_by(2).collect();
         let values: Vec<[f64; 3]> = t.iter().step_by(2).map(|t| curve.at(*t)).collect();
         let basis = knots::through(&arcs).ok_or(NoLine::Singular)?;
-        let coefficients = interpolate(&basis, &arcs, &values).ok_or(NoLine::Singular)?;
-        let mut dense = Spline {
-            basis,
-            coefficients,
-        };
+        let mut dense = Spline::fit(basis, &arcs, &values).ok_or(NoLine::Singular)?;
         let last = dense.coefficients.len() - 1;
         dense.coefficients[0] = values[0];
         dense.coefficients[last] = values[values.len() - 1];

@@ -21,7 +21,7 @@ pub use top::{reference_inboard, whole_height};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, Vec3, vec3};
-use crate::job::{Job, Side};
+use crate::job::Job;
 use crate::survey::{Chain, End, Point, Survey};
 use findings::Seen;
 use slope::Deck;
@@ -194,10 +194,7 @@ pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
 
 /// Where a measured point is booked.
 fn place_of(point: &Point) -> Place {
-    let side = match point.side {
-        Side::Port => "port",
-        Side::Starboard => "starboard",
-    };
+    let side = point.side.name();
     Place::file(&point.file)
         .line(point.line)
         .station(format!("{side}, {}", point.name))
@@ -466,11 +463,5 @@ impl FairLength {
     pub fn top_point(&self, t: f64) -> Vec3 {
         let [x, y, z] = self.top.at(self.top_of.at(t)[0]);
         vec3(x, y, z)
-    }
-
-    /// Place, plan tangent and grade of the top line square to the base line at t.
-    #[must_use]
-    pub fn top_frame(&self, t: f64) -> Frame {
-        frame(&self.top, self.top_of.at(t)[0])
     }
 }

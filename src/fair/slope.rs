@@ -1,7 +1,7 @@
 //! Slope of the covering board: rise inboard per unit, square to the edge in plan.
 
 use super::camber::Mould;
-use super::smooth::{EXACT_MM, Operator, Problem, Rule, interpolate, third_derivative};
+use super::smooth::{EXACT_MM, Operator, Problem, Rule, third_derivative};
 use super::{Piece, knots, line, place_of};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::bspline::Spline;
@@ -120,7 +120,7 @@ fn crown(x: &[f64], z: &[[f64; 1]]) -> Option<Spline<1>> {
     sorted.sort_by(f64::total_cmp);
     let basis = knots::basis(&sorted, true)?;
     let coefficients = if basis.degree() < 3 {
-        interpolate(&basis, x, z)?
+        Spline::fit(basis.clone(), x, z)?.coefficients
     } else {
         let tolerances = vec![CROWN_ERROR; x.len()];
         let operator: &Operator<'_, 1> = &third_derivative;
@@ -332,11 +332,7 @@ fn by_deck(piece: &Piece, deck: &Deck) -> Option<Spline<1>> {
     let t: Vec<f64> = rows.iter().map(|r| r.0).collect();
     let values: Vec<[f64; 1]> = rows.iter().map(|r| [r.1]).collect();
     let basis = knots::through(&t)?;
-    let coefficients = interpolate(&basis, &t, &values)?;
-    Some(Spline {
-        basis,
-        coefficients,
-    })
+    Spline::fit(basis, &t, &values)
 }
 
 fn constant(piece: &Piece, slope: f64) -> Option<Spline<1>> {
@@ -354,7 +350,7 @@ fn fit(rows: &[(f64, f64, f64)]) -> Option<Spline<1>> {
     let exact = rows.len() <= 3 || tolerances.iter().all(|t| *t <= EXACT_MM);
     let basis = knots::basis(&sorted, !exact)?;
     let coefficients = if exact {
-        interpolate(&basis, &t, &values)?
+        Spline::fit(basis.clone(), &t, &values)?.coefficients
     } else {
         let operator: &Operator<'_, 1> = &third_derivative;
         let problem = Problem::new(basis.clone(), &t, &values, &tolerances, [None; 2], operator);

@@ -5,6 +5,7 @@
 
 use crate::geom::banded::Banded;
 use crate::geom::bspline::{Basis, Near, ORDER};
+use crate::geom::quadrature::GAUSS_3;
 use crate::geom::trig;
 
 /// Tolerances below this, mm, are taken as zero: the point is interpolated.
@@ -419,71 +420,4 @@ fn quadrature<const M: usize>(basis: &Basis, operator: &Operator<'_, M>) -> Vec<
         }
     }
     out
-}
-
-/// Gauss-Legendre places and weights on -1..1, three points: places 0 and
-/// sqrt(3/5), weights 8/9 and 5/9.
-const GAUSS_3: [(f64, f64); 3] = [
-    (-0.774_596_669_241_483_4, 5.0 / 9.0),
-    (0.0, 8.0 / 9.0),
-    (0.774_596_669_241_483_4, 5.0 / 9.0),
-];
-
-/// Interpolates `values` at `t` where the basis has a function a value;
-/// otherwise the least-squares curve. Solved by the normal equations with
-/// refinement; `None` where they are singular.
-///
-/// The ridge of 1e-13 of the diagonal only keeps the factor from failing; the
-/// refinement takes its effect out again (iterated ridge regression).
-pub(super) fn interpolate<const M: usize>(
-    basis: &Basis,
-    t: &[f64],
-    values: &[[f64; M]],
-) -> Option<Vec<[f64; M]>> {
-    let rows: Vec<Near<1>> = t.iter().map(|&t| basis.near(t)).collect();
-    let mut matrix = Banded::zeros(basis.len(), basis.degree());
-    for row in &rows {
-        for k in 0..=basis.degree() {
-            for l in 0..=k {
-                matrix.add(
-                    row.first + k,
-                    row.first + l,
-                    row.ders[0][k] * row.ders[0][l],
-                );
-            }
-        }
-    }
-    let ridge = 1e-13 * matrix.largest_diagonal();
-    for i in 0..basis.len() {
-        matrix.add(i, i, ridge);
-    }
-    let factor = matrix.factor()?;
-    let mut coefficients = vec![[0.0; M]; basis.len()];
-    let mut rest = values.to_vec();
-    // Each round gains as many figures as the squared condition leaves, ten
-    // or more on even spacing; five serve uneven ones.
-    for _ in 0..5 {
-        for m in 0..M {
-            let mut rhs = vec![0.0; basis.len()];
-            for (row, r) in rows.iter().zip(&rest) {
-                for k in 0..=basis.degree() {
-                    rhs[row.first + k] += row.ders[0][k] * r[m];
-                }
-            }
-            factor.solve(&mut rhs);
-            for (c, d) in coefficients.iter_mut().zip(&rhs) {
-                c[m] += d;
-            }
-        }
-        for ((row, r), v) in rows.iter().zip(&mut rest).zip(values) {
-            for m in 0..M {
-                let at: f64 = (0..=basis.degree())
-                    .map(|k| row.ders[0][k] * coefficients[row.first + k][m])
-                    .sum();
-                r[m] = v[m] - at;
-            }
-        }
-    }
-    let finite = coefficients.iter().flatten().all(|c| c.is_finite());
-    finite.then_some(coefficients)
 }

@@ -2,7 +2,7 @@
 
 use super::line::{self, Frame, Line, NoLine, fit_line};
 use super::slope::straight_between;
-use super::smooth::{Rule, interpolate};
+use super::smooth::Rule;
 use super::{Piece, knots, no_line, place_of};
 use crate::fault::{Fault, Faults, Kind};
 use crate::geom::bspline::Spline;
@@ -187,11 +187,7 @@ fn parameter_over(base: &Spline<3>, top: &Spline<3>) -> Option<Spline<1>> {
             values.push([u]);
         }
         let basis = knots::through(&t)?;
-        let coefficients = interpolate(&basis, &t, &values)?;
-        let over = Spline {
-            basis,
-            coefficients,
-        };
+        let over = Spline::fit(basis, &t, &values)?;
         let off = t.windows(2).try_fold(0.0, |m: f64, s| {
             let middle = 0.5 * (s[0] + s[1]);
             let guess = over.at(middle)[0];

@@ -24,15 +24,6 @@ pub struct Near<const D: usize> {
     pub ders: [[f64; ORDER]; D],
 }
 
-/// Values and derivatives of the basis functions that are not zero at a place.
-#[derive(Debug, Clone)]
-pub struct Local {
-    /// Index of the first non-zero basis function.
-    pub first: usize,
-    /// `ders[d][k]`: derivative d of function `first + k`.
-    pub ders: Vec<Vec<f64>>,
-}
-
 impl Basis {
     /// A clamped basis of `degree` on the strictly increasing `breaks`
     /// (at least two, both ends included).
@@ -112,15 +103,6 @@ impl Basis {
             degree: self.degree,
             knots: self.knots.iter().map(|k| k + by).collect(),
         }
-    }
-
-    /// Values and the first `count` derivatives at `t`.
-    #[must_use]
-    pub fn local(&self, t: f64, count: usize) -> Local {
-        let mut ders = vec![[0.0; ORDER]; count + 1];
-        let first = self.fill(t, &mut ders);
-        let ders = ders.iter().map(|d| d[..=self.degree].to_vec()).collect();
-        Local { first, ders }
     }
 
     /// Values and the first D - 1 derivatives at `t`, without touching the
@@ -252,7 +234,7 @@ mod tests {
     fn the_basis_sums_to_one_and_its_derivatives_to_zero() {
         let b = Basis::clamped(5, &[0.0, 1.0, 2.5, 3.0, 7.0]);
         for t in [-0.2, 0.0, 0.3, 1.0, 2.9, 6.9, 7.0, 7.4] {
-            let l = b.local(t, 3);
+            let l = b.near::<4>(t);
             assert!((l.ders[0].iter().sum::<f64>() - 1.0).abs() < 1e-12);
             for d in 1..=3 {
                 assert!(l.ders[d].iter().sum::<f64>().abs() < 1e-9);

@@ -8,6 +8,7 @@ pub mod leastsq;
 pub mod letters;
 pub mod outline;
 pub mod patch;
+pub mod quadrature;
 pub mod trig;
 pub mod vector;
 

@@ -234,6 +234,28 @@ pub fn arc_steps(radius: f64, sweep: f64, tolerance: f64) -> usize {
     n.max(1)
 }
 
+/// Convex hull, counter-clockwise (monotone chain: A. M. Andrew 1979).
+#[must_use]
+pub fn hull(mut points: Vec<Vec2>) -> Vec<Vec2> {
+    points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    let mut chain: Vec<Vec2> = Vec::new();
+    for upper in [false, true] {
+        let floor = chain.len();
+        for k in 0..points.len() {
+            let p = points[if upper { points.len() - 1 - k } else { k }];
+            while let [.., a, b] = chain[floor..] {
+                if (b - a).cross(p - b) > 0.0 {
+                    break;
+                }
+                chain.pop();
+            }
+            chain.push(p);
+        }
+        chain.pop();
+    }
+    chain
+}
+
 /// Even-odd test of a point against a closed polygon.
 #[must_use]
 pub fn polygon_contains(polygon: &[Vec2], p: Vec2) -> bool {

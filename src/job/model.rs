@@ -13,6 +13,17 @@ pub enum Side {
     Starboard,
 }
 
+impl Side {
+    /// In words.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Port => "port",
+            Self::Starboard => "starboard",
+        }
+    }
+}
+
 /// The measured edge.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SurveyJob {

@@ -39,7 +39,7 @@ pub fn parse(text: &str, file: &str, folder: &str) -> Result<Job, Faults> {
     for e in &errors {
         let mut place = reader.place(e.span().map_or(0, |s| s.start));
         place.field = None;
-        reader.push(crate::fault::Fault::new(
+        reader.push(Fault::new(
             Kind::Syntax,
             place,
             e.message(),

@@ -251,7 +251,7 @@ pub(super) fn prices(t: &Table<'_, '_>, sheets: &[Sheet]) -> Prices {
     let per_kg = t.table("per_kg");
     let mut by_alloy = std::collections::BTreeMap::new();
     for name in per_kg.names() {
-        match crate::stock::alloy(&name) {
+        match stock::alloy(&name) {
             Ok(a) => {
                 if let Some(price) = per_kg.number_named(&name, NONE_OR_MORE) {
                     by_alloy.insert(a.name.to_owned(), price);

@@ -75,6 +75,15 @@ struct Plan<'a> {
     counts: [usize; 4],
 }
 
+/// The obstacles that lie on a chain.
+fn on_chain<'o>(
+    all: &'o [Obstacle],
+    way: &Way<'_>,
+) -> impl Iterator<Item = &'o Obstacle> + use<'o> {
+    let chain = way.index;
+    all.iter().filter(move |o| o.chain == chain)
+}
+
 /// Whether the closing piece is the last of its segment, or the first.
 fn closing_is_last(segment: &Segment) -> bool {
     // Mirrored for a segment on starboard alone: its aft end is its first.
@@ -98,12 +107,7 @@ impl Plan<'_> {
             .iter()
             .map(|p| (p.stanchion.t - clear, p.stanchion.t + clear))
             .collect();
-        barred.extend(
-            self.obstacles
-                .iter()
-                .filter(|o| o.chain == way.index)
-                .map(|o| (o.from, o.to)),
-        );
+        barred.extend(on_chain(&self.obstacles, way).map(|o| (o.from, o.to)));
         let mass = self.mass_per_length(&posts, segment)?;
         let lift = lifts(way, segment, &bays, &Spans::union(barred.clone()), mass)?;
         for bay in &bays {
@@ -119,7 +123,7 @@ impl Plan<'_> {
 
     /// A doubler must lie on one smooth length of one run.
     fn check_doublers(&self, way: &Way<'_>, segment: &Segment, bays: &[Bay]) -> Result<(), Fault> {
-        for o in self.obstacles.iter().filter(|o| o.chain == way.index) {
+        for o in on_chain(&self.obstacles, way) {
             let Some(i) = o.doubler else { continue };
             let touches = o.to > segment.from && o.from < segment.to;
             if touches && !bays.iter().any(|b| o.from >= b.from && o.to <= b.to) {
@@ -136,22 +140,9 @@ impl Plan<'_> {
         Ok(())
     }
 
-    fn density(&self, alloy: &str) -> Result<f64, Fault> {
-        stock::alloy(alloy)
-            .map(stock::Alloy::density_kg_mm3)
-            .map_err(|e| {
-                Fault::new(
-                    Kind::Unknown,
-                    Place::file(&self.job.file).field("alloy"),
-                    e.to_string(),
-                    "name an alloy of the stock tables",
-                )
-            })
-    }
-
     fn mass_per_length(&self, posts: &[Post], segment: &Segment) -> Result<f64, Fault> {
         let job = self.job;
-        let density = |alloy: &str| self.density(alloy);
+        let density = |alloy: &str| job.alloy(alloy).map(stock::Alloy::density_kg_mm3);
         let stanchions: f64 = posts.iter().map(|p| p.stanchion.mass_kg).sum();
         Ok(mass_per_length(
             [
@@ -196,7 +187,7 @@ impl Plan<'_> {
                 side,
                 name: format!("{}{letter}", self.counts[slot]),
                 place: way.name(t),
-                density: self.density(&s.alloy)?,
+                density: self.job.alloy(&s.alloy)?.density_kg_mm3(),
             })?);
         }
         self.warn_crowded(way, &out);
@@ -207,9 +198,7 @@ impl Plan<'_> {
         let s = &self.job.stanchions;
         let clear = s.side / 2.0 + self.job.joints.clear_of_stanchion;
         let barred = Spans::union(
-            self.obstacles
-                .iter()
-                .filter(|o| o.chain == way.index)
+            on_chain(&self.obstacles, way)
                 .map(|o| (o.from - clear, o.to + clear))
                 .collect(),
         );
@@ -239,7 +228,7 @@ impl Plan<'_> {
         let side = self.job.stanchions.side;
         for post in posts {
             let (a, b) = (post.stanchion.t - side / 2.0, post.stanchion.t + side / 2.0);
-            for o in self.obstacles.iter().filter(|o| o.chain == way.index) {
+            for o in on_chain(&self.obstacles, way) {
                 if o.from < b && o.to > a {
                     self.out.warnings.push(format!(
                         "stanchion {} at {} stands in a doubler or a length to keep clear",
@@ -265,12 +254,7 @@ impl Plan<'_> {
             .filter(|p| p.length == bay.length)
             .cloned()
             .collect();
-        let near: Vec<Obstacle> = self
-            .obstacles
-            .iter()
-            .filter(|o| o.chain == way.index)
-            .cloned()
-            .collect();
+        let near: Vec<Obstacle> = on_chain(&self.obstacles, way).cloned().collect();
         let mut stops = vec![bay.from];
         stops.extend(lift.iter().copied().filter(|&t| t > bay.from && t < bay.to));
         stops.push(bay.to);

@@ -160,11 +160,7 @@ impl PlateOnBay<'_> {
         };
         let guide = self.guide();
         let rows = [f.outboard_row, guide.width - f.inboard_row];
-        let inner = |cut: &EndCut, later: bool| {
-            let (a, b) = (cut.at(0.0), cut.at(1.0));
-            if later { a.max(b) } else { a.min(b) }
-        };
-        let (a, b) = (inner(&net[0], true), inner(&net[1], false));
+        let (a, b) = (net[0].innermost(false), net[1].innermost(true));
         // On a curve the inboard row is shorter and the outboard row of a
         // leaning top longer than the guiding line: clearances are turned into
         // the parameter with the slowest speed, spacing with the fastest.

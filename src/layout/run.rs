@@ -155,14 +155,10 @@ pub(super) fn bays(way: &Way<'_>, segment: &Segment, back: f64) -> Result<Vec<Ba
         } else {
             way.mitre_cuts(length, false, back)?
         };
-        let inner = |cut: &EndCut, later: bool| {
-            let (a, b) = (cut.at(0.0), cut.at(1.0));
-            if later { a.max(b) } else { a.min(b) }
-        };
         let bay = Bay {
             length,
-            from: inner(&base_start, true),
-            to: inner(&base_end, false),
+            from: base_start.innermost(false),
+            to: base_end.innermost(true),
             base: [base_start, base_end],
             top: [top_start, top_end],
             mitred: [length != first, length != last],

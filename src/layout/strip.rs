@@ -13,9 +13,11 @@
 use std::sync::Arc;
 
 use super::series::{Series, Series3};
+use crate::fair::curvature;
 use crate::geom::bspline::Spline;
 use crate::geom::patch::{Jet, Patch};
-use crate::geom::{Vec2, Vec3, trig};
+use crate::geom::quadrature::GAUSS_5;
+use crate::geom::{Vec2, Vec3};
 
 /// A plate's guiding line with its slope: what all pieces of one plate on
 /// one smooth length of edge share.
@@ -73,9 +75,7 @@ impl Guide {
     /// to the left (inboard).
     #[must_use]
     pub fn plan_curvature(&self, t: f64) -> f64 {
-        let [_, [x1, y1, _], [x2, y2, _]] = self.edge.jet::<3>(t);
-        let speed = trig::hypot(x1, y1);
-        (x1 * y2 - y1 * x2) / (speed * speed * speed)
+        curvature(&self.edge, t).0
     }
 
     /// Point of the mid-thickness and its derivatives at (t, w).
@@ -140,7 +140,7 @@ impl Guide {
             let mut panel = 0.0;
             while panel < panels {
                 let middle = pair[0] + h * (panel + 0.5);
-                for (x, weight) in GAUSS5 {
+                for (x, weight) in GAUSS_5 {
                     sum += weight * 0.5 * h * self.edge_speed(middle + 0.5 * h * x);
                 }
                 panel += 1.0;
@@ -250,16 +250,6 @@ impl Guide {
     }
 }
 
-/// Nodes and weights of Gauss-Legendre quadrature, five points on [-1, 1]
-/// (Abramowitz & Stegun, table 25.4).
-const GAUSS5: [(f64, f64); 5] = [
-    (-0.906_179_845_938_664, 0.236_926_885_056_189_08),
-    (-0.538_469_310_105_683, 0.478_628_670_499_366_47),
-    (0.0, 0.568_888_888_888_888_9),
-    (0.538_469_310_105_683, 0.478_628_670_499_366_47),
-    (0.906_179_845_938_664, 0.236_926_885_056_189_08),
-];
-
 /// The face's point and derivatives, and its unit normal's.
 struct Frame {
     point: Vec3,
@@ -271,6 +261,14 @@ struct Frame {
 }
 
 impl EndCut {
+    /// The edge's place of the cut that lies furthest inside the piece: the
+    /// later of both edges' for a first end, the earlier for a last one.
+    #[must_use]
+    pub fn innermost(&self, last: bool) -> f64 {
+        let (a, b) = (self.at(0.0), self.at(1.0));
+        if last { a.min(b) } else { a.max(b) }
+    }
+
     /// t of the cut at w.
     #[must_use]
     pub fn at(&self, w: f64) -> f64 {

@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use super::strip::{EndCut, Guide};
-use crate::fair::{FairChain, FairEdge, FairLength};
+use crate::fair::{FairChain, FairEdge, FairLength, reference_inboard};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, Vec3, trig, vec2, vec3};
-use crate::job::{At, Job, Position, Side, SurveyedLine, TopSlope};
+use crate::job::{At, Job, Position, Side, TopSlope};
 use crate::length::show;
 use crate::survey::End;
 
@@ -31,16 +31,6 @@ pub(super) struct Way<'a> {
     pub guides: Vec<Guides>,
 }
 
-/// Plan distance of the plates' outboard edge inboard of the surveyed line.
-pub(super) fn reference_offset(job: &Job) -> f64 {
-    let s = &job.section;
-    let inset = match job.survey.line {
-        SurveyedLine::CoveringBoardEdge => s.planking_inset,
-        SurveyedLine::OutsideOfPlanking => 0.0,
-    };
-    inset + s.planking + s.weld_setback
-}
-
 fn constant(like: &Spline<3>, value: f64) -> Spline<1> {
     Spline {
         coefficients: vec![[value]; like.basis.len()],
@@ -53,7 +43,7 @@ impl Guides {
         let base = Guide {
             edge: length.base.clone(),
             slope: length.slope.clone(),
-            offset: reference_offset(job),
+            offset: reference_inboard(job),
             inset: 0.0,
             lift: job.bedding + job.base.thickness / 2.0,
             width: job.base.width,
@@ -160,7 +150,7 @@ impl<'a> Way<'a> {
     /// Place for people: side and station, and near a stern, where the edge
     /// runs athwart and a station says little, the distance off the centreline.
     pub(super) fn name(&self, t: f64) -> String {
-        format!("{}, {}", side_name(self.side(t)), self.station(t))
+        format!("{}, {}", self.side(t).name(), self.station(t))
     }
 
     /// The same without the side.
@@ -288,14 +278,6 @@ impl<'a> Way<'a> {
                 "check the half-siding and the last points of the edge, or end the run square",
             )
         })
-    }
-}
-
-/// Side in words.
-pub(super) fn side_name(side: Side) -> &'static str {
-    match side {
-        Side::Port => "port",
-        Side::Starboard => "starboard",
     }
 }
 

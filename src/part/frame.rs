@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use crate::fault::Fault;
+use crate::geom::outline::hull;
 use crate::geom::{Outline, Placement, Vec2, vec2};
 use crate::layout::Face;
 
@@ -97,27 +98,6 @@ fn forward(input: &PartInput) -> Vec2 {
     let (a, b) = (input.ends)(0.5);
     let chord = input.flat.jet(b, 0.5)[0] - input.flat.jet(a, 0.5)[0];
     if input.runs_aft { -chord } else { chord }
-}
-
-/// Convex hull, counter-clockwise (monotone chain: A. M. Andrew 1979).
-fn hull(mut points: Vec<Vec2>) -> Vec<Vec2> {
-    points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-    let mut chain: Vec<Vec2> = Vec::new();
-    for upper in [false, true] {
-        let floor = chain.len();
-        for k in 0..points.len() {
-            let p = points[if upper { points.len() - 1 - k } else { k }];
-            while let [.., a, b] = chain[floor..] {
-                if (b - a).cross(p - b) > 0.0 {
-                    break;
-                }
-                chain.pop();
-            }
-            chain.push(p);
-        }
-        chain.pop();
-    }
-    chain
 }
 
 /// Direction of the hull's side along which the box is lowest.

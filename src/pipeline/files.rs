@@ -5,12 +5,10 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::{Group, Shaped};
-use crate::drawing::{
-    Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, part_drawing, sheet_drawing,
-};
+use crate::drawing::{Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, sheet_drawing};
 use crate::fair::FairChain;
 use crate::fault::{Fault, Faults};
-use crate::geom::{Vec3, vec2, vec3};
+use crate::geom::Vec3;
 use crate::job::{Job, Side};
 use crate::part::Part;
 use crate::report::edge::{EdgeRow, ROW_STEP, faired_edge};
@@ -87,11 +85,25 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     for f in &shaped.parts {
         files.insert(format!("parts/{}.dxf", f.part.name), f.dxf.clone());
     }
-    let drawn: Vec<Result<Vec<(String, String)>, Fault>> = drawings(job, &parts, groups, &facts)
+    let patterns: Vec<Result<(String, String), Fault>> = shaped
+        .parts
         .par_iter()
-        .map(|(kind, drawing)| write(*kind, drawing, job))
+        .map(|f| Ok((format!("parts/{}.svg", f.part.name), part_svg(&f.drawing)?)))
         .collect();
-    for pair in drawn {
+    for pattern in patterns {
+        files.extend([pattern?]);
+    }
+    let sheets: Vec<Result<[(String, String); 2], Fault>> =
+        sheet_drawings(job, &parts, groups, &facts)
+            .par_iter()
+            .map(|d| {
+                Ok([
+                    (format!("sheets/{}.dxf", d.name), dxf(d, &job.output)?),
+                    (format!("sheets/{}.svg", d.name), sheet_svg(d)?),
+                ])
+            })
+            .collect();
+    for pair in sheets {
         files.extend(pair?);
     }
     let worst_gap = shaped
@@ -115,53 +127,29 @@ fn densities(job: &Job) -> Result<BTreeMap<String, f64>, Fault> {
         .chain(job.sheets.iter().map(|s| &s.alloy));
     let mut out = BTreeMap::new();
     for name in names {
-        out.insert(name.clone(), super::alloy(name, job)?.density_kg_mm3());
+        out.insert(name.clone(), job.alloy(name)?.density_kg_mm3());
     }
     Ok(out)
 }
 
-#[derive(Debug, Clone, Copy)]
-enum Kind {
-    Part,
-    Sheet,
-}
-
-fn write(kind: Kind, drawing: &Drawing, job: &Job) -> Result<Vec<(String, String)>, Fault> {
-    let name = &drawing.name;
-    Ok(match kind {
-        // A part's DXF is there already: it is the one its proof has read.
-        Kind::Part => vec![(format!("parts/{name}.svg"), part_svg(drawing)?)],
-        Kind::Sheet => vec![
-            (format!("sheets/{name}.dxf"), dxf(drawing, &job.output)?),
-            (format!("sheets/{name}.svg"), sheet_svg(drawing)?),
-        ],
-    })
-}
-
-fn drawings(job: &Job, parts: &[Part], groups: &[Group], facts: &Facts) -> Vec<(Kind, Drawing)> {
-    let mut out: Vec<(Kind, Drawing)> = parts
-        .iter()
-        .map(|p| (Kind::Part, part_drawing(p, job)))
-        .collect();
+fn sheet_drawings(job: &Job, parts: &[Part], groups: &[Group], facts: &Facts) -> Vec<Drawing> {
+    let mut out = Vec::new();
     let mut names = facts.sheets.iter();
     for group in groups {
         let own: Vec<&Part> = group.parts.iter().map(|&i| &parts[i]).collect();
         let masses: Vec<f64> = group.parts.iter().map(|&i| facts.parts[i].mass).collect();
         for nested in &group.nest.sheets {
             let Some(sheet) = names.next() else { break };
-            let number = out.len() - parts.len() + 1;
-            out.push((
-                Kind::Sheet,
-                sheet_drawing(&SheetView {
-                    job,
-                    name: &sheet.name,
-                    number: (number, facts.sheets.len()),
-                    stock: &sheet.stock,
-                    nested,
-                    parts: &own,
-                    masses_kg: &masses,
-                }),
-            ));
+            let number = out.len() + 1;
+            out.push(sheet_drawing(&SheetView {
+                job,
+                name: &sheet.name,
+                number: (number, facts.sheets.len()),
+                stock: &sheet.stock,
+                nested,
+                parts: &own,
+                masses_kg: &masses,
+            }));
         }
     }
     out
@@ -222,7 +210,7 @@ fn sides(job: &Job, shaped: &Shaped) -> Vec<BulwarkSide> {
                 heights.iter().sum::<f64>() / heights.len() as f64
             };
             Some(BulwarkSide {
-                name: crate::report::side_name(side).to_owned(),
+                name: side.name().to_owned(),
                 length,
                 height,
             })
@@ -263,24 +251,21 @@ fn edge_rows(shaped: &Shaped) -> Vec<EdgeRow> {
     let mut out = Vec::new();
     for (chain, fair) in shaped.edge.chains.iter().enumerate() {
         for (index, length) in fair.lengths.iter().enumerate() {
-            let (a, b) = length.base.basis.range();
+            let (a, b) = length.range();
             let count = ((b - a) / ROW_STEP).ceil().max(1.0);
             let mut k = 0.0;
             while k <= count {
                 let t = a + (b - a) * k / count;
                 k += 1.0;
-                let [[x, y, z], [x1, y1, _], ..] = length.base.jet::<3>(t);
-                let inboard = vec2(x1, y1).unit().left();
-                let [tx, ty, tz] = length.top.at(length.top_of.at(t)[0]);
                 let (plan_curvature, profile_curvature) = crate::fair::curvature(&length.base, t);
                 out.push(EdgeRow {
                     chain,
                     length: index,
                     t,
-                    base: vec3(x, y, z),
-                    slope: length.slope.at(t)[0],
-                    inboard,
-                    top: vec3(tx, ty, tz),
+                    base: length.base_point(t),
+                    slope: length.slope_at(t),
+                    inboard: length.inboard(t),
+                    top: length.top_point(t),
                     plan_curvature,
                     profile_curvature,
                 });

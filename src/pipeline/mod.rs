@@ -10,7 +10,7 @@ mod refold;
 use rayon::prelude::*;
 
 use crate::develop::{self, Flat};
-use crate::drawing::part_drawing;
+use crate::drawing::{Drawing, part_drawing};
 use crate::fair::{FairEdge, fair};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::patch::Patch;
@@ -46,6 +46,8 @@ pub struct Shaped {
 pub struct Flattened {
     /// The part.
     pub part: Part,
+    /// Its drawing: what both of its files show.
+    pub drawing: Drawing,
     /// Its DXF file's text, as it was read back for the refold.
     pub dxf: String,
     /// Largest gap of the part, folded from its file and the written bend
@@ -60,6 +62,7 @@ pub struct Flattened {
 struct Sketched {
     flat: Flat,
     part: Part,
+    drawing: Drawing,
     dxf: String,
 }
 
@@ -98,6 +101,7 @@ pub fn shape(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Shaped, Fault
         .zip(proofs)
         .map(|(s, proof)| Flattened {
             part: s.part,
+            drawing: s.drawing,
             dxf: s.dxf,
             refold_gap: proof.gap,
             places: proof.places,
@@ -130,8 +134,14 @@ fn sketch(member: &Member, job: &Job) -> Result<Sketched, Fault> {
         ordinate_spacing: job.output.ordinate_spacing,
     };
     let part = part::detail(&input, &options).map_err(|f| in_job(f, job))?;
-    let dxf = dxf(&part_drawing(&part, job), &job.output)?;
-    Ok(Sketched { flat, part, dxf })
+    let drawing = part_drawing(&part, job);
+    let dxf = dxf(&drawing, &job.output)?;
+    Ok(Sketched {
+        flat,
+        part,
+        drawing,
+        dxf,
+    })
 }
 
 /// A fault of a stage that does not know the job's file.
@@ -143,7 +153,7 @@ fn in_job(mut fault: Fault, job: &Job) -> Fault {
 }
 
 fn develop_member(member: &Member, job: &Job) -> Result<Flat, Fault> {
-    let alloy = alloy(&member.alloy, job)?;
+    let alloy = job.alloy(&member.alloy)?;
     let options = develop::Options {
         modulus_mpa: alloy.modulus_mpa,
         poisson: alloy.poisson,
@@ -156,17 +166,6 @@ fn develop_member(member: &Member, job: &Job) -> Result<Flat, Fault> {
             Place::file(&job.file).station(&member.place),
             format!("part {} cannot be flattened: {e}", member.name),
             "look at the survey, slope and lean near this place, or make the plate narrower",
-        )
-    })
-}
-
-fn alloy(name: &str, job: &Job) -> Result<&'static stock::Alloy, Fault> {
-    stock::alloy(name).map_err(|e| {
-        Fault::new(
-            Kind::Unknown,
-            Place::file(&job.file).field("alloy"),
-            e.to_string(),
-            "name an alloy of the stock tables",
         )
     })
 }
@@ -221,7 +220,7 @@ fn group(
         .filter(|s| fits(&s.alloy, s.thickness))
         .cloned()
         .collect();
-    let mass_per_area = alloy(name, job)?.mass_per_area(thickness);
+    let mass_per_area = job.alloy(name)?.mass_per_area(thickness);
     let base = NestJob {
         parts: parts
             .iter()

@@ -112,15 +112,6 @@ pub fn sheet_name(number: usize) -> String {
     format!("sheet-{number}")
 }
 
-/// A side as people say it.
-#[must_use]
-pub fn side_name(side: Side) -> &'static str {
-    match side {
-        Side::Port => "port",
-        Side::Starboard => "starboard",
-    }
-}
-
 /// Rows as CSV text.
 fn csv_text<R: AsRef<[String]>>(
     name: &str,

@@ -3,10 +3,10 @@
 
 use serde::Serialize;
 
+use super::Input;
 use super::cautions::{Caution, usual};
 use super::facts::{Facts, PartFacts, SheetFacts, Sums};
 use super::offcut::Rect;
-use super::{Input, side_name};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec2, Vec3};
 use crate::layout::{Face, JointForm, MemberKind};
@@ -428,7 +428,7 @@ fn stanchion_rows<'a>(input: &Input<'a>) -> Vec<StanchionRow<'a>> {
         .iter()
         .map(|s| StanchionRow {
             name: &s.name,
-            side: side_name(s.side),
+            side: s.side.name(),
             chain: s.chain,
             t_mm: round(s.t),
             length_mm: round(s.length),
@@ -488,7 +488,7 @@ fn fit_rows<'a>(input: &Input<'a>) -> FitRows<'a> {
             .iter()
             .map(|r| FitPoint {
                 station: &r.station,
-                side: side_name(r.side),
+                side: r.side.name(),
                 chain: r.chain,
                 t_mm: round(r.t),
                 base_out_mm: round(r.base_out),

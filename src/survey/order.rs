@@ -4,7 +4,7 @@
 use super::Point;
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Vec2;
-use crate::job::{Side, TableForm};
+use crate::job::TableForm;
 
 /// Cosine beyond which two successive pieces of edge double back: the edge
 /// turns by more than 120 degrees at one point. A transom corner turns about
@@ -22,10 +22,7 @@ pub(super) struct Portion {
 
 /// A fault at a point's row; `field` is empty where the whole row is meant.
 pub(super) fn at_point(p: &Point, kind: Kind, field: &str, what: String, mend: &str) -> Fault {
-    let side = match p.side {
-        Side::Port => "port",
-        Side::Starboard => "starboard",
-    };
+    let side = p.side.name();
     let mut place = Place::file(p.file.as_str())
         .line(p.line)
         .station(format!("{side}, {}", p.name));

@@ -7,7 +7,7 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 use geo::buffer::{Buffer, BufferStyle, LineJoin};
 
 use super::chain::{self, Piece};
-use crate::geom::outline::{arc_of, arc_steps};
+use crate::geom::outline::{arc_of, arc_steps, hull};
 use crate::geom::{Outline, Placement, Vec2, trig, vec2};
 use crate::job::{Effort, Rotation};
 use crate::nest::NestJob;
@@ -78,7 +78,7 @@ impl Class {
     fn new(outline: &Outline, job: &NestJob) -> Self {
         let flat = outside(outline, ARC);
         let rings = grown(&flat, 0.5 * job.gap);
-        let hull = hull(&flat);
+        let hull = hull(flat.clone());
         let mut diameter: f64 = 0.0;
         for (i, p) in hull.iter().enumerate() {
             for q in &hull[i + 1..] {
@@ -304,30 +304,6 @@ fn centroid(flat: &[Vec2]) -> Vec2 {
     } else {
         origin
     }
-}
-
-/// Convex hull, counter-clockwise (monotone chain, Andrew 1979).
-fn hull(points: &[Vec2]) -> Vec<Vec2> {
-    let mut sorted = points.to_vec();
-    sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-    let half = |points: &mut dyn Iterator<Item = Vec2>| {
-        let mut out: Vec<Vec2> = Vec::new();
-        for p in points {
-            while out.len() > 1 {
-                let (a, b) = (out[out.len() - 2], out[out.len() - 1]);
-                if (b - a).cross(p - a) > 0.0 {
-                    break;
-                }
-                out.pop();
-            }
-            out.push(p);
-        }
-        out.pop();
-        out
-    };
-    let mut out = half(&mut sorted.iter().copied());
-    out.extend(half(&mut sorted.iter().rev().copied()));
-    out
 }
 
 /// Turns that lay an edge of the hull along x, below the hull, with the

@@ -7,7 +7,7 @@ mod bends;
 use std::collections::BTreeMap;
 
 use super::facts::Facts;
-use super::{Input, csv_text, side_name};
+use super::{Input, csv_text};
 use crate::fault::Fault;
 use crate::geom::{Vec2, Vec3};
 use crate::layout::{Face, JointForm, MemberKind};
@@ -230,7 +230,7 @@ fn stanchions(input: &Input<'_>) -> List {
     for s in input.stanchions {
         let mut row = vec![
             s.name.clone(),
-            side_name(s.side).to_owned(),
+            s.side.name().to_owned(),
             s.chain.to_string(),
             long(s.t, show),
             long(s.length, show),
@@ -304,7 +304,7 @@ fn fit(input: &Input<'_>) -> List {
     for r in input.fit {
         let mut row = vec![
             r.station.clone(),
-            side_name(r.side).to_owned(),
+            r.side.name().to_owned(),
             r.chain.to_string(),
             long(r.t, show),
         ];
