@@ -59,7 +59,7 @@ fn located(
 ) -> Result<Vec<(usize, f64)>, Fault> {
     list.iter()
         .enumerate()
-        .map(|(i, p)| locate(ways, p, &format!("{field}[{i}]"), job))
+        .map(|(i, p)| locate(ways, p, &format!("{field}[{}]", i + 1), job))
         .collect()
 }
 
@@ -130,7 +130,7 @@ impl Plan<'_> {
                 return Err(Fault::new(
                     Kind::Geometry,
                     Place::file(&self.job.file)
-                        .field(format!("doubler[{i}]"))
+                        .field(format!("doubler[{}]", i + 1))
                         .station(way.name(0.5 * (o.from + o.to))),
                     "the doubler runs over a corner or an end of the bulwark",
                     "shorten it or move it along",

@@ -59,7 +59,7 @@ pub(super) fn segments(ways: &[Way<'_>], job: &Job) -> Result<Vec<Segment>, Faul
         }
     }
     for (i, run) in job.runs.iter().enumerate() {
-        let (chain, a, b) = stretch(ways, &run.from, &run.to, &format!("run[{i}]"), job)?;
+        let (chain, a, b) = stretch(ways, &run.from, &run.to, &format!("run[{}]", i + 1), job)?;
         whole.push((chain, a, b, run.name.clone()));
     }
     let mut cuts = Vec::new();
@@ -68,7 +68,7 @@ pub(super) fn segments(ways: &[Way<'_>], job: &Job) -> Result<Vec<Segment>, Faul
             ways,
             &gap.from,
             &gap.to,
-            &format!("gap[{i}]"),
+            &format!("gap[{}]", i + 1),
             job,
         )?);
     }
@@ -180,7 +180,7 @@ pub(super) fn bays(way: &Way<'_>, segment: &Segment, back: f64) -> Result<Vec<Ba
 pub(super) fn obstacles(ways: &[Way<'_>], job: &Job) -> Result<Vec<Obstacle>, Fault> {
     let mut out = Vec::new();
     for (i, d) in job.doublers.iter().enumerate() {
-        let (chain, t) = locate(ways, &d.at, &format!("doubler[{i}].at"), job)?;
+        let (chain, t) = locate(ways, &d.at, &format!("doubler[{}].at", i + 1), job)?;
         let base = &ways[chain].guides[ways[chain].length_at(t)].base;
         let guide = doubler_guide(base, job, d);
         out.push(Obstacle {
@@ -191,7 +191,7 @@ pub(super) fn obstacles(ways: &[Way<'_>], job: &Job) -> Result<Vec<Obstacle>, Fa
         });
     }
     for (i, k) in job.keep_clear.iter().enumerate() {
-        let (chain, t) = locate(ways, &k.at, &format!("keep_clear[{i}].at"), job)?;
+        let (chain, t) = locate(ways, &k.at, &format!("keep_clear[{}].at", i + 1), job)?;
         out.push(Obstacle {
             chain,
             from: t - k.length / 2.0,

@@ -151,7 +151,7 @@ fn what_cannot_be_built_is_refused_with_its_place() {
             sound.clone()
                 + "[[doubler]]\nname = \"x\"\nat = { side = \"port\", station = \"90 m\" }\nlength = \"300 mm\"\nwidth = \"80 mm\"\nthickness = \"12.7 mm\"\nalloy = \"5086-H116\"\n",
             arc(6000.0, 1.0),
-            &["job.toml", "doubler", "off the surveyed edge"],
+            &["job.toml", "doubler[1].at", "off the surveyed edge"],
         ),
     ];
     for (what, job, csv, says) in cases {
