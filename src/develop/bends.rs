@@ -85,6 +85,8 @@ fn steps(length: f64, step: f64) -> Result<usize, Error> {
 /// The flat outboard edge by its length.
 struct Edge<'a> {
     map: &'a FlatMap,
+    /// Places and weights of the length of a piece.
+    rule: [(f64, f64); 6],
     /// t and the length up to it.
     table: Vec<(f64, f64)>,
 }
@@ -93,6 +95,7 @@ impl<'a> Edge<'a> {
     fn new(map: &'a FlatMap, first: f64, last: f64) -> Self {
         let mut edge = Self {
             map,
+            rule: gauss(),
             table: vec![(first, 0.0)],
         };
         let inner = map.breaks().iter().copied();
@@ -107,7 +110,7 @@ impl<'a> Edge<'a> {
     }
 
     fn between(&self, from: f64, to: f64) -> f64 {
-        gauss::<6>()
+        self.rule
             .iter()
             .map(|(x, weight)| weight * self.map.jet(from + (to - from) * x, 0.0)[1].length())
             .sum::<f64>()
@@ -176,7 +179,7 @@ fn bending(patch: &dyn Patch, t: f64, range: (f64, f64)) -> Result<(f64, f64), E
     let (mut bend, mut twist) = (0.0, 0.0);
     for (k, factor) in FIVE_POINTS[m].iter().enumerate() {
         let at = t + step * (k as f64 - m as f64);
-        let jet = patch.jet(at, w);
+        let jet = if k == m { here } else { patch.jet(at, w) };
         check_finite(&jet, at, w)?;
         let along = jet.along.unit();
         let across = super::grid::upper(&jet).cross(along);

@@ -42,6 +42,10 @@ const NODES_WIDE: usize = 2;
 /// degenerate.
 const DEGENERATE: f64 = 1e-9;
 
+/// Places across that every line is asked for beside its quadrature points:
+/// both edges and the middle.
+const MARKS: [f64; 3] = [0.0, 1.0, 0.5];
+
 /// A line of quadrature points across the strip.
 #[derive(Debug, Clone)]
 pub(super) struct Line {
@@ -129,6 +133,8 @@ impl Grid {
             places,
             area: 0.0,
         };
+        let asked = MARKS.into_iter().chain(grid.places.iter().map(|p| p.w));
+        let asked: Vec<f64> = asked.collect();
         for pair in breaks.windows(2) {
             let whole = pair[0] >= cut.0 && pair[1] <= cut.1;
             let lines: &[(f64, f64)] = if whole {
@@ -138,7 +144,7 @@ impl Grid {
             };
             for &(x, weight) in lines {
                 let t = pair[0] + (pair[1] - pair[0]) * x;
-                grid.add_line(patch, t, weight * (pair[1] - pair[0]), &ends)?;
+                grid.add_line(patch, t, weight * (pair[1] - pair[0]), &asked, &ends)?;
             }
         }
         grid.refuse_degenerate()?;
@@ -150,16 +156,21 @@ impl Grid {
         patch: &dyn Patch,
         t: f64,
         weight: f64,
+        asked: &[f64],
         ends: &[(f64, f64)],
     ) -> Result<(), Error> {
-        let up = upper(&patch.jet(t, 0.0));
-        for (place, &(lo, hi)) in self.places.iter().zip(ends) {
+        let mut jets = Vec::with_capacity(asked.len());
+        patch.line(t, asked, &mut jets);
+        let up = upper(&jets[0]);
+        let inboard = upper(&jets[1]);
+        let middle = jets[2];
+        check_finite(&middle, t, 0.5)?;
+        for ((place, &(lo, hi)), jet) in self.places.iter().zip(ends).zip(&jets[MARKS.len()..]) {
             let w = place.w;
             let inside = t >= lo && t <= hi;
-            let jet = patch.jet(t, w);
-            check_finite(&jet, t, w)?;
-            let node = match metric(&jet) {
-                Some(_) if inside && upper(&jet).dot(up) <= 0.0 => {
+            check_finite(jet, t, w)?;
+            let node = match metric(jet) {
+                Some(_) if inside && upper(jet).dot(up) <= 0.0 => {
                     return Err(Error::Folded { t, w });
                 }
                 Some([a, b, c, element]) => {
@@ -173,7 +184,7 @@ impl Grid {
                         inside,
                     }
                 }
-                None if inside && upper(&patch.jet(t, 1.0)).dot(up) < 0.0 => {
+                None if inside && inboard.dot(up) < 0.0 => {
                     // The very place where it turns over.
                     return Err(Error::Folded { t, w });
                 }
@@ -193,8 +204,6 @@ impl Grid {
             self.nodes.push(node);
         }
         let Near { first, ders: basis } = self.along.near::<2>(t);
-        let middle = patch.jet(t, 0.5);
-        check_finite(&middle, t, 0.5)?;
         self.lines.push(Line {
             t,
             weight,
@@ -280,10 +289,11 @@ fn breaks(
 
 /// Largest ratio of the two edges' speeds at the middles of the spans.
 fn unevenness(patch: &dyn Patch, breaks: &[f64]) -> f64 {
+    let mut edges = Vec::new();
     let ratio = |pair: &[f64]| {
         let t = 0.5 * (pair[0] + pair[1]);
-        let (a, b) = (patch.jet(t, 0.0).along, patch.jet(t, 1.0).along);
-        let (a, b) = (a.length(), b.length());
+        patch.line(t, &MARKS[..2], &mut edges);
+        let (a, b) = (edges[0].along.length(), edges[1].along.length());
         a.max(b) / a.min(b)
     };
     breaks.windows(2).map(ratio).fold(1.0, f64::max)
@@ -302,29 +312,29 @@ fn count(wanted: f64) -> usize {
 /// that its frame would turn through if it turned everywhere as it does at
 /// its sharpest. Steps are halved until no turn can be mistaken for another.
 fn size(patch: &dyn Patch, from: f64, to: f64) -> Result<(f64, f64), Error> {
+    const EDGES: [f64; 2] = [0.0, 1.0];
     const CLEAR_TURN: f64 = 0.3;
     const STEPS_MOST: u32 = 4096;
     let mut steps = 4;
     loop {
-        let (mut longest, mut sharpest) = (0.0_f64, (0.0_f64, from));
-        for w in [0.0, 1.0] {
-            let mut length = 0.0;
-            let mut before: Option<Jet> = None;
-            for k in 0..=steps {
-                let t = from + (to - from) * f64::from(k) / f64::from(steps);
-                let jet = patch.jet(t, w);
-                check_finite(&jet, t, w)?;
-                if let Some(b) = before {
-                    length += b.point.distance(jet.point);
-                    let turn = angle(b.along, jet.along).max(angle(upper(&b), upper(&jet)));
-                    if turn > sharpest.0 {
-                        sharpest = (turn, t);
-                    }
+        let mut sharpest = (0.0_f64, from);
+        let mut lengths = [0.0_f64; 2];
+        let (mut here, mut before) = (Vec::new(), Vec::<Jet>::new());
+        for k in 0..=steps {
+            let t = from + (to - from) * f64::from(k) / f64::from(steps);
+            patch.line(t, &EDGES, &mut here);
+            for (edge, jet) in here.iter().enumerate() {
+                check_finite(jet, t, EDGES[edge])?;
+                let Some(b) = before.get(edge) else { continue };
+                lengths[edge] += b.point.distance(jet.point);
+                let turn = angle(b.along, jet.along).max(angle(upper(b), upper(jet)));
+                if turn > sharpest.0 {
+                    sharpest = (turn, t);
                 }
-                before = Some(jet);
             }
-            longest = longest.max(length);
+            std::mem::swap(&mut here, &mut before);
         }
+        let longest = lengths[0].max(lengths[1]);
         let (turn, t) = sharpest;
         if turn < CLEAR_TURN {
             return Ok((longest, turn * f64::from(steps)));

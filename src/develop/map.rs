@@ -26,7 +26,17 @@ impl FlatMap {
     /// range the end pieces are continued.
     #[must_use]
     pub fn jet(&self, t: f64, w: f64) -> [Vec2; 3] {
-        let Near { first: i0, ders: n } = self.along.near::<2>(t);
+        self.jet_on(&self.along.near::<2>(t), w)
+    }
+
+    /// The same at several places across one place along.
+    pub(super) fn line(&self, t: f64, places: &[f64]) -> Vec<[Vec2; 3]> {
+        let near = self.along.near::<2>(t);
+        places.iter().map(|&w| self.jet_on(&near, w)).collect()
+    }
+
+    fn jet_on(&self, along: &Near<2>, w: f64) -> [Vec2; 3] {
+        let Near { first: i0, ders: n } = along;
         let Near { first: j0, ders: m } = self.across.near::<2>(w);
         let count = self.across.len();
         let mut out = [Vec2::default(); 3];

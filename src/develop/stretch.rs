@@ -2,11 +2,12 @@
 
 use super::grid::{Grid, check_finite, metric};
 use super::{Error, FlatMap, Options, Stretch};
-use crate::geom::patch::Patch;
+use crate::geom::Vec2;
+use crate::geom::patch::{Jet, Patch};
 
 /// Steps across the strip: strain across a strip is close to a parabola with
 /// its extremes at the edges and the middle, all of which are sampled.
-const ACROSS: u32 = 8;
+const ACROSS: usize = 8;
 /// Steps in a span along the strip.
 const ALONG: u32 = 2;
 
@@ -30,32 +31,46 @@ pub(super) fn measure(
         energy_mm2,
         ..Stretch::default()
     };
-    for k in 0..=ACROSS {
-        let w = f64::from(k) / f64::from(ACROSS);
+    let places: [f64; ACROSS + 1] = std::array::from_fn(|k| k as f64 / ACROSS as f64);
+    let mut jets = Vec::with_capacity(places.len());
+    let mut rows = Vec::with_capacity(lines.len());
+    for &t in &lines {
+        patch.line(t, &places, &mut jets);
+        let flat = map.line(t, &places);
+        rows.push((t, jets.clone(), flat));
+    }
+    let mut judge = |t: f64, w: f64, jet: &Jet, flat: &[Vec2; 3]| {
+        let [e1, e2] = strains(jet, flat, t, w)?;
+        let signed = if e1.abs() > e2.abs() { e1 } else { e2 };
+        if signed.abs() > out.largest {
+            let v = options.poisson;
+            let hooke = |a: f64, b: f64| options.modulus_mpa * (a + v * b) / (1.0 - v * v);
+            out.largest = signed.abs();
+            out.signed = signed;
+            out.at = (t, w);
+            out.stress_mpa = hooke(e1, e2).abs().max(hooke(e2, e1).abs());
+        }
+        Ok(())
+    };
+    for (k, &w) in places.iter().enumerate() {
         let (lo, hi) = patch.ends(w);
-        let inner = lines.iter().copied().filter(|&t| t > lo && t < hi);
-        for t in inner.chain([lo, hi]) {
-            let [e1, e2] = strains(patch, map, t, w)?;
-            let signed = if e1.abs() > e2.abs() { e1 } else { e2 };
-            if signed.abs() > out.largest {
-                let v = options.poisson;
-                let hooke = |a: f64, b: f64| options.modulus_mpa * (a + v * b) / (1.0 - v * v);
-                out.largest = signed.abs();
-                out.signed = signed;
-                out.at = (t, w);
-                out.stress_mpa = hooke(e1, e2).abs().max(hooke(e2, e1).abs());
+        for (t, jets, flat) in &rows {
+            if *t > lo && *t < hi {
+                judge(*t, w, &jets[k], &flat[k])?;
             }
+        }
+        for t in [lo, hi] {
+            judge(t, w, &patch.jet(t, w), &map.jet(t, w))?;
         }
     }
     Ok(out)
 }
 
-/// Principal strains of the plate in place against the flat plate.
-fn strains(patch: &dyn Patch, map: &FlatMap, t: f64, w: f64) -> Result<[f64; 2], Error> {
-    let jet = patch.jet(t, w);
-    check_finite(&jet, t, w)?;
-    let [a, b, c, _] = metric(&jet).ok_or(Error::Degenerate { t, w })?;
-    let [_, along, across] = map.jet(t, w);
+/// Principal strains of the plate in place against the flat plate at (t, w).
+fn strains(jet: &Jet, flat: &[Vec2; 3], t: f64, w: f64) -> Result<[f64; 2], Error> {
+    check_finite(jet, t, w)?;
+    let [a, b, c, _] = metric(jet).ok_or(Error::Degenerate { t, w })?;
+    let [_, along, across] = *flat;
     // Columns of the map's gradient, and from them the singular values.
     let (x, y) = (along * a, along * b + across * c);
     let half_sum = 0.5 * ((x.x + y.y) * (x.x + y.y) + (x.y - y.x) * (x.y - y.x)).sqrt();

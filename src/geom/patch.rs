@@ -22,6 +22,12 @@ pub trait Patch: Sync {
     /// Point and derivatives; valid over the whole rectangle of
     /// [`Patch::range`] by 0..=1, also where an oblique end cuts it off.
     fn jet(&self, t: f64, w: f64) -> Jet;
+    /// The same at several places across one place along, into `out`: what
+    /// they have in common is worked out once.
+    fn line(&self, t: f64, places: &[f64], out: &mut Vec<Jet>) {
+        out.clear();
+        out.extend(places.iter().map(|&w| self.jet(t, w)));
+    }
     /// Where the strip begins and ends at `w`: (first t, last t).
     fn ends(&self, w: f64) -> (f64, f64);
     /// Places along the strip where its third derivative jumps (spline

@@ -88,13 +88,7 @@ impl Guide {
     /// normal: half the thickness for the plate's upper face.
     #[must_use]
     pub fn face(&self, t: f64, w: f64, above: f64) -> Jet {
-        let frame = self.frame(t, w);
-        let lift = self.lift + above;
-        Jet {
-            point: frame.point + frame.normal * lift,
-            along: frame.along + frame.normal_along * lift,
-            across: frame.across + frame.normal_across * lift,
-        }
+        self.frame(t, w).lifted(self.lift + above)
     }
 
     /// Unit normal, up.
@@ -198,6 +192,11 @@ impl Guide {
     }
 
     fn frame(&self, t: f64, w: f64) -> Frame {
+        self.ruling(t).frame(self.inset + self.width * w)
+    }
+
+    /// All that a place along the plate has in common across it.
+    fn ruling(&self, t: f64) -> Ruling {
         let e = self.edge.jet::<4>(t);
         let s = self.slope.jet::<3>(t);
         let part = |d: usize, c: usize| Series([e[d][c], e[d + 1][c], e[d + 2][c]]);
@@ -222,19 +221,41 @@ impl Guide {
             .inverse_root();
         // offset / steep = offset sqrt(1 + s^2): plan distance to distance along the ruling.
         let one_over_steep = steep.times(Series::constant(1.0).plus(slope.times(slope)));
-        let reach = per_sine.scaled(self.width);
-        let v = one_over_steep
-            .scaled(self.offset)
-            .plus(per_sine.scaled(self.inset + self.width * w));
-        let base = Series3 {
-            x: part(0, 0),
-            y: part(0, 1),
-            z: part(0, 2),
-        };
-        let surface = base.plus(ruling.times(v));
-        let across = ruling.times(reach);
+        Ruling {
+            base: Series3 {
+                x: part(0, 0),
+                y: part(0, 1),
+                z: part(0, 2),
+            },
+            ruling,
+            start: one_over_steep.scaled(self.offset),
+            per_sine,
+            across: ruling.times(per_sine.scaled(self.width)),
+        }
+    }
+}
+
+/// A straight line across the plate, with its change along it.
+struct Ruling {
+    /// Place on the guiding line.
+    base: Series3,
+    /// Unit vector inboard along the surface.
+    ruling: Series3,
+    /// Distance along the ruling to the plan offset.
+    start: Series,
+    /// Distance along the ruling for one square to the edge.
+    per_sine: Series,
+    /// Derivative across the plate, per unit of w.
+    across: Series3,
+}
+
+impl Ruling {
+    /// The face at a distance beyond the offset, square to the edge, mm.
+    fn frame(&self, square: f64) -> Frame {
+        let v = self.start.plus(self.per_sine.scaled(square));
+        let surface = self.base.plus(self.ruling.times(v));
         let (st, stt) = (surface.order(1), surface.order(2));
-        let (sw, swt) = (across.order(0), across.order(1));
+        let (sw, swt) = (self.across.order(0), self.across.order(1));
         let cross = st.cross(sw);
         let size = cross.length();
         let normal = cross * (1.0 / size);
@@ -258,6 +279,17 @@ struct Frame {
     normal: Vec3,
     normal_along: Vec3,
     normal_across: Vec3,
+}
+
+impl Frame {
+    /// The surface `lift` mm off the face, along the normal.
+    fn lifted(&self, lift: f64) -> Jet {
+        Jet {
+            point: self.point + self.normal * lift,
+            along: self.along + self.normal_along * lift,
+            across: self.across + self.normal_across * lift,
+        }
+    }
 }
 
 impl EndCut {
@@ -299,6 +331,14 @@ fn interpolate_even(values: &[f64; OBLIQUE_NODES], w: f64) -> f64 {
 impl Patch for Strip {
     fn jet(&self, t: f64, w: f64) -> Jet {
         self.guide.jet(t, w)
+    }
+    fn line(&self, t: f64, places: &[f64], out: &mut Vec<Jet>) {
+        let ruling = self.guide.ruling(t);
+        out.clear();
+        out.extend(places.iter().map(|w| {
+            let square = self.guide.inset + self.guide.width * w;
+            ruling.frame(square).lifted(self.guide.lift)
+        }));
     }
     fn ends(&self, w: f64) -> (f64, f64) {
         (self.cuts[0].at(w), self.cuts[1].at(w))

@@ -236,6 +236,17 @@ proptest! {
     }
 
     #[test]
+    fn numbers_are_the_correctly_rounded_ones(value in -1.0e7..1.0e7f64, decimals in 0usize..10, tie: bool) {
+        // Ties as doubles hold them: halves of a power of ten, rounded.
+        let power = 10f64.powi(i32::try_from(decimals).unwrap());
+        let value = if tie { ((value * power).floor() + 0.5) / power } else { value };
+        let text = format!("{value:.decimals$}");
+        let nought = text.bytes().all(|b| b"-0.".contains(&b));
+        let want = if nought { text.trim_start_matches('-') } else { &text };
+        prop_assert_eq!(number(value, decimals), want);
+    }
+
+    #[test]
     fn numbers_read_back(value in -1.0e9..1.0e9f64, decimals in 0usize..7) {
         let text = number(value, decimals);
         prop_assert!(!text.contains('e'));

@@ -34,7 +34,7 @@ type Pair<'a> = (i32, &'a str);
 pub(super) fn mended(text: &str, header: &Header) -> String {
     let pairs = pairs(text);
     let mut handles = Handles::after(&pairs);
-    let mut body = String::new();
+    let mut body = String::with_capacity(text.len());
     let mut section = "";
     let mut previous: Pair<'_> = (-1, "");
     for (i, &(code, value)) in pairs.iter().enumerate() {
@@ -68,7 +68,15 @@ pub(super) fn mended(text: &str, header: &Header) -> String {
 }
 
 fn put(out: &mut String, code: i32, value: &str) {
-    out.push_str(&format!("{code:>3}\r\n{value}\r\n"));
+    for wider in [100, 10] {
+        if code < wider {
+            out.push(' ');
+        }
+    }
+    out.push_str(&number(f64::from(code), 0));
+    out.push_str("\r\n");
+    out.push_str(value);
+    out.push_str("\r\n");
 }
 
 /// Handles that are not taken.
@@ -186,9 +194,9 @@ fn header_text(header: &Header, next_handle: &str) -> String {
     }
     let mut out = String::from("  0\r\nSECTION\r\n  2\r\nHEADER\r\n");
     for (name, values) in variables {
-        out.push_str(&format!("  9\r\n{name}\r\n"));
+        put(&mut out, 9, name);
         for (code, value) in values {
-            out.push_str(&format!("{code:>3}\r\n{value}\r\n"));
+            put(&mut out, code, &value);
         }
     }
     out + "  0\r\nENDSEC\r\n"
