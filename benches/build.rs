@@ -1,5 +1,5 @@
-//! Everything but nesting, on the demo hull, files written; and the same with
-//! ten times the survey points. The nest is made once, outside the clock.
+//! Everything but nesting, on the demo hull, files written, the nest made once,
+//! outside the clock; the same with ten times the survey points; and the nest.
 //!
 //!     cargo bench --bench build
 
@@ -10,6 +10,7 @@ use std::path::Path;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use planksheer::job::{self, Effort, Job, SurveyFile};
+use planksheer::nest::{self, NestJob};
 use planksheer::pipeline::{self, Shaped};
 
 type Tables = Vec<(SurveyFile, String)>;
@@ -75,6 +76,23 @@ fn benches(c: &mut Criterion) {
             )
         });
     });
+    for (name, effort) in [("quick", Effort::Quick), ("normal", Effort::Normal)] {
+        let mut own: Vec<NestJob> = groups.iter().map(|g| g.job.clone()).collect();
+        own.iter_mut().for_each(|j| j.effort = effort);
+        c.bench_function(
+            &format!("demo hull, the job's own nest, {name} effort"),
+            |b| {
+                b.iter(|| {
+                    let nests = own.iter().map(|j| nest::nest(j, &|_, _| ()));
+                    black_box(
+                        nests
+                            .map(|n| n.expect("it nests").sheets.len())
+                            .sum::<usize>(),
+                    )
+                });
+            },
+        );
+    }
     let dense = ten_times(&shaped, &tables);
     c.bench_function(
         "demo hull, survey to flat parts, ten times the points",
@@ -91,5 +109,9 @@ fn benches(c: &mut Criterion) {
     );
 }
 
-criterion_group!(build, benches);
+criterion_group! {
+    name = build;
+    config = Criterion::default().sample_size(10);
+    targets = benches
+}
 criterion_main!(build);
