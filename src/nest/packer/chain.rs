@@ -170,20 +170,29 @@ pub(super) fn rise(a: &[Vec2], ax: f64, b: &[Vec2], bx: f64, x0: f64, x1: f64) -
     let (mut i, mut j) = (first(a, ax), first(b, bx));
     let at = |chain: &[Vec2], k: usize, by: f64, x: f64| height(chain[k], chain[k + 1], x - by);
     let mut best = at(a, i, ax, x0) - at(b, j, bx, x0);
+    // Between two bends of either chain the distance runs straight: only the
+    // bends count, and at a chain's own bend its height needs no working out.
     loop {
-        let (xa, xb) = (a[i + 1].x + ax, b[j + 1].x + bx);
-        let x = xa.min(xb).min(x1);
-        best = best.max(at(a, i, ax, x) - at(b, j, bx, x));
-        if x >= x1 {
-            return best;
+        let (pa, pb) = (a[i + 1], b[j + 1]);
+        let (xa, xb) = (pa.x + ax, pb.x + bx);
+        if xa >= x1 && xb >= x1 {
+            return best.max(at(a, i, ax, x1) - at(b, j, bx, x1));
         }
-        if xa <= x {
+        let (ya, yb) = if xa < xb {
+            (pa.y, height(b[j], pb, xa - bx))
+        } else if xb < xa {
+            (height(a[i], pa, xb - ax), pb.y)
+        } else {
+            (pa.y, pb.y)
+        };
+        best = best.max(ya - yb);
+        if xa <= xb {
             if i + 2 >= a.len() {
                 return best;
             }
             i += 1;
         }
-        if xb <= x {
+        if xb <= xa {
             if j + 2 >= b.len() {
                 return best;
             }
