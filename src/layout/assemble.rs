@@ -1,6 +1,7 @@
 //! The whole bulwark from faired lines: runs, stanchions, joints, pieces.
 
 use super::divide::Spans;
+use super::fasten::wide_rows;
 use super::joint::{ButtRules, Room, butts, lifts, mass_per_length};
 use super::piece::{Cut, PlateOnBay, doublers};
 use super::post::{Post, Stance, space, stand};
@@ -47,6 +48,8 @@ pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
     for way in &ways {
         plan.out.members.extend(doublers(way, &plan.obstacles));
     }
+    let wide = wide_rows(&plan.out.members, job);
+    plan.out.warnings.extend(wide);
     Ok(plan.out)
 }
 

@@ -68,6 +68,8 @@ pub fn largest_offcut(job: &NestJob, sheet: &NestedSheet) -> Option<Offcut> {
     if columns == 0 || rows == 0 {
         return None;
     }
+    // Whole cells from edge to edge, a little longer than square.
+    let cell = vec2(stock.length / columns as f64, stock.width / rows as f64);
     let mut grid = Grid {
         cell,
         columns,
@@ -76,7 +78,7 @@ pub fn largest_offcut(job: &NestJob, sheet: &NestedSheet) -> Option<Offcut> {
     };
     for p in &sheet.placed {
         let outline = job.parts.get(p.part)?.outline.placed(p.placement);
-        grid.take(&outline.flatten(0.1 * cell), job.gap);
+        grid.take(&outline.flatten(0.1 * cell.x.min(cell.y)), job.gap);
     }
     grid.largest()
 }
@@ -93,7 +95,8 @@ fn whole(cells: f64) -> usize {
 }
 
 struct Grid {
-    cell: f64,
+    /// Sides of a cell, mm.
+    cell: Vec2,
     columns: usize,
     rows: usize,
     taken: Vec<bool>,
@@ -104,18 +107,19 @@ impl Grid {
     fn take(&mut self, polygon: &[Vec2], gap: f64) {
         // Whole edges are covered by squares around points half a cell apart;
         // the flattening's error (a tenth of a cell) is in the reach too.
-        let reach = gap + 0.4 * self.cell;
+        let cell = self.cell.x.min(self.cell.y);
+        let reach = gap + 0.4 * cell;
         let n = polygon.len();
         for i in 0..n {
             let (a, b) = (polygon[i], polygon[(i + 1) % n]);
-            let steps = whole(a.distance(b) / (0.5 * self.cell)) + 1;
+            let steps = whole(a.distance(b) / (0.5 * cell)) + 1;
             for k in 0..=steps {
                 self.take_square(a.lerp(b, k as f64 / steps as f64), reach);
             }
         }
         // Cells whose middle line passes inside.
         for row in 0..self.rows {
-            let y = (row as f64 + 0.5) * self.cell;
+            let y = (row as f64 + 0.5) * self.cell.y;
             let mut cuts: Vec<f64> = (0..n)
                 .map(|i| (polygon[i], polygon[(i + 1) % n]))
                 .filter(|(a, b)| (a.y > y) != (b.y > y))
@@ -138,9 +142,12 @@ impl Grid {
         if hi.x < 0.0 || hi.y < 0.0 {
             return;
         }
-        let first = |v: f64| whole(v / self.cell);
-        let (c0, c1) = (first(lo.x), first(hi.x).min(self.columns - 1));
-        let (r0, r1) = (first(lo.y), first(hi.y).min(self.rows - 1));
+        let (lo, hi) = (
+            vec2(lo.x / self.cell.x, lo.y / self.cell.y),
+            vec2(hi.x / self.cell.x, hi.y / self.cell.y),
+        );
+        let (c0, c1) = (whole(lo.x), whole(hi.x).min(self.columns - 1));
+        let (r0, r1) = (whole(lo.y), whole(hi.y).min(self.rows - 1));
         for row in r0..=r1 {
             for column in c0..=c1 {
                 self.taken[row * self.columns + column] = true;
@@ -148,7 +155,7 @@ impl Grid {
         }
     }
 
-    /// The largest free rectangle: heights of free cells row by row, and a
+    /// The largest free rectangle by cells: heights of free cells row by row, and a
     /// stack of rising heights along each row.
     fn largest(&self) -> Option<Offcut> {
         let mut heights = vec![0usize; self.columns];
@@ -178,8 +185,8 @@ impl Grid {
         }
         let [x, y, w, h] = best?.1;
         Some(Offcut {
-            corner: vec2(x as f64 * self.cell, y as f64 * self.cell),
-            size: vec2(w as f64 * self.cell, h as f64 * self.cell),
+            corner: vec2(x as f64 * self.cell.x, y as f64 * self.cell.y),
+            size: vec2(w as f64 * self.cell.x, h as f64 * self.cell.y),
         })
     }
 }

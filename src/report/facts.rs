@@ -13,12 +13,11 @@
 
 use std::f64::consts::PI;
 
-use super::offcut::{Rect, largest_offcut};
 use super::{Input, NestGroup, sheet_name};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Placement;
 use crate::job::Sheet;
-use crate::nest::{Nest, NestedSheet};
+use crate::nest::{Nest, NestedSheet, Offcut, largest_offcut};
 use crate::part::Part;
 
 /// Facts of a part.
@@ -52,7 +51,7 @@ pub struct SheetFacts {
     /// Furthest part and margin, mm.
     pub used_length: f64,
     /// Largest rectangle left over.
-    pub offcut: Option<Rect>,
+    pub offcut: Option<Offcut>,
     /// Heaviest part: index into the input's parts.
     pub heaviest: Option<usize>,
     /// Sums.
@@ -177,7 +176,7 @@ pub fn facts(input: &Input<'_>) -> Result<Facts, Fault> {
             };
             let mut sheet = sheet_facts(input, &parts, group, nested, stock)?;
             sheet.name = sheet_name(sheets.len() + 1);
-            sheet.offcut = offcut(input, group, nested, stock);
+            sheet.offcut = largest_offcut(group.job, nested);
             for &(part, _) in &sheet.parts {
                 parts[part].sheet = Some(sheet.name.clone());
             }
@@ -291,23 +290,6 @@ fn sheet_facts(
         heaviest,
         sums,
     })
-}
-
-fn offcut(
-    input: &Input<'_>,
-    group: &NestGroup<'_>,
-    nested: &NestedSheet,
-    stock: &Sheet,
-) -> Option<Rect> {
-    let outlines: Vec<_> = nested
-        .placed
-        .iter()
-        .filter_map(|p| {
-            let index = *group.parts.get(p.part)?;
-            Some(input.parts.get(index)?.outline.placed(p.placement))
-        })
-        .collect();
-    largest_offcut(stock.length, stock.width, &outlines, group.job.gap)
 }
 
 fn alone_sums(

@@ -7,7 +7,6 @@ pub mod cautions;
 pub mod edge;
 pub mod facts;
 pub mod lists;
-pub mod offcut;
 pub mod summary;
 mod table;
 pub mod yields;

@@ -6,10 +6,10 @@ use serde::Serialize;
 use super::Input;
 use super::cautions::{Caution, usual};
 use super::facts::{Facts, PartFacts, SheetFacts, Sums};
-use super::offcut::Rect;
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec2, Vec3};
 use crate::layout::{Face, JointForm, MemberKind};
+use crate::nest::Offcut;
 use crate::part::Part;
 
 /// Name and version of the schema. A key taken away or changed in meaning
@@ -358,11 +358,11 @@ fn sheet_row<'a>(s: &'a SheetFacts, input: &Input<'a>, facts: &Facts) -> SheetRo
             })
         })
         .collect();
-    let rect = |r: Rect| RectRow {
-        x: round(r.at.x),
-        y: round(r.at.y),
-        length: round(r.length),
-        width: round(r.width),
+    let rect = |r: Offcut| RectRow {
+        x: round(r.corner.x),
+        y: round(r.corner.y),
+        length: round(r.size.x),
+        width: round(r.size.y),
     };
     SheetRow {
         name: &s.name,

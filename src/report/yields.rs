@@ -224,8 +224,8 @@ fn offcut_text(sheet: &SheetFacts, show: Show) -> String {
         |r| {
             format!(
                 "{} x {}",
-                length::show(r.length, show),
-                length::show(r.width, show)
+                length::show(r.size.x, show),
+                length::show(r.size.y, show)
             )
         },
     )
