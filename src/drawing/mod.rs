@@ -243,16 +243,31 @@ fn put_part(drawing: &mut Drawing, part: &Part, placement: Placement) {
         drawing.put(Layer::Mark, Shape::Stroke(points));
     }
     for label in &part.labels {
+        let text = ascii(&label.text);
+        let (at, angle) = upright(
+            placement.apply(label.at),
+            label.angle + placement.turn,
+            vec2(text_length(&text, label.height), label.height),
+        );
         drawing.put(
             Layer::Label,
             Shape::Text {
-                at: placement.apply(label.at),
+                at,
                 height: label.height,
-                angle: label.angle + placement.turn,
-                text: ascii(&label.text),
+                angle,
+                text,
             },
         );
     }
+}
+
+/// Lower left corner and angle of a text of this size: one that would stand
+/// on its head is turned about the middle of its place.
+fn upright(at: Vec2, angle: f64, size: Vec2) -> (Vec2, f64) {
+    if vec2(1.0, 0.0).turned(angle).x > -1e-9 {
+        return (at, angle);
+    }
+    (at + size.turned(angle), angle - std::f64::consts::PI)
 }
 
 #[cfg(test)]
@@ -290,6 +305,38 @@ mod tests {
         let (lo, hi) = d.bounds().unwrap();
         assert!((lo.x - 0.0).abs() < 1e-12 && (lo.y - 5.0).abs() < 1e-12);
         assert!((hi.x - 4.0 * 10.0 * LETTER_ADVANCE).abs() < 1e-12 && (hi.y - 30.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_label_on_its_head_is_turned_in_its_place() {
+        let part = sample::ring_sector("B1");
+        for turn in [0.4, 2.0, 3.1, 4.0, 5.5] {
+            let (mut turned, mut plain) = (Drawing::default(), Drawing::default());
+            let shift = vec2(3.0, 4.0);
+            put_part(&mut turned, &part, Placement { turn, shift });
+            put_part(&mut plain, &part, Placement::IDENTITY);
+            let label = |d: &Drawing| {
+                d.items
+                    .iter()
+                    .find_map(|i| match &i.shape {
+                        Shape::Text {
+                            at,
+                            height,
+                            angle,
+                            text,
+                        } => {
+                            let half = vec2(text_length(text, *height), *height) * 0.5;
+                            Some((*at + half.turned(*angle), *angle))
+                        }
+                        _ => None,
+                    })
+                    .unwrap()
+            };
+            let (middle, angle) = label(&turned);
+            let want = label(&plain).0.turned(turn) + shift;
+            assert!(middle.distance(want) < 1e-9);
+            assert!(vec2(1.0, 0.0).turned(angle).x > -1e-6, "{turn}");
+        }
     }
 
     #[test]
