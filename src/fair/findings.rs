@@ -2,25 +2,44 @@
 //! the side it bends to. Defined on the curvature of the smoothest line within
 //! the tolerance: what that line still shows, the survey's errors cannot explain.
 
-use super::{Finding, FindingKind, View, line};
+use super::{Finding, FindingKind, Toward, View, line};
 use crate::geom::bspline::Spline;
 use crate::geom::vec3;
 
 /// No wave of the line shallower than this, mm, is a finding: a batten would not show it.
-/// A looser fairing tolerance takes its place.
 const SEEN_MM: f64 = 0.5;
+
+/// Nor is one shallower than this share of the tolerance. Chosen by trial: less finds little
+/// more and calls more fair sides unfair (examples/finding_trial).
+const SHARE: f64 = 0.25;
 
 /// A flat lies between two places bent at least this many times as much, a
 /// hard spot between two bent at most the inverse.
-const FALL: f64 = 2.0;
+const FALL: f64 = 1.1;
+
+/// The same where one of the two is the line's end, or the end of what the view
+/// can judge: with points to one side only, curvature is least sure there.
+const FALL_AT_END: f64 = 2.0;
 
 /// A hard spot is narrower, at half its height, than this many spacings of
 /// the measured points. A round stern is a peak of the curvature, but as wide as many points.
-const NARROW_PEAK: f64 = 2.5;
+const NARROW_PEAK: f64 = 3.5;
 
 /// A flat is narrower, at half its depth, than this many spacings. The long
 /// side of a boat between bow and round stern is a dip of the curvature, but wider.
-const NARROW_FLAT: f64 = 5.0;
+const NARROW_FLAT: f64 = 6.0;
+
+/// Flats and hard spots are also narrower, at half their depth, than this share
+/// of the line: what takes more of it is its shape.
+const LOCAL: f64 = 0.15;
+
+/// A place where the line turns through more than this, rad, within its width
+/// is a corner of the boat, such as a round stern, not a hard spot.
+const TURNS: f64 = 0.6;
+
+/// A finding along the true line within so many spacings of one of the same
+/// kind in plan or profile is that one.
+const SAME_PLACE: f64 = 1.5;
 
 /// Places per piece of the curve.
 const PLACES: usize = 8;
@@ -41,10 +60,20 @@ pub(super) struct Seen<'a> {
     pub(super) tolerance: f64,
 }
 
-/// Findings in plan and profile, in the order they lie along the line.
+/// Findings in plan, in profile and along the true line, in the order they lie
+/// along the line. What a view shows already is not told again of the true line.
 pub(super) fn along(seen: &Seen<'_>) -> Vec<Finding> {
     let mut out = in_view(seen, View::Plan);
     out.extend(in_view(seen, View::Profile));
+    let (first, last) = seen.curve.basis.range();
+    let apart = SAME_PLACE * (last - first) / (seen.feet.len().max(2) - 1) as f64;
+    let known = |f: &Finding| {
+        out.iter()
+            .any(|o| o.kind == f.kind && (o.t - f.t).abs() < apart)
+    };
+    let mut only_there = in_view(seen, View::True);
+    only_there.retain(|f| !known(f));
+    out.extend(only_there);
     out.sort_by(|a, b| a.t.total_cmp(&b.t));
     out
 }
@@ -64,6 +93,7 @@ fn lengths(curve: &Spline<3>, view: View) -> Vec<Vec<Bent>> {
         let (by, from_abeam) = match view {
             View::Plan => (line::curvature(curve, u).0, true),
             View::Profile => seen_level(curve, u),
+            View::True => (in_space(curve, u), true),
         };
         if abeam != Some(from_abeam) {
             abeam = Some(from_abeam);
@@ -95,10 +125,22 @@ fn seen_level(curve: &Spline<3>, u: f64) -> (f64, bool) {
     ((dd[2] - d[2] * dd[across] / d[across]) / speed_sq, abeam)
 }
 
+/// Curvature of the line in space, 1/mm, never below nought: |C' x C''| / |C'|^3.
+fn in_space(curve: &Spline<3>, u: f64) -> f64 {
+    let [_, d, dd] = curve.jet::<3>(u);
+    let (d, dd) = (vec3(d[0], d[1], d[2]), vec3(dd[0], dd[1], dd[2]));
+    let speed = d.length();
+    if speed > 0.0 {
+        d.cross(dd).length() / (speed * speed * speed)
+    } else {
+        0.0
+    }
+}
+
 fn in_view(seen: &Seen<'_>, view: View) -> Vec<Finding> {
     let mut out = Vec::new();
     for bent in lengths(seen.curve, view) {
-        let least = SEEN_MM.max(seen.tolerance);
+        let least = SEEN_MM.max(SHARE * seen.tolerance);
         let lobes = lobes(&bent, least);
         out.extend(
             lobes
@@ -123,6 +165,12 @@ fn inflection(seen: &Seen<'_>, view: View, bent: &[Bent], a: Lobe, b: Lobe) -> O
         .windows(2)
         .find(|w| w[0].by * w[1].by <= 0.0)
         .map_or(bent[b.peak].u, |w| crossing(w[0], w[1]));
+    // The shallower of the two is the one that is not wanted.
+    let lobe = if depth(bent, &a) < depth(bent, &b) {
+        a
+    } else {
+        b
+    };
     let text = format!(
         "{}: bends the other way {} here, {} before and {} after",
         seen.name,
@@ -130,7 +178,14 @@ fn inflection(seen: &Seen<'_>, view: View, bent: &[Bent], a: Lobe, b: Lobe) -> O
         per_metre(bent[a.peak].by),
         per_metre(bent[b.peak].by)
     );
-    Some(seen.finding(FindingKind::Inflection, view, turn, text))
+    let size = depth(bent, &lobe);
+    Some(seen.finding(
+        FindingKind::Inflection,
+        view,
+        turn,
+        (size, bent[lobe.peak].by),
+        text,
+    ))
 }
 
 fn flat_or_hard(seen: &Seen<'_>, view: View, bent: &[Bent], turn: [usize; 3]) -> Option<Finding> {
@@ -141,7 +196,19 @@ fn flat_or_hard(seen: &Seen<'_>, view: View, bent: &[Bent], turn: [usize; 3]) ->
     } else {
         (FindingKind::HardSpot, "peaks at", NARROW_PEAK)
     };
-    if half_width(bent, turn) >= narrow * spacing(seen.feet, here.u) {
+    let last = bent.len() - 1;
+    let at_end = |i: usize| i == 0 || i == last;
+    let mild = |other: Bent| {
+        let (a, b) = (other.by.abs(), here.by.abs());
+        a.max(b) < FALL_AT_END * a.min(b)
+    };
+    if (at_end(turn[0]) && mild(before)) || (at_end(turn[2]) && mild(after)) {
+        return None;
+    }
+    let wide = half_width(bent, turn);
+    let length = bent[last].u - bent[0].u;
+    let local = (narrow * spacing(seen.feet, here.u)).min(LOCAL * length);
+    if wide >= local || wide * here.by.abs() > TURNS {
         return None;
     }
     let text = format!(
@@ -153,19 +220,70 @@ fn flat_or_hard(seen: &Seen<'_>, view: View, bent: &[Bent], turn: [usize; 3]) ->
         per_metre(after.by),
         (after.u - before.u) / 1000.0
     );
-    Some(seen.finding(kind, view, here.u, text))
+    let around = 0.5 * (before.by + after.by);
+    let excess = here.by - around;
+    let size = wave(excess, 0.5 * (after.u - before.u));
+    Some(seen.finding(kind, view, here.u, (size, excess), text))
+}
+
+/// Height, mm, of a wave whose curvature swings by `swing` over the length
+/// from a crest to the next hollow: half the swing times (length / pi)^2.
+fn wave(swing: f64, length: f64) -> f64 {
+    let part = length / std::f64::consts::PI;
+    0.5 * swing.abs() * part * part
+}
+
+/// Depth of a lobe, mm: half a wave of peak curvature k and length l is
+/// k (l / pi)^2 deep.
+fn depth(bent: &[Bent], lobe: &Lobe) -> f64 {
+    let length = (bent[lobe.last].u - bent[lobe.first].u) / std::f64::consts::PI;
+    bent[lobe.peak].by.abs() * length * length
 }
 
 impl Seen<'_> {
-    fn finding(&self, kind: FindingKind, view: View, u: f64, text: String) -> Finding {
+    /// A finding of a size, mm, where the line bends by so much more, 1/mm, than
+    /// a fair one: the fair one lies to the side that the excess bends to.
+    fn finding(
+        &self,
+        kind: FindingKind,
+        view: View,
+        u: f64,
+        (size, excess): (f64, f64),
+        text: String,
+    ) -> Finding {
         let at = self.curve.at(u);
+        let toward = match view {
+            // Curvature in plan is positive to the left, which is inboard.
+            View::Plan => Toward::plan(-excess),
+            View::Profile => Toward::height(excess),
+            View::True => self.toward_in_space(u, excess),
+        };
         Finding {
             chain: self.chain,
             t: (self.to_t)(u),
             kind,
             view,
-            text,
+            size,
+            toward,
+            text: format!(
+                "{text}; {:.1} mm from fair, the line would have to go {}",
+                size,
+                toward.words()
+            ),
             at: vec3(at[0], at[1], at[2]),
+        }
+    }
+
+    /// The line bends in space to where its second derivative points: the
+    /// larger part of that names the way.
+    fn toward_in_space(&self, u: f64, excess: f64) -> Toward {
+        let [_, _, dd] = self.curve.jet::<3>(u);
+        let inboard = line::frame(self.curve, u).tangent.left();
+        let (across, up) = (dd[0] * inboard.x + dd[1] * inboard.y, dd[2]);
+        if across.abs() >= up.abs() {
+            Toward::plan(-excess * across)
+        } else {
+            Toward::height(excess * up)
         }
     }
 }
@@ -174,6 +292,7 @@ fn in_words(view: View) -> &'static str {
     match view {
         View::Plan => "in plan",
         View::Profile => "in profile",
+        View::True => "along the true line",
     }
 }
 
@@ -198,9 +317,8 @@ struct Lobe {
     peak: usize,
 }
 
-/// Lengths between changes of sign that bend deep enough to be seen: half a wave of
-/// peak curvature k and length l is k (l / pi)^2 deep. Shallow ones go, and what they part
-/// is one.
+/// Lengths between changes of sign that bend deep enough to be seen. Shallow
+/// ones go, and what they part is one.
 fn lobes(bent: &[Bent], least: f64) -> Vec<Lobe> {
     let mut all: Vec<Lobe> = Vec::new();
     for (i, b) in bent.iter().enumerate() {
@@ -218,10 +336,7 @@ fn lobes(bent: &[Bent], least: f64) -> Vec<Lobe> {
             }),
         }
     }
-    let deep = |l: &Lobe| {
-        let length = (bent[l.last].u - bent[l.first].u) / std::f64::consts::PI;
-        bent[l.peak].by.abs() * length * length > least
-    };
+    let deep = |l: &Lobe| depth(bent, l) > least;
     let mut out: Vec<Lobe> = Vec::new();
     for lobe in all.into_iter().filter(deep) {
         match out.last_mut() {
@@ -259,8 +374,7 @@ fn turns(bent: &[Bent], least: f64) -> Vec<usize> {
         let mut shallowest: Option<(f64, usize)> = None;
         for (k, w) in kept.windows(2).enumerate() {
             let (a, b) = (amount(w[0]), amount(w[1]));
-            let half = (bent[w[1]].u - bent[w[0]].u) / std::f64::consts::PI;
-            let depth = 0.5 * (a - b).abs() * half * half;
+            let depth = wave(a - b, bent[w[1]].u - bent[w[0]].u);
             let counts = depth > least && a.max(b) > FALL * a.min(b).max(0.0);
             if !counts && kept.len() > 2 && shallowest.is_none_or(|(d, _)| depth < d) {
                 shallowest = Some((depth, k));

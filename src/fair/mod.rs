@@ -93,8 +93,13 @@ pub struct Finding {
     pub t: f64,
     /// Kind in plain words: `flat`, `hard spot`, `inflection`, `tolerance`.
     pub kind: FindingKind,
-    /// In plan or in profile.
+    /// In plan, in profile or along the true line.
     pub view: View,
+    /// How far the line lies from one without it, mm: the height of the wave
+    /// that its change of bend makes, or how far a point is left.
+    pub size: f64,
+    /// Which way the line would have to go here to be without it.
+    pub toward: Toward,
     /// One sentence with figures and units.
     pub text: String,
     /// Place in space, mm.
@@ -123,6 +128,47 @@ pub enum View {
     Plan,
     /// From the side, along the developed edge.
     Profile,
+    /// Along the line in space, as it bends whichever way.
+    True,
+}
+
+/// A way that a line can be moved, square to the edge.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Toward {
+    /// Outboard in plan.
+    Out,
+    /// Inboard in plan.
+    In,
+    /// Up.
+    Up,
+    /// Down.
+    Down,
+}
+
+impl Toward {
+    /// In plan, by the sign of a distance outboard.
+    #[must_use]
+    pub fn plan(out: f64) -> Self {
+        if out >= 0.0 { Self::Out } else { Self::In }
+    }
+
+    /// In plain words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Out => "out",
+            Self::In => "in",
+            Self::Up => "up",
+            Self::Down => "down",
+        }
+    }
+
+    /// In height, by the sign of a distance up.
+    #[must_use]
+    pub fn height(up: f64) -> Self {
+        if up >= 0.0 { Self::Up } else { Self::Down }
+    }
 }
 
 /// A point of a line that is to be exact may be off by this, mm, before it is
@@ -414,6 +460,12 @@ fn look(
                 t: fit.t,
                 kind: FindingKind::Tolerance,
                 view,
+                size: off.abs(),
+                // Back to the point.
+                toward: match view {
+                    View::Plan => Toward::plan(-off),
+                    _ => Toward::height(-off),
+                },
                 text: format!(
                     "{name}: point {} is left by {:.2} mm, more than its {allowed:.2} mm",
                     point.name,

@@ -189,6 +189,8 @@ struct FindingRow<'a> {
     t_mm: f64,
     kind: crate::fair::FindingKind,
     view: crate::fair::View,
+    size_mm: f64,
+    toward: crate::fair::Toward,
     text: &'a str,
     at_mm: Point3,
 }
@@ -469,6 +471,8 @@ fn finding_rows<'a>(input: &Input<'a>) -> Vec<FindingRow<'a>> {
             t_mm: round(f.t),
             kind: f.kind,
             view: f.view,
+            size_mm: round(f.size),
+            toward: f.toward,
             text: &f.text,
             at_mm: point3(f.at),
         })

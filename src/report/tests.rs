@@ -9,7 +9,7 @@ use super::summary::{SCHEMA, summary_json};
 use super::yields::yield_text;
 use super::*;
 use crate::drawing::part_drawing;
-use crate::fair::{FindingKind, View};
+use crate::fair::{FindingKind, Toward, View};
 use crate::geom::trig::{cos, sin};
 use crate::geom::vec3;
 use crate::job::{DxfUnits, DxfVersion};
@@ -90,6 +90,8 @@ impl Case {
                 t: 500.0,
                 kind: FindingKind::HardSpot,
                 view: View::Plan,
+                size: 2.4,
+                toward: Toward::Out,
                 text: "Curvature peaks at 0.9 per m.".into(),
                 at: vec3(1.0, 2.0, 3.0),
             }],
