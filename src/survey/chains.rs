@@ -73,13 +73,15 @@ pub fn read(
             .doubled_point_mm
             .max(ONE_POINT_ACCURACIES * job.accuracy),
     };
-    let (mut port, mut starboard) = (Vec::new(), Vec::new());
+    let (mut port, mut starboard, mut suspects) = (Vec::new(), Vec::new(), Vec::new());
     for (rows, (file, _)) in rows.into_iter().zip(texts) {
-        let points = settle::settle(rows, lone, reach, &mut faults, &mut notes);
+        let (points, more) = settle::settle(rows, lone, reach, &mut faults, &mut notes);
+        suspects.extend(more);
         portions(points, file.form, &mut port, &mut starboard);
     }
     let mut port = side_in_order(port, near, &mut faults, &mut notes);
     let mut starboard = side_in_order(starboard, near, &mut faults, &mut notes);
+    settle::convict(suspects, &port, &starboard, &mut faults);
     if rows_clean {
         sides(texts, job, &port, &starboard, &mut faults);
     }

@@ -15,10 +15,16 @@ use crate::length::{Show, show};
 /// covering board is narrower (common practice, no source).
 const INBOARD_REACH: f64 = 600.0;
 
-/// A row is on the wrong side where its mirror image lies between its
-/// neighbours in the file and it lies further off than this many of their
-/// spacings; nearer the centreline both sides are equally likely.
-const SWAPPED_SPACINGS: f64 = 3.0;
+/// A row that looks swapped from side to side by its neighbours in the file;
+/// it is if they are neighbours along the edge as well.
+pub(super) struct Suspect {
+    fault: Fault,
+    /// Side of the neighbours.
+    side: Side,
+    file: String,
+    /// Lines of the two rows before and the two after.
+    lines: [usize; 4],
+}
 
 /// The side of loose rows that state none, where every row off the centreline
 /// is on one; otherwise the sign of y says.
@@ -43,14 +49,15 @@ fn sign(at: Vec3) -> Side {
 }
 
 /// Gives loose rows their sides and hangs inboard points on their edge
-/// points; what remains are the points of the edge.
+/// points; what remains are the points of the edge, with the rows that look
+/// swapped from side to side.
 pub(super) fn settle(
     mut rows: Vec<Taken>,
     lone: Option<Side>,
     reach: f64,
     faults: &mut Vec<Fault>,
     notes: &mut Vec<Note>,
-) -> Vec<Point> {
+) -> (Vec<Point>, Vec<Suspect>) {
     for taken in &mut rows {
         let p = &mut taken.point;
         if !taken.stated {
@@ -67,7 +74,7 @@ pub(super) fn settle(
             faults.push(at_point(p, Kind::Conflict, "y", what, mend));
         }
     }
-    swapped(&rows, reach, faults);
+    let suspects = swapped(&rows, reach);
     let (mut edge, mut inboard) = (Vec::new(), Vec::new());
     for taken in rows {
         match taken.kind {
@@ -77,7 +84,7 @@ pub(super) fn settle(
         }
     }
     hang(&mut edge, inboard, faults, notes);
-    edge
+    (edge, suspects)
 }
 
 fn outboard(p: &Point) -> f64 {
@@ -87,33 +94,76 @@ fn outboard(p: &Point) -> f64 {
     }
 }
 
-/// Rows whose y has the other sign than both neighbours in the file, and
-/// would lie between them with theirs.
-fn swapped(rows: &[Taken], reach: f64, faults: &mut Vec<Fault>) {
+/// Rows whose y has the other sign than two rows before and two after, and
+/// that would lie between them with theirs. Two on each side, because a
+/// surveyor may well step from side to side at every station.
+fn swapped(rows: &[Taken], reach: f64) -> Vec<Suspect> {
     let edge: Vec<&Taken> = rows
         .iter()
         .filter(|t| matches!(t.kind, RowKind::Edge | RowKind::Knuckle))
         .collect();
-    for w in edge.windows(3) {
-        let [a, t, b] = [w[0], w[1], w[2]];
-        let (p, q, r) = (&a.point, &t.point, &b.point);
-        if t.stated || p.side != r.side || q.side == p.side || q.at.y.abs() <= reach {
+    let mut out = Vec::new();
+    for w in edge.windows(5) {
+        let [a, p, q, r, b] = [0, 1, 2, 3, 4].map(|i| &w[i].point);
+        let side = p.side;
+        let others = [a, r, b].iter().all(|o| o.side == side);
+        if w[2].stated || !others || q.side == side || q.at.y.abs() <= reach {
             continue;
         }
         let spacing = p.at.distance(r.at);
         let mirrored = vec3(q.at.x, -q.at.y, q.at.z);
         let between = mirrored.distance(p.at).max(mirrored.distance(r.at)) < spacing;
-        if between && 2.0 * q.at.y.abs() > SWAPPED_SPACINGS * spacing {
+        // Nearer the centreline, either side is as likely.
+        if between && q.at.distance(p.at).min(q.at.distance(r.at)) > spacing {
             let what = format!(
                 "y is {}, on {}, and the rows before and after (lines {} and {}) are on {}",
                 show(q.at.y, Show::Mm),
                 q.side.name(),
                 p.line,
                 r.line,
-                p.side.name(),
+                side.name(),
             );
             let mend = "turn the sign of y, or write the side in a column `side` if it is right";
-            faults.push(at_point(q, Kind::Survey, "y", what, mend));
+            out.push(Suspect {
+                fault: at_point(q, Kind::Survey, "y", what, mend),
+                side,
+                file: q.file.clone(),
+                lines: [a, p, r, b].map(|o| o.line),
+            });
+        }
+    }
+    out
+}
+
+/// Faults of suspects whose neighbours in the file follow each other along
+/// the edge; in a list of no order they do not.
+pub(super) fn convict(
+    suspects: Vec<Suspect>,
+    port: &[Point],
+    starboard: &[Point],
+    faults: &mut Vec<Fault>,
+) {
+    if suspects.is_empty() {
+        return;
+    }
+    let places = |points: &[Point]| -> BTreeMap<(String, usize), usize> {
+        let each = points.iter().enumerate();
+        each.map(|(i, p)| ((p.file.clone(), p.line), i)).collect()
+    };
+    let (port, starboard) = (places(port), places(starboard));
+    for s in suspects {
+        let side = if s.side == Side::Port {
+            &port
+        } else {
+            &starboard
+        };
+        let at = s.lines.map(|l| side.get(&(s.file.clone(), l)).copied());
+        let follow = at.windows(2).all(|w| match (w[0], w[1]) {
+            (Some(i), Some(j)) => i.abs_diff(j) == 1,
+            _ => false,
+        });
+        if follow {
+            faults.push(s.fault);
         }
     }
 }
