@@ -92,11 +92,7 @@ pub fn best_level(from: &[Vec3], to: &[Vec3]) -> Rigid {
     };
     let row = |x, y, z| Vec3 { x, y, z };
     Rigid {
-        turn: [
-            row(cos, -sin, 0.0),
-            row(sin, cos, 0.0),
-            row(0.0, 0.0, 1.0),
-        ],
+        turn: [row(cos, -sin, 0.0), row(sin, cos, 0.0), row(0.0, 0.0, 1.0)],
         about,
         to: centre,
     }
@@ -273,5 +269,4 @@ mod tests {
             }
         }
     }
-
 }

@@ -9,8 +9,8 @@ use toml::de::DeTable;
 
 use super::parts;
 use super::table::{Limits, Table, above_zero_to, between, from};
-use super::text::Reader;
 use super::takeoff;
+use super::text::Reader;
 use super::*;
 use crate::fault::{Faults, Kind};
 use crate::length::{INCH, Unit};

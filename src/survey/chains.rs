@@ -81,7 +81,9 @@ pub fn read(
     }
     let mut port = side_in_order(port, near, &mut faults, &mut notes);
     let mut starboard = side_in_order(starboard, near, &mut faults, &mut notes);
+    let ordered = faults.len();
     settle::convict(suspects, &port, &starboard, &mut faults);
+    let rows_clean = rows_clean && faults.len() == ordered;
     if rows_clean {
         sides(texts, job, &port, &starboard, &mut faults);
     }

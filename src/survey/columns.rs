@@ -20,15 +20,7 @@ const OFFSETS: [&str; 5] = [
 const POINTS: [&str; 6] = ["x", "y", "z", "inboard_x", "inboard_y", "inboard_z"];
 
 /// Columns of a point list beside the common ones.
-const LIST: [&str; 7] = [
-    "x",
-    "y",
-    "z",
-    "code",
-    "inboard_x",
-    "inboard_y",
-    "inboard_z",
-];
+const LIST: [&str; 7] = ["x", "y", "z", "code", "inboard_x", "inboard_y", "inboard_z"];
 
 /// Columns of every form.
 const COMMON: [&str; 9] = [

@@ -105,7 +105,9 @@ pub(super) fn fit(
     if let Some(worst) = worst
         && worst.off.length() > limit
     {
-        faults.push(too_far(worst, &known, &measured, &boat, datum, limit, fallback));
+        faults.push(too_far(
+            worst, &known, &measured, &boat, datum, limit, fallback,
+        ));
         return None;
     }
     if motion.upright() < 0.0 && flat(&boat) <= PLANE_LIMITS * limit {

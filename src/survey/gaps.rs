@@ -20,7 +20,11 @@ const MOST: usize = 5;
 /// spacings between long ones, and one point alone in a gap does not hide it.
 pub(super) fn gaps(chains: &[Chain], notes: &mut Vec<Note>) {
     for chain in chains {
-        let steps: Vec<f64> = chain.points.windows(2).map(|w| apart(&w[0], &w[1])).collect();
+        let steps: Vec<f64> = chain
+            .points
+            .windows(2)
+            .map(|w| apart(&w[0], &w[1]))
+            .collect();
         let mut told = 0;
         for (i, w) in chain.points.windows(2).enumerate() {
             let around = i.saturating_sub(BESIDE)..(i + BESIDE + 1).min(steps.len());

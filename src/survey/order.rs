@@ -205,13 +205,7 @@ fn path(
                 "the edge doubles back here, after {} on line {}",
                 w[1].name, w[1].line
             );
-            faults.push(at_point(
-                &w[2],
-                Kind::Survey,
-                "",
-                what,
-                mend,
-            ));
+            faults.push(at_point(&w[2], Kind::Survey, "", what, mend));
         }
         // Two rows swapped double back twice: told once.
         skip = back && !skip;

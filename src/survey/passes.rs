@@ -66,7 +66,9 @@ fn clustered(mut points: Vec<Point>, radius: f64, notes: &mut Vec<Note>) -> Vec<
             for cy in y - 1..=y + 1 {
                 for cz in z - 1..=z + 1 {
                     let near = cells.get(&[cx, cy, cz]).into_iter().flatten();
-                    lot.extend(near.filter(|&&j| !taken[j] && points[j].at.distance(seed) <= radius));
+                    lot.extend(
+                        near.filter(|&&j| !taken[j] && points[j].at.distance(seed) <= radius),
+                    );
                 }
             }
         }
@@ -129,11 +131,7 @@ pub(super) fn disagreements(passes: &[Pass], radius: f64, faults: &mut Vec<Fault
 
 /// Passes of one side, each from forward aft and in order of their fore ends,
 /// as one line.
-pub(super) fn merged(
-    passes: Vec<Pass>,
-    radius: f64,
-    doubled_mm: f64,
-) -> Vec<Point> {
+pub(super) fn merged(passes: Vec<Pass>, radius: f64, doubled_mm: f64) -> Vec<Point> {
     let line = passes.into_iter().fold(Vec::new(), laid_into);
     let mut out: Vec<Point> = Vec::new();
     let mut lot: Vec<&Point> = Vec::new();
@@ -142,7 +140,9 @@ pub(super) fn merged(
             first.at.distance(p.at) <= radius && lot.iter().all(|q| !same_pass(q, p))
         });
         // A line's end and the next one's start are one point of both.
-        let shared = lot.last().is_some_and(|q| q.at.distance(p.at) <= doubled_mm);
+        let shared = lot
+            .last()
+            .is_some_and(|q| q.at.distance(p.at) <= doubled_mm);
         if !joins && !(shared && lot.iter().all(|q| !same_pass(q, p))) {
             out.extend(averaged(&lot));
             lot.clear();

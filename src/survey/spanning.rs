@@ -33,7 +33,9 @@ struct Tree<'a> {
 type Edge = (f64, usize, usize);
 
 fn before(a: &Edge, b: &Edge) -> bool {
-    a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))).is_lt()
+    a.0.total_cmp(&b.0)
+        .then((a.1, a.2).cmp(&(b.1, b.2)))
+        .is_lt()
 }
 
 fn coordinates(p: Vec3) -> [f64; 3] {

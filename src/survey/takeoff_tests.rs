@@ -138,7 +138,11 @@ fn a_drawings_points_name_their_lines() {
     .unwrap();
     let lines: Vec<&str> = text.lines().collect();
     for p in &s.chains[0].points {
-        assert!(["10", "11"].contains(&lines[p.line - 1].trim()), "{}", p.name);
+        assert!(
+            ["10", "11"].contains(&lines[p.line - 1].trim()),
+            "{}",
+            p.name
+        );
         let x: f64 = lines[p.line].trim().parse().unwrap();
         assert!((x - p.at.x).abs() < 1e-9, "{}", p.name);
     }
@@ -200,10 +204,14 @@ proptest! {
     }
 }
 
-/// Noise even within plus and minus 1, from two whole numbers.
+/// Noise even within plus and minus 1, from two whole numbers: the mixing
+/// step of SplitMix64 (Steele, Lea & Flood, OOPSLA 2014).
 fn noise(a: usize, b: usize) -> f64 {
-    let h = (a * 7919 + b * 104_729 + 12_345) % 10_007 * 6_007 % 10_009;
-    h as f64 / 5004.5 - 1.0
+    let mut h = ((a as u64) << 32 | b as u64).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    h = (h ^ (h >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    h = (h ^ (h >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    h ^= h >> 31;
+    (h >> 11) as f64 / (1u64 << 52) as f64 - 1.0
 }
 
 /// One pass along an arc of 6 m radius, level, bow to stern, on port; `from`
@@ -256,7 +264,12 @@ fn repeated_rows_of_a_list_are_averaged_and_told() {
         .iter()
         .map(|p| format!("E,{},{},{}", p.x, p.y, p.z))
         .collect();
-    rows.push(format!("E,{},{},{}", whole[4].x, whole[4].y, whole[4].z + 2.0));
+    rows.push(format!(
+        "E,{},{},{}",
+        whole[4].x,
+        whole[4].y,
+        whole[4].z + 2.0
+    ));
     let s = run(&job(Stern::Open), &[list(&rows)]).unwrap();
     assert_eq!(places(&s).len(), 12);
     assert!((places(&s)[4].z - 1201.0).abs() < 1e-9);
@@ -340,7 +353,10 @@ fn a_long_dense_list_is_put_in_order() {
     let s = run(&j, &[list(&shuffled(&rows, 11))]).unwrap();
     let got = places(&s);
     assert!(got.len() > 3000, "{}", got.len());
-    assert!(got.windows(2).all(|w| w[1].plan().angle() > w[0].plan().angle()));
+    assert!(
+        got.windows(2)
+            .all(|w| w[1].plan().angle() > w[0].plan().angle())
+    );
 }
 
 #[test]
@@ -350,8 +366,15 @@ fn gaps_are_noted() {
     let s = run(&job(Stern::Open), &[points_table("a.csv", &pass)]).unwrap();
     assert_eq!(s.notes.len(), 1, "{:?}", s.notes);
     assert_eq!(s.notes[0].place.line, Some(22));
-    assert!(s.notes[0].text.contains("no point was measured over 19"), "{:?}", s.notes);
-    let even = run(&job(Stern::Open), &[points_table("a.csv", &arc_pass(41, 0.0, 1.0, 0, 0.0))]);
+    assert!(
+        s.notes[0].text.contains("no point was measured over 19"),
+        "{:?}",
+        s.notes
+    );
+    let even = run(
+        &job(Stern::Open),
+        &[points_table("a.csv", &arc_pass(41, 0.0, 1.0, 0, 0.0))],
+    );
     assert!(even.unwrap().notes.is_empty());
 }
 
@@ -401,7 +424,10 @@ fn broken_take_offs_say_what_is_wrong_where_and_how_to_mend_it() {
         };
         match load() {
             Ok(_) => panic!("{name}: no fault"),
-            Err(f) => said.push_str(&format!("{name}\n  {}\n", f.to_string().replace('\n', "\n  "))),
+            Err(f) => said.push_str(&format!(
+                "{name}\n  {}\n",
+                f.to_string().replace('\n', "\n  ")
+            )),
         }
     }
     insta::assert_snapshot!("broken_take_offs", said);
@@ -459,7 +485,11 @@ fn somewhere(turn: f64, tilt: f64) -> Rigid {
     let (st, ct) = (trig::sin(tilt), trig::cos(tilt));
     let move_ = |p: Vec3| {
         let (x, y, z) = (c * p.x - s * p.y, s * p.x + c * p.y, p.z);
-        vec3(x + 31_000.0, ct * y - st * z - 12_000.0, st * y + ct * z - 900.0)
+        vec3(
+            x + 31_000.0,
+            ct * y - st * z - 12_000.0,
+            st * y + ct * z - 900.0,
+        )
     };
     let from = [
         vec3(1000.0, 0.0, 0.0),
@@ -541,6 +571,13 @@ fn a_reference_measured_twice_must_agree() {
     assert_eq!(s.datum.unwrap().references[3].shots, 2);
     let cells: Vec<&str> = last.split(',').collect();
     let off: f64 = cells[3].parse::<f64>().unwrap() + 40.0;
-    rows.push(format!("datum,{},{},{off},{}", cells[1], cells[2], cells[4]));
-    assert!(first(&rows, &job).what.contains("measured before, 40 mm away"));
+    rows.push(format!(
+        "datum,{},{},{off},{}",
+        cells[1], cells[2], cells[4]
+    ));
+    assert!(
+        first(&rows, &job)
+            .what
+            .contains("measured before, 40 mm away")
+    );
 }

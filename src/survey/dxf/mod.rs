@@ -76,7 +76,13 @@ impl Drawing<'_> {
         Place::file(self.context.file.path.as_str())
     }
 
-    fn fault(&mut self, place: Place, kind: Kind, what: impl Into<String>, mend: impl Into<String>) {
+    fn fault(
+        &mut self,
+        place: Place,
+        kind: Kind,
+        what: impl Into<String>,
+        mend: impl Into<String>,
+    ) {
         self.faults.push(Fault::new(kind, place, what, mend));
     }
 
@@ -116,7 +122,9 @@ impl Drawing<'_> {
             .collect();
         // The crate stops at the first entity that it cannot read, in silence.
         if figures.len() != read.len() {
-            let place = self.place().line(read.get(figures.len()).map_or(1, |e| e.line));
+            let place = self
+                .place()
+                .line(read.get(figures.len()).map_or(1, |e| e.line));
             self.fault(place, Kind::Syntax, "this entity cannot be read", AGAIN);
             return None;
         }
@@ -203,7 +211,10 @@ impl Drawing<'_> {
                 let count = other.entry(e.kind).or_default();
                 *count += 1;
                 if *count <= MOST_TOLD {
-                    let what = format!("a {} on this layer is no line of measured points", shortened(e.kind));
+                    let what = format!(
+                        "a {} on this layer is no line of measured points",
+                        shortened(e.kind)
+                    );
                     self.at(
                         e,
                         Kind::Survey,
@@ -248,7 +259,11 @@ impl Drawing<'_> {
             (EntityType::ModelPoint(p), "POINT") => vec![point(&p.location)],
             (EntityType::Line(l), "LINE") => vec![point(&l.p1), point(&l.p2)],
             (EntityType::LwPolyline(l), "LWPOLYLINE") => {
-                if !self.plain(e, &l.extrusion_direction, l.vertices.iter().map(|v| v.bulge)) {
+                if !self.plain(
+                    e,
+                    &l.extrusion_direction,
+                    l.vertices.iter().map(|v| v.bulge),
+                ) {
                     return None;
                 }
                 let z = figure.common.elevation;
@@ -353,7 +368,9 @@ const AGAIN: &str = "the file is damaged: write it again from the drawing";
 
 /// An entity as people find it: its kind and handle.
 fn title(e: &Entity<'_>) -> String {
-    format!("{} {}", e.kind, shortened(e.handle)).trim_end().to_owned()
+    format!("{} {}", e.kind, shortened(e.handle))
+        .trim_end()
+        .to_owned()
 }
 
 /// The crate's word without its place, which is a line of the extract.

@@ -43,7 +43,11 @@ pub(super) fn joined(
                 let p = ends.point(end);
                 notes.push(Note {
                     place: Place::file(p.file.as_str()).line(p.line),
-                    text: format!("{} lines meet at {}: none was joined", meet.len() + 1, p.name),
+                    text: format!(
+                        "{} lines meet at {}: none was joined",
+                        meet.len() + 1,
+                        p.name
+                    ),
                 });
             }
             _ => {}
@@ -154,10 +158,7 @@ impl<'a> Ends<'a> {
                 for cz in z - 1..=z + 1 {
                     for &other in self.cells.get(&[cx, cy, cz]).into_iter().flatten() {
                         let alone = other.0 == end.0 && self.pieces[end.0].len() < 3;
-                        if other != end
-                            && !alone
-                            && self.point(other).at.distance(here) <= within
-                        {
+                        if other != end && !alone && self.point(other).at.distance(here) <= within {
                             out.push(other);
                         }
                     }

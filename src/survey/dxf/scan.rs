@@ -100,7 +100,7 @@ pub(super) fn scan(text: &str) -> Result<Scan<'_>, Broken> {
                     Some("HEADER") => header(&body[..length], &mut out),
                     Some("ENTITIES") => {
                         found = true;
-                        entities(&body[..length], &mut out);
+                        entities(&body[..length], &mut out)?;
                     }
                     _ => {}
                 }
@@ -110,7 +110,10 @@ pub(super) fn scan(text: &str) -> Result<Scan<'_>, Broken> {
             (code, value) => {
                 return broken(
                     pair.line,
-                    format!("code {code} with `{}` stands outside a section", shortened(value)),
+                    format!(
+                        "code {code} with `{}` stands outside a section",
+                        shortened(value)
+                    ),
                 );
             }
         }
@@ -123,7 +126,10 @@ pub(super) fn scan(text: &str) -> Result<Scan<'_>, Broken> {
         });
     }
     if !ended {
-        return broken(text.lines().count(), "the drawing breaks off without its end");
+        return broken(
+            text.lines().count(),
+            "the drawing breaks off without its end",
+        );
     }
     out.put(0, "EOF", 0);
     Ok(out)
@@ -140,7 +146,10 @@ fn pairs(text: &str) -> Result<Vec<Pair<'_>>, Broken> {
             }
             return broken(
                 i + 1,
-                format!("`{}` stands where the code of a pair belongs", shortened(code)),
+                format!(
+                    "`{}` stands where the code of a pair belongs",
+                    shortened(code)
+                ),
             );
         };
         let Some((_, value)) = lines.next() else {
@@ -173,7 +182,13 @@ impl Scan<'_> {
     /// Adds a pair to the extract. Letters beyond ASCII stand in names only,
     /// which are read from our own pairs.
     fn put(&mut self, code: i32, value: &str, line: usize) {
-        let plain = |c: char| if c.is_ascii() && !c.is_control() { c } else { '?' };
+        let plain = |c: char| {
+            if c.is_ascii() && !c.is_control() {
+                c
+            } else {
+                '?'
+            }
+        };
         self.extract.push_str(&format!("{code}\n"));
         self.extract.extend(value.chars().map(plain));
         self.extract.push('\n');
@@ -198,7 +213,7 @@ fn header<'a>(pairs: &[Pair<'a>], out: &mut Scan<'a>) {
     out.put(0, "ENDSEC", 0);
 }
 
-fn entities<'a>(pairs: &[Pair<'a>], out: &mut Scan<'a>) {
+fn entities<'a>(pairs: &[Pair<'a>], out: &mut Scan<'a>) -> Result<(), Broken> {
     out.put(0, "SECTION", 0);
     out.put(2, "ENTITIES", 0);
     let starts: Vec<usize> = (0..pairs.len()).filter(|&i| pairs[i].code == 0).collect();
@@ -226,10 +241,11 @@ fn entities<'a>(pairs: &[Pair<'a>], out: &mut Scan<'a>) {
             }
         }
         if READ.contains(&kind) || kind == "VERTEX" || kind == "SEQEND" {
-            copy(body, out);
+            copy(body, out)?;
         }
     }
     out.put(0, "ENDSEC", 0);
+    Ok(())
 }
 
 fn entity<'a>(body: &[Pair<'a>]) -> Entity<'a> {
@@ -268,16 +284,22 @@ fn points(body: &[Pair<'_>], codes: &[(i32, i32)]) -> (Vec<usize>, Option<usize>
 
 /// Gives the crate an entity's geometry alone: other codes (names, colours,
 /// data of other programs) cannot then stop it.
-fn copy<'a>(body: &[Pair<'a>], out: &mut Scan<'a>) {
+fn copy<'a>(body: &[Pair<'a>], out: &mut Scan<'a>) -> Result<(), Broken> {
     for p in body {
-        let geometry = matches!(
-            p.code,
-            0 | 10 | 20 | 30 | 11 | 21 | 31 | 38 | 42 | 66 | 70 | 90 | 210 | 220 | 230
-        );
-        if geometry {
-            out.put(p.code, p.value, p.line);
+        let sound = match p.code {
+            0 => true,
+            10 | 20 | 30 | 11 | 21 | 31 | 38 | 42 | 66 | 70 | 90 | 210 | 220 | 230 => {
+                p.value.parse::<f64>().is_ok()
+            }
+            _ => continue,
+        };
+        if !sound {
+            let what = format!("`{}` is not a number", shortened(p.value));
+            return broken(p.line + 1, what);
         }
+        out.put(p.code, p.value, p.line);
     }
+    Ok(())
 }
 
 /// A text whose letters beyond ASCII may be written `\U+00E9`.
@@ -285,7 +307,9 @@ fn unescaped(text: &str) -> String {
     let mut parts = text.split("\\U+");
     let mut out = parts.next().unwrap_or_default().to_owned();
     for part in parts {
-        let code = part.get(..4).and_then(|hex| u32::from_str_radix(hex, 16).ok());
+        let code = part
+            .get(..4)
+            .and_then(|hex| u32::from_str_radix(hex, 16).ok());
         match (code.and_then(char::from_u32), part.get(4..)) {
             (Some(c), Some(rest)) => {
                 out.push(c);
