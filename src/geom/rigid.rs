@@ -165,9 +165,9 @@ fn largest_eigenvector(mut a: [[f64; 4]; 4]) -> [f64; 4] {
                 let t = theta.signum() / (theta.abs() + (theta * theta + 1.0).sqrt());
                 let c = 1.0 / (t * t + 1.0).sqrt();
                 let s = t * c;
-                for k in 0..4 {
-                    let (x, y) = (a[k][p], a[k][q]);
-                    (a[k][p], a[k][q]) = (c * x - s * y, s * x + c * y);
+                for row in &mut a {
+                    let (x, y) = (row[p], row[q]);
+                    (row[p], row[q]) = (c * x - s * y, s * x + c * y);
                 }
                 for k in 0..4 {
                     let (x, y) = (a[p][k], a[q][k]);

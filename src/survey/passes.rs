@@ -136,14 +136,13 @@ pub(super) fn merged(passes: Vec<Pass>, radius: f64, doubled_mm: f64) -> Vec<Poi
     let mut out: Vec<Point> = Vec::new();
     let mut lot: Vec<&Point> = Vec::new();
     for p in &line {
-        let joins = lot.first().is_some_and(|first| {
-            first.at.distance(p.at) <= radius && lot.iter().all(|q| !same_pass(q, p))
-        });
+        let first = lot.first().is_some_and(|q| q.at.distance(p.at) <= radius);
         // A line's end and the next one's start are one point of both.
-        let shared = lot
+        let last = lot
             .last()
             .is_some_and(|q| q.at.distance(p.at) <= doubled_mm);
-        if !joins && !(shared && lot.iter().all(|q| !same_pass(q, p))) {
+        let others = lot.iter().all(|q| !same_pass(q, p));
+        if !others || !(first || last) {
             out.extend(averaged(&lot));
             lot.clear();
         }
