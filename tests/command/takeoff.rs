@@ -101,7 +101,26 @@ fn points_list_and_drawing_of_one_edge_give_the_same_parts() {
     );
     assert_eq!(points, list);
     let drawn = cut("dxf", "layer = \"edge\"", "", &drawing(&edge));
-    assert_eq!(points, drawn);
+    // A drawing's decimals are read by another parser: the last bit may differ.
+    assert_eq!(points.len(), drawn.len());
+    for ((name, a), (other, b)) in points.iter().zip(&drawn) {
+        assert_eq!(name, other);
+        let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).expect("text");
+        let (a, b) = (text(a), text(b));
+        let words = |t: &str| -> Vec<String> {
+            t.split([' ', '\r', '\n', ',', '"'])
+                .map(str::to_owned)
+                .collect()
+        };
+        let (a, b) = (words(&a), words(&b));
+        assert_eq!(a.len(), b.len(), "{name}");
+        for (p, q) in a.iter().zip(&b) {
+            match (p.parse::<f64>(), q.parse::<f64>()) {
+                (Ok(x), Ok(y)) => assert!((x - y).abs() < 1e-5, "{name}: {x} {y}"),
+                _ => assert_eq!(p, q, "{name}"),
+            }
+        }
+    }
 }
 
 #[test]
