@@ -22,7 +22,7 @@ use super::{Note, Point};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec3, vec3};
 use crate::job::Side;
-use crate::length::{FOOT, INCH, LONGEST_MM, Unit};
+use crate::length::{FOOT, INCH, LONGEST_MM, Unit, trimmed};
 use crate::stock::nearest;
 
 /// Letters beside the edge, which are passed over.
@@ -342,10 +342,8 @@ impl Drawing<'_> {
                 );
                 continue;
             }
-            let name = match e.kind {
-                "POINT" => title(e),
-                _ => format!("{} vertex {}", title(e), i + 1),
-            };
+            // As an unnamed row of a table: names are marked on the parts.
+            let name = format!("x {}", trimmed(p.x, 3));
             out.push(Point {
                 at,
                 side: self.context.file.side.unwrap_or(Side::Port),
