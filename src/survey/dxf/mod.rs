@@ -1,7 +1,7 @@
 //! A drawing as a survey: points, lines and polylines on one layer.
 //!
 //! Figures are read by the `dxf` crate; places, layers and damage by our own
-//! split of the text ([`scan`]).
+//! split of the text ([`mod@scan`]).
 
 mod letters;
 mod pieces;
