@@ -5,12 +5,15 @@ mod check;
 mod model;
 mod parse;
 mod parts;
+mod surveyed;
 mod table;
+mod takeoff;
 mod text;
 
 pub use check::section_faults;
 pub use model::*;
 pub use parse::parse;
+pub use surveyed::*;
 pub(crate) use text::length_kind;
 
 use crate::fault::{Fault, Kind, Place};

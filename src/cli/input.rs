@@ -3,7 +3,8 @@
 use std::path::Path;
 
 use crate::fault::{Fault, Faults, Kind, Place};
-use crate::job::{self, Job, SurveyFile};
+use crate::job::{self, Job, SurveyFile, TableForm};
+use crate::pipeline::drawing_text;
 
 /// A job with the text of its survey files.
 #[derive(Debug)]
@@ -21,7 +22,12 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
     let mut tables = Vec::new();
     let mut faults = Vec::new();
     for survey in &job.survey.files {
-        match read_text(Path::new(&survey.path), &survey.path, "the survey file") {
+        let path = Path::new(&survey.path);
+        let text = match survey.form {
+            TableForm::Dxf => read_bytes(path, &survey.path, "the drawing").map(drawing_text),
+            _ => read_text(path, &survey.path, "the survey file"),
+        };
+        match text {
             Ok(text) => tables.push((survey.clone(), text)),
             Err(f) => faults.push(f),
         }
@@ -33,15 +39,19 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
     }
 }
 
-fn read_text(path: &Path, name: &str, what: &str) -> Result<String, Fault> {
-    let bytes = std::fs::read(path).map_err(|e| {
+fn read_bytes(path: &Path, name: &str, what: &str) -> Result<Vec<u8>, Fault> {
+    std::fs::read(path).map_err(|e| {
         Fault::new(
             Kind::File,
             Place::file(name),
             format!("{what} cannot be read: {e}"),
             "check the name and the folder; paths in a job are relative to the job file",
         )
-    })?;
+    })
+}
+
+fn read_text(path: &Path, name: &str, what: &str) -> Result<String, Fault> {
+    let bytes = read_bytes(path, name, what)?;
     String::from_utf8(bytes).map_err(|e| {
         let good = e.utf8_error().valid_up_to();
         let line = e.as_bytes()[..good].iter().filter(|&&b| b == b'\n').count() + 1;

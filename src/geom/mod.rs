@@ -9,6 +9,7 @@ pub mod letters;
 pub mod outline;
 pub mod patch;
 pub mod quadrature;
+pub mod rigid;
 pub mod trig;
 pub mod vector;
 

@@ -4,12 +4,12 @@
 //! comment names one; `docs/job-file.md` lists them all.
 
 use std::collections::BTreeMap;
-use std::path::Path;
 
 use toml::de::DeTable;
 
 use super::parts;
 use super::table::{Limits, Table, above_zero_to, between, from};
+use super::takeoff;
 use super::text::Reader;
 use super::*;
 use crate::fault::{Faults, Kind};
@@ -150,7 +150,7 @@ fn survey(t: &Table<'_, '_>, folder: &str) -> SurveyJob {
             ],
         )
         .unwrap_or(Stern::Round);
-    let files = survey_files(&t.tables("file"), folder);
+    let files = takeoff::files(&t.tables("file"), folder);
     if !t.gives("file") {
         t.missing("file", "add a [[survey.file]] with path and form");
     } else if files.is_empty() && !t.reader.faulty().contains("survey.file") {
@@ -173,35 +173,11 @@ fn survey(t: &Table<'_, '_>, folder: &str) -> SurveyJob {
         stem: stem(t),
         round_up: round_up(&t.table("round_up")),
         slope: t.number("slope", between(-1.0, 1.0), ""),
+        datum: takeoff::datum(&t.table("datum")),
         files,
     };
     t.finish();
     survey
-}
-
-fn survey_files(tables: &[Table<'_, '_>], folder: &str) -> Vec<SurveyFile> {
-    tables
-        .iter()
-        .map(|t| {
-            let path = t.text_needed("path");
-            let form = t
-                .choice(
-                    "form",
-                    &[
-                        ("offsets", TableForm::Offsets),
-                        ("points", TableForm::Points),
-                    ],
-                )
-                .unwrap_or(TableForm::Offsets);
-            let side = t.side("side");
-            t.finish();
-            SurveyFile {
-                path: Path::new(folder).join(path).to_string_lossy().into_owned(),
-                form,
-                side,
-            }
-        })
-        .collect()
 }
 
 /// The side, where every file states the same and it is not mirrored.

@@ -213,6 +213,26 @@ impl<'r, 't> Table<'r, 't> {
         found.map(|(_, t)| *t)
     }
 
+    /// A list of texts, each trimmed and not empty.
+    pub(super) fn texts(&self, key: &'static str) -> Option<Vec<String>> {
+        const MEND: &str = "write a list of texts, such as [\"E\", \"CB\"]";
+        let value = self.value(key)?;
+        let Some(items) = value.get_ref().as_array() else {
+            self.wrong_type(key, value, "a list of texts", MEND);
+            return None;
+        };
+        let text = |item: Value<'r, 't>| {
+            let text = item.get_ref().as_str().map(str::trim);
+            text.filter(|t| !t.is_empty()).map(str::to_owned)
+        };
+        let texts: Option<Vec<String>> = items.iter().map(text).collect();
+        if texts.is_none() {
+            let what = format!("an item of `{key}` is empty or no text");
+            self.fault(Kind::Syntax, key, what, MEND);
+        }
+        texts
+    }
+
     /// A length with its unit, mm.
     pub(super) fn length(&self, key: &'static str, limits: Limits) -> Option<f64> {
         let value = self.value(key)?;

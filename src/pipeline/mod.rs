@@ -26,6 +26,8 @@ use crate::write::dxf::dxf;
 
 pub use files::{Output, files};
 
+pub use crate::survey::drawing_text;
+
 /// Everything up to the flat parts.
 #[derive(Debug)]
 pub struct Shaped {

@@ -1,11 +1,12 @@
 //! From tables to chains of points, the boat on their left.
 
-use super::order::{Portion, at_point, crossings, side_in_order};
-use super::rows::{Context, STEEP, read_file};
-use super::{Chain, End, Point, SlopeGiven, Survey};
+use super::gaps::gaps;
+use super::order::{Near, Portion, at_point, crossings, side_in_order};
+use super::rows::{Context, STEEP, read_table};
+use super::{Chain, End, Point, SlopeGiven, Survey, datum, dxf, settle};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::{Vec2, Vec3, vec3};
-use crate::job::{EndStyle, Side, Stern, SurveyFile, SurveyJob};
+use crate::job::{EndStyle, Side, Stern, SurveyFile, SurveyJob, TableForm};
 use crate::length::{Show, show};
 use crate::tolerance::Tolerance;
 
@@ -19,7 +20,7 @@ const LEAST_TRANSOM: f64 = 50.0;
 /// Port and starboard ends nearer than this many accuracies are one point
 /// measured twice: each is off by at most one accuracy along each of three
 /// axes, so the two lie within 2 sqrt 3 of each other.
-const ONE_POINT_ACCURACIES: f64 = 3.5;
+pub(super) const ONE_POINT_ACCURACIES: f64 = 3.5;
 
 /// The measured edge from its tables, texts already loaded, in the job's
 /// order of files. See [`super`] for how chains run.
@@ -34,28 +35,55 @@ pub fn read(
     tolerance: &Tolerance,
 ) -> Result<Survey, Faults> {
     let mut faults = Vec::new();
-    let (mut port, mut starboard) = (Vec::new(), Vec::new());
+    let mut notes = Vec::new();
+    let mut rows = Vec::new();
     for (file, text) in texts {
         let context = Context {
             file,
             job,
             tolerance,
         };
-        let points = read_file(&context, text, &mut faults);
-        for (side, portions) in [(Side::Port, &mut port), (Side::Starboard, &mut starboard)] {
-            let points: Vec<Point> = points.iter().filter(|p| p.side == side).cloned().collect();
-            if !points.is_empty() {
-                portions.push(Portion {
-                    form: file.form,
-                    points,
-                });
-            }
-        }
+        rows.push(match file.form {
+            TableForm::Dxf => dxf::read_drawing(&context, text, &mut faults, &mut notes),
+            _ => read_table(&context, text, &mut faults),
+        });
     }
     let rows_clean = faults.is_empty();
-    let doubled = tolerance.doubled_point_mm;
-    let mut port = side_in_order(port, doubled, &mut faults);
-    let mut starboard = side_in_order(starboard, doubled, &mut faults);
+    let loose = |file: &SurveyFile| matches!(file.form, TableForm::List | TableForm::Dxf);
+    let mut datum = None;
+    if rows_clean {
+        let first = texts.iter().find(|(f, _)| loose(f)).or(texts.first());
+        let named = first.map_or("", |(f, _)| f.path.as_str());
+        datum = datum::fit(&rows, job, tolerance, named, &mut faults);
+    }
+    if let Some(fit) = &datum {
+        for (rows, (file, _)) in rows.iter_mut().zip(texts) {
+            if loose(file) {
+                datum::bring(rows, &fit.motion);
+            }
+        }
+    } else if job.datum.is_some() {
+        return Err(sorted(faults, texts));
+    }
+    let reach = job.accuracy.max(tolerance.doubled_point_mm);
+    let lone = settle::lone_side(&rows, reach);
+    let near = Near {
+        doubled: tolerance.doubled_point_mm,
+        one_point: tolerance
+            .doubled_point_mm
+            .max(ONE_POINT_ACCURACIES * job.accuracy),
+    };
+    let (mut port, mut starboard, mut suspects) = (Vec::new(), Vec::new(), Vec::new());
+    for (rows, (file, _)) in rows.into_iter().zip(texts) {
+        let (points, more) = settle::settle(rows, lone, reach, &mut faults, &mut notes);
+        suspects.extend(more);
+        portions(points, file.form, &mut port, &mut starboard);
+    }
+    let mut port = side_in_order(port, near, &mut faults, &mut notes);
+    let mut starboard = side_in_order(starboard, near, &mut faults, &mut notes);
+    let ordered = faults.len();
+    settle::convict(suspects, &port, &starboard, &mut faults);
+    let rows_clean = rows_clean && faults.len() == ordered;
     if rows_clean {
         sides(texts, job, &port, &starboard, &mut faults);
     }
@@ -63,14 +91,50 @@ pub fn read(
         return Err(sorted(faults, texts));
     }
     if job.mirrored {
-        mirror(&mut port, &mut starboard, doubled);
+        mirror(&mut port, &mut starboard, near.doubled);
     }
-    let chains = join(port, starboard, job, tolerance, &mut faults);
+    let chains = join(port, starboard, job, near.one_point, &mut faults);
     check_chains(&chains, &mut faults);
     if faults.is_empty() {
-        Ok(Survey { chains })
+        gaps(&chains, &mut notes);
+        Ok(Survey {
+            chains,
+            datum,
+            notes,
+        })
     } else {
         Err(sorted(faults, texts))
+    }
+}
+
+/// A file's points by side and pass, in file order. Rows of a table, and
+/// loose rows, are one pass a side; a line of a drawing that crosses the
+/// centreline is another pass from there.
+fn portions(
+    points: Vec<Point>,
+    form: TableForm,
+    port: &mut Vec<Portion>,
+    starboard: &mut Vec<Portion>,
+) {
+    let (from_port, from_starboard) = (port.len(), starboard.len());
+    let mut last: Option<(usize, Side)> = None;
+    for p in points {
+        let loose = form == TableForm::List || (form == TableForm::Dxf && p.pass == 0);
+        let (side, from) = match p.side {
+            Side::Port => (&mut *port, from_port),
+            Side::Starboard => (&mut *starboard, from_starboard),
+        };
+        let here = (p.pass, p.side);
+        let open = side.len() > from && (p.pass == 0 || last == Some(here));
+        last = Some(here);
+        match side.last_mut() {
+            Some(portion) if open => portion.points.push(p),
+            _ => side.push(Portion {
+                form,
+                loose,
+                points: vec![p],
+            }),
+        }
     }
 }
 
@@ -172,7 +236,7 @@ fn join(
     mut port: Vec<Point>,
     mut starboard: Vec<Point>,
     job: &SurveyJob,
-    tolerance: &Tolerance,
+    one_point: f64,
     faults: &mut Vec<Fault>,
 ) -> Vec<Chain> {
     starboard.reverse();
@@ -183,11 +247,7 @@ fn join(
     };
     match job.stern {
         Stern::Round => {
-            if apart
-                <= tolerance
-                    .doubled_point_mm
-                    .max(ONE_POINT_ACCURACIES * job.accuracy)
-            {
+            if apart <= one_point {
                 starboard.remove(0);
             }
         }

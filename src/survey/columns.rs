@@ -1,4 +1,4 @@
-//! The columns of both table forms, found by name in the header.
+//! The columns of every table form, found by name in the header.
 
 use std::collections::BTreeMap;
 
@@ -19,7 +19,10 @@ const OFFSETS: [&str; 5] = [
 /// Columns of a point table beside the common ones.
 const POINTS: [&str; 6] = ["x", "y", "z", "inboard_x", "inboard_y", "inboard_z"];
 
-/// Columns of both forms.
+/// Columns of a point list beside the common ones.
+const LIST: [&str; 7] = ["x", "y", "z", "code", "inboard_x", "inboard_y", "inboard_z"];
+
+/// Columns of every form.
 const COMMON: [&str; 9] = [
     "side",
     "bulwark_height",
@@ -31,9 +34,6 @@ const COMMON: [&str; 9] = [
     "tolerance",
     "name",
 ];
-
-/// Columns without which a row is no point.
-const NEEDED: usize = 3;
 
 /// Where each column stands.
 #[derive(Debug, Clone)]
@@ -54,9 +54,12 @@ impl Columns {
 
     /// Columns by the header's line; every fault of it is added.
     pub(super) fn read(file: &SurveyFile, header: &Line, faults: &mut Vec<Fault>) -> Self {
-        let own: &[&'static str] = match file.form {
-            TableForm::Offsets => &OFFSETS,
-            TableForm::Points => &POINTS,
+        // The first columns of a form are those without which a row is no
+        // point.
+        let (own, needed): (&[&'static str], usize) = match file.form {
+            TableForm::Offsets => (&OFFSETS, 3),
+            TableForm::List => (&LIST, 4),
+            TableForm::Points | TableForm::Dxf => (&POINTS, 3),
         };
         let known = || own.iter().chain(&COMMON).copied();
         let mut by_name = BTreeMap::new();
@@ -84,7 +87,7 @@ impl Columns {
         }
         for name in own
             .iter()
-            .take(NEEDED)
+            .take(needed)
             .filter(|n| !by_name.contains_key(*n))
         {
             faults.push(Fault::new(
@@ -93,10 +96,10 @@ impl Columns {
                     .line(header.number)
                     .field(*name),
                 format!("the header has no column `{name}`"),
-                format!("a table of this form needs {}", own[..NEEDED].join(", ")),
+                format!("a table of this form needs {}", own[..needed].join(", ")),
             ));
         }
-        let broken = own.iter().take(NEEDED).any(|n| !by_name.contains_key(n));
+        let broken = own.iter().take(needed).any(|n| !by_name.contains_key(n));
         Self {
             by_name,
             count: header.cells.len(),

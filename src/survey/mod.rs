@@ -1,4 +1,5 @@
-//! Measured deck edge in: offset tables and point tables.
+//! Measured deck edge in: offset tables, point tables, point lists of any
+//! order, and drawings.
 //!
 //! The edge is delivered as chains of points. A chain runs from the port
 //! fore end aft, round the stern if the stern is round or a transom, and
@@ -7,12 +8,23 @@
 
 mod chains;
 mod columns;
+mod datum;
+mod dxf;
+mod gaps;
 mod lines;
 mod order;
+mod passes;
+mod path;
 mod rows;
+mod settle;
+mod spanning;
+mod taken;
 
 pub use chains::read;
+pub use datum::{DatumFit, Residual};
+pub use dxf::drawing_text;
 
+use crate::fault::Place;
 use crate::geom::Vec3;
 use crate::job::Side;
 
@@ -21,6 +33,19 @@ use crate::job::Side;
 pub struct Survey {
     /// One chain (round or transom stern) or two (open or mitred stern).
     pub chains: Vec<Chain>,
+    /// How the instrument's coordinates came to the boat's, if the job says.
+    pub datum: Option<DatumFit>,
+    /// What a person should look at, by file and line.
+    pub notes: Vec<Note>,
+}
+
+/// Something of the survey that is no fault but wants a look.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Note {
+    /// Where.
+    pub place: Place,
+    /// What, in one sentence with the figures and their units.
+    pub text: String,
 }
 
 /// Points in order, the boat on the left.
@@ -69,6 +94,10 @@ pub struct Point {
     pub tolerance: Option<f64>,
     /// A corner: the curve breaks here.
     pub knuckle: bool,
+    /// Which continuous piece of its file measured it: a table is one piece,
+    /// 0; lines and polylines of a drawing are counted from 1, its loose
+    /// points are 0.
+    pub pass: usize,
 }
 
 /// A slope as the row gave it.
@@ -86,5 +115,7 @@ pub enum SlopeGiven {
 
 #[cfg(test)]
 mod broken_tests;
+#[cfg(test)]
+mod takeoff_tests;
 #[cfg(test)]
 mod tests;

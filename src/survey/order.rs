@@ -1,7 +1,8 @@
 //! Points of one side in order from forward aft, and the checks that need
 //! more than one row.
 
-use super::Point;
+use super::passes::{disagreements, in_order, merged, same_pass};
+use super::{Note, Point};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Vec2;
 use crate::job::TableForm;
@@ -14,10 +15,21 @@ const DOUBLES_BACK: f64 = -0.5;
 /// Most crossings that are told: the first names the slip, the rest follow.
 const MOST_CROSSINGS: usize = 5;
 
-/// Points of one file and one side, in file order.
+/// Points of one pass and one side, in file order.
 pub(super) struct Portion {
     pub(super) form: TableForm,
+    /// True where the rows stand in no order.
+    pub(super) loose: bool,
     pub(super) points: Vec<Point>,
+}
+
+/// Distances that tell one point from two, mm.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Near {
+    /// Rows of one table this near are one row written twice.
+    pub(super) doubled: f64,
+    /// Points of two passes this near may be one point.
+    pub(super) one_point: f64,
 }
 
 /// A fault at a point's row; `field` is empty where the whole row is meant.
@@ -30,34 +42,53 @@ pub(super) fn at_point(p: &Point, kind: Kind, field: &str, what: String, mend: &
     Fault::new(kind, place, what, mend)
 }
 
-/// One side from forward aft: every file's points turned to run aft, the
-/// files in order along the boat. Faults: a station twice, stations out of
-/// order, doubled points, an edge that doubles back.
+/// One side from forward aft: loose rows sorted along the edge, every pass
+/// turned to run aft, the passes laid into one another. Faults: a station
+/// twice, stations out of order, doubled rows, an edge that doubles back,
+/// passes that disagree.
 pub(super) fn side_in_order(
     portions: Vec<Portion>,
-    doubled_mm: f64,
+    near: Near,
     faults: &mut Vec<Fault>,
+    notes: &mut Vec<Note>,
 ) -> Vec<Point> {
     let mut turned: Vec<Vec<Point>> = Vec::new();
+    let clean = faults.len();
+    let any_loose = portions.iter().any(|p| p.loose);
     for portion in portions {
         let before = faults.len();
         if portion.form == TableForm::Offsets {
-            stations(&portion.points, doubled_mm, faults);
-        }
-        if faults.len() == before {
-            path(&portion.points, doubled_mm, faults, |_| true);
+            stations(&portion.points, near.doubled, faults);
         }
         let mut points = portion.points;
-        if runs_forward(&points, doubled_mm) {
+        if portion.loose {
+            points = in_order(points, near.one_point, notes);
+            if runs_forward(&points, near.doubled) {
+                points.reverse();
+            }
+        }
+        if faults.len() == before {
+            path(&points, near.doubled, portion.loose, faults, |_| true);
+        }
+        if runs_forward(&points, near.doubled) {
             points.reverse();
         }
         turned.push(points);
     }
     turned.sort_by(|a, b| fore_end(b).total_cmp(&fore_end(a)));
-    let points: Vec<Point> = turned.into_iter().flatten().collect();
-    // Within a file the rows were checked in their own order; now its joints.
-    path(&points, doubled_mm, faults, |w| {
-        w.iter().any(|p| p.file != w[0].file)
+    if turned.len() < 2 {
+        return turned.into_iter().flatten().collect();
+    }
+    if faults.len() == clean {
+        disagreements(&turned, near.one_point, faults);
+    }
+    if faults.len() > clean {
+        return turned.into_iter().flatten().collect();
+    }
+    let points = merged(turned, near.one_point, near.doubled);
+    // Within a pass the rows were checked in their own order; now its joints.
+    path(&points, near.doubled, any_loose, faults, |w| {
+        w.iter().any(|p| !same_pass(p, &w[0]))
     });
     points
 }
@@ -132,9 +163,15 @@ fn stations(points: &[Point], doubled_mm: f64, faults: &mut Vec<Fault>) {
 fn path(
     points: &[Point],
     doubled_mm: f64,
+    loose: bool,
     faults: &mut Vec<Fault>,
     wanted: impl Fn(&[Point]) -> bool,
 ) {
+    let mend = if loose {
+        "two passes that disagree, a point that is not of the edge, or a wrong figure: take the row out or correct it"
+    } else {
+        "put the rows in order along the edge, or correct the figures"
+    };
     for w in points.windows(2).filter(|w| wanted(w)) {
         if w[0].at.distance(w[1].at) <= doubled_mm {
             let what = format!("this is the same place as on line {}", w[0].line);
@@ -168,13 +205,7 @@ fn path(
                 "the edge doubles back here, after {} on line {}",
                 w[1].name, w[1].line
             );
-            faults.push(at_point(
-                &w[2],
-                Kind::Survey,
-                "",
-                what,
-                "put the rows in order along the edge, or correct the figures",
-            ));
+            faults.push(at_point(&w[2], Kind::Survey, "", what, mend));
         }
         // Two rows swapped double back twice: told once.
         skip = back && !skip;

@@ -2,11 +2,12 @@
 
 use super::columns::Columns;
 use super::lines::{Cell, Line, lines};
+use super::taken::{RowKind, Taken, kind_of_code};
 use super::{Point, SlopeGiven};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Side, SurveyFile, SurveyJob, TableForm, length_kind};
-use crate::length::parse_cell;
+use crate::length::{Unit, parse_cell};
 use crate::tolerance::Tolerance;
 
 /// Steepest lean, degrees; as in a job file.
@@ -26,6 +27,11 @@ pub(super) struct Context<'a> {
 }
 
 impl Context<'_> {
+    /// What a bare number means in this file.
+    pub(super) fn unit(&self) -> Unit {
+        self.file.unit.unwrap_or(self.job.unit)
+    }
+
     /// Furthest a point of one side may lie over the centreline, mm: it was
     /// measured on it.
     pub(super) fn centreline_reach(&self) -> f64 {
@@ -33,9 +39,9 @@ impl Context<'_> {
     }
 }
 
-/// The points of a file in its order; every fault is added. Rows at fault
-/// are left out.
-pub(super) fn read_file(context: &Context<'_>, text: &str, faults: &mut Vec<Fault>) -> Vec<Point> {
+/// The rows of a table in its order; every fault is added. Rows at fault, and
+/// rows of a list that the job ignores, are left out.
+pub(super) fn read_table(context: &Context<'_>, text: &str, faults: &mut Vec<Fault>) -> Vec<Taken> {
     let path = context.file.path.as_str();
     let (rows, open) = lines(text);
     for q in open {
@@ -56,7 +62,9 @@ pub(super) fn read_file(context: &Context<'_>, text: &str, faults: &mut Vec<Faul
         return Vec::new();
     };
     let columns = Columns::read(context.file, header, faults);
-    let sided = context.file.side.is_some() || columns.index("side").is_some();
+    let sided = context.file.side.is_some()
+        || columns.index("side").is_some()
+        || context.file.form == TableForm::List;
     if !sided && !context.job.mirrored {
         faults.push(Fault::new(
             Kind::Missing,
@@ -87,7 +95,7 @@ fn row(
     columns: &Columns,
     line: &Line,
     faults: &mut Vec<Fault>,
-) -> Option<Point> {
+) -> Option<Taken> {
     let before = faults.len();
     if line.cells.len() != columns.count {
         let column = line.cells.get(columns.count).map(|c| c.column);
@@ -112,9 +120,9 @@ fn row(
         side: None,
         faults,
     };
-    let point = row.point();
+    let taken = row.taken();
     let clean = faults.len() == before;
-    point.filter(|_| clean)
+    taken.filter(|_| clean)
 }
 
 struct Row<'a> {
@@ -154,20 +162,20 @@ impl Row<'_> {
     /// The row's place on the boat, as people say it.
     fn station(&self) -> String {
         let at = match self.context.file.form {
-            TableForm::Offsets => ("station", "station"),
-            TableForm::Points => ("x", "x"),
+            TableForm::Offsets => "station",
+            _ => "x",
         };
-        let booked = self.cell(at.0).map_or("?".to_owned(), |c| c.text);
+        let booked = self.cell(at).map_or("?".to_owned(), |c| c.text);
         let side = self.side.map_or("", |s| match s {
             Side::Port => "port, ",
             Side::Starboard => "starboard, ",
         });
-        format!("{side}{} {booked}", at.1)
+        format!("{side}{at} {booked}")
     }
 
     fn length(&mut self, name: &'static str) -> Option<f64> {
         let cell = self.cell(name)?;
-        match parse_cell(&cell.text, self.context.job.unit) {
+        match parse_cell(&cell.text, self.context.unit()) {
             Ok(mm) => Some(mm),
             Err(e) => {
                 self.fault(length_kind(e.wrong), name, e.what, e.mend);
@@ -229,13 +237,18 @@ impl Row<'_> {
         None
     }
 
-    fn point(&mut self) -> Option<Point> {
+    fn taken(&mut self) -> Option<Taken> {
+        let list = self.context.file.form == TableForm::List;
+        let kind = if list { self.kind()? } else { RowKind::Edge };
+        if kind == RowKind::Ignored {
+            return None;
+        }
         self.side = self.read_side();
         let at = match self.context.file.form {
             TableForm::Offsets => self.offset(["station", "half_breadth", "height"]),
-            TableForm::Points => self.xyz(["x", "y", "z"]),
+            _ => self.xyz(["x", "y", "z"]),
         };
-        if let (Some(side), Some(at)) = (self.side, at) {
+        if let (Some(side), Some(at), false) = (self.side, at, list) {
             self.check_side(side, at);
         }
         let slope = self.slope();
@@ -244,17 +257,22 @@ impl Row<'_> {
             .number("lean_deg", STEEP_DEG, " degrees")
             .map(f64::to_radians);
         let tolerance = self.length_within("tolerance", 0.0, HIGH);
-        let knuckle = self.knuckle();
+        let knuckle = self.knuckle() || kind == RowKind::Knuckle;
         let name = match (self.cell("name"), self.context.file.form) {
             (Some(cell), _) => cell.text,
             (None, TableForm::Offsets) => self.cell("station").map(|c| c.text).unwrap_or_default(),
-            (None, TableForm::Points) => {
+            (None, _) => {
                 format!("x {}", self.cell("x").map(|c| c.text).unwrap_or_default())
             }
         };
-        Some(Point {
+        let stated = self.side.is_some();
+        let point = Point {
             at: at?,
-            side: self.side?,
+            side: if list {
+                self.side.unwrap_or(Side::Port)
+            } else {
+                self.side?
+            },
             file: self.context.file.path.clone(),
             line: self.line.number,
             name,
@@ -263,12 +281,42 @@ impl Row<'_> {
             slope,
             tolerance,
             knuckle,
+            pass: 0,
+        };
+        Some(Taken {
+            point,
+            kind,
+            stated,
         })
+    }
+
+    /// What a list's row is, by its code.
+    fn kind(&mut self) -> Option<RowKind> {
+        let Some(code) = self.cell("code") else {
+            self.fault(
+                Kind::Missing,
+                "code",
+                "the row has no code",
+                "say what was measured, such as edge",
+            );
+            return None;
+        };
+        let name = self.cell("name").map(|c| c.text);
+        match kind_of_code(&code.text, name.as_deref(), self.context) {
+            Ok(kind) => Some(kind),
+            Err((what, mend)) => {
+                self.fault(Kind::Unknown, "code", what, mend);
+                None
+            }
+        }
     }
 
     fn read_side(&mut self) -> Option<Side> {
         let stated = self.context.file.side;
         let Some(cell) = self.cell("side") else {
+            if self.context.file.form == TableForm::List {
+                return stated;
+            }
             // Either side of a mirrored survey gives the same boat.
             let assumed = self.context.job.mirrored.then_some(Side::Port);
             if stated.or(assumed).is_none() {
@@ -344,7 +392,7 @@ impl Row<'_> {
                 format!("a half-breadth of -{shown}"),
                 "a half-breadth is measured outboard from the centreline, on both sides",
             ),
-            TableForm::Points => self.fault(
+            _ => self.fault(
                 Kind::Conflict,
                 "y",
                 format!("the point lies {shown} over the centreline from its side"),
@@ -357,7 +405,7 @@ impl Row<'_> {
     fn slope(&mut self) -> Option<SlopeGiven> {
         let inboard: &[&'static str] = match self.context.file.form {
             TableForm::Offsets => &["inboard_half_breadth", "inboard_height"],
-            TableForm::Points => &["inboard_x", "inboard_y", "inboard_z"],
+            _ => &["inboard_x", "inboard_y", "inboard_z"],
         };
         let has_inboard = inboard.iter().any(|n| self.cell(n).is_some());
         let mut ways: Vec<&'static str> = ["slope", "slope_athwart", "round_up"]
@@ -429,7 +477,7 @@ impl Row<'_> {
 
     /// x of the row's station; its faults are already told.
     fn station_again(&self) -> Option<f64> {
-        let mm = parse_cell(&self.cell("station")?.text, self.context.job.unit).ok()?;
+        let mm = parse_cell(&self.cell("station")?.text, self.context.unit()).ok()?;
         Some(if self.context.job.stations_aft {
             -mm
         } else {

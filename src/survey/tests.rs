@@ -4,7 +4,7 @@ use super::*;
 use crate::fault::{Faults, Kind};
 use crate::geom::vec3;
 use crate::job::{
-    Construction, EndStyle, RoundUp, Stern, SurveyFile, SurveyJob, SurveyedLine, TableForm,
+    Codes, Construction, EndStyle, RoundUp, Stern, SurveyFile, SurveyJob, SurveyedLine, TableForm,
 };
 use crate::length::Unit;
 use crate::tolerance::Tolerance;
@@ -21,6 +21,7 @@ fn job(stern: Stern) -> SurveyJob {
         stem: EndStyle::Square,
         round_up: None,
         slope: None,
+        datum: None,
     }
 }
 
@@ -29,6 +30,9 @@ fn table(form: TableForm, side: Option<Side>, text: &str) -> (SurveyFile, String
         path: "edge.csv".to_owned(),
         form,
         side,
+        unit: None,
+        codes: Codes::default(),
+        layer: String::new(),
     };
     (file, text.to_owned())
 }

@@ -4,4 +4,5 @@
 mod refusals;
 mod shapes;
 mod shop;
+mod takeoff;
 mod whole;

@@ -62,7 +62,9 @@ fn broken_fixtures_are_refused_and_leave_earlier_output_whole() {
     let top = tempfile::tempdir().expect("a temporary folder");
     let out = earlier(top.path());
     let mut count = 0;
-    for entry in fs::read_dir(fixtures().join("broken")).expect("fixtures") {
+    let folders =
+        ["broken", "takeoff"].map(|f| fs::read_dir(fixtures().join(f)).expect("fixtures"));
+    for entry in folders.into_iter().flatten() {
         let job = entry.expect("an entry").path().join("job.toml");
         if !job.exists() {
             continue;
@@ -70,7 +72,7 @@ fn broken_fixtures_are_refused_and_leave_earlier_output_whole() {
         count += 1;
         let said = refused(&job, &out);
         assert!(
-            said.contains(".toml") || said.contains(".csv"),
+            [".toml", ".csv", ".dxf"].iter().any(|f| said.contains(f)),
             "names no file: {said}"
         );
         untouched(&out);

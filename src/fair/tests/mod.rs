@@ -45,6 +45,7 @@ fn job(base: f64, top: f64) -> Job {
             stem: EndStyle::Square,
             round_up: None,
             slope: Some(0.0),
+            datum: None,
         },
         fairing: Fairing { base, top },
         bulwark: Bulwark {
@@ -134,12 +135,15 @@ fn point(at: Vec3, line: usize) -> Point {
         slope: None,
         tolerance: None,
         knuckle: false,
+        pass: 0,
     }
 }
 
 fn survey(places: impl IntoIterator<Item = Vec3>) -> Survey {
     let points = places.into_iter().zip(2..).map(|(p, l)| point(p, l));
     Survey {
+        datum: None,
+        notes: Vec::new(),
         chains: vec![Chain {
             points: points.collect(),
             start: End::Square,

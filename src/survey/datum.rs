@@ -1,0 +1,334 @@
+//! An instrument's coordinates to the boat's, by reference points known in
+//! both.
+
+use super::chains::ONE_POINT_ACCURACIES;
+use super::order::at_point;
+use super::taken::{RowKind, Taken};
+use super::{Point, SlopeGiven};
+use crate::fault::{Fault, Kind, Place};
+use crate::geom::Vec3;
+use crate::geom::rigid::{Rigid, best, best_level, mean, spread};
+use crate::job::{Datum, Reference, SurveyJob};
+use crate::length::{Show, show};
+use crate::tolerance::Tolerance;
+
+/// Reference points off the line of the others by less than this part of
+/// their spread are on one line: an error of theirs would be twenty times
+/// larger as far off the line as they are apart.
+const LEAST_OFF_LINE: f64 = 0.05;
+
+/// Reference points stand at least this many limits apart: nearer, the turn
+/// is all measuring error.
+const LEAST_LIMITS_APART: f64 = 20.0;
+
+/// Off one plane by fewer limits than this, references do not tell a frame
+/// from its mirror image.
+const PLANE_LIMITS: f64 = 2.0;
+
+/// How an instrument's coordinates were brought to the boat's.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DatumFit {
+    /// From the instrument's coordinates to the boat's.
+    pub motion: Rigid,
+    /// What the fit leaves, in the job's order of reference points.
+    pub references: Vec<Residual>,
+    /// Root mean square of the residuals' lengths, mm.
+    pub rms: f64,
+    /// Greatest residual allowed, mm.
+    pub limit: f64,
+}
+
+/// What a fit leaves at a reference point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Residual {
+    /// The point's name.
+    pub name: String,
+    /// In the instrument's frame, the mean of its shots, mm.
+    pub measured: Vec3,
+    /// How many times it was measured.
+    pub shots: usize,
+    /// Where the job says it is in the boat's frame, mm.
+    pub boat: Vec3,
+    /// From there to where the fit brings it, mm.
+    pub off: Vec3,
+}
+
+/// A reference point with all its shots.
+struct Known<'a> {
+    reference: &'a Reference,
+    shots: Vec<Vec3>,
+    row: Option<&'a Point>,
+}
+
+/// The best fit, if the job has a datum; every fault is added, and then there
+/// is none. `fallback` is the file named where no row is to blame.
+pub(super) fn fit(
+    rows: &[Vec<Taken>],
+    job: &SurveyJob,
+    tolerance: &Tolerance,
+    fallback: &str,
+    faults: &mut Vec<Fault>,
+) -> Option<DatumFit> {
+    let datum = job.datum.as_ref()?;
+    let usual = (ONE_POINT_ACCURACIES * job.accuracy).max(tolerance.doubled_point_mm);
+    let limit = datum.limit.unwrap_or(usual);
+    let before = faults.len();
+    let known = gather(rows, datum, limit, fallback, faults);
+    if faults.len() > before {
+        return None;
+    }
+    let measured: Vec<Vec3> = known.iter().map(|k| mean(&k.shots)).collect();
+    let boat: Vec<Vec3> = known.iter().map(|k| k.reference.boat).collect();
+    let place = || Place::file(fallback).field("survey.datum.reference");
+    if let Some((what, mend)) = too_close(&measured, &boat, datum.level, limit) {
+        faults.push(Fault::new(Kind::Survey, place(), what, mend));
+        return None;
+    }
+    let motion = motion(&measured, &boat, datum.level);
+    let residuals: Vec<Residual> = known
+        .iter()
+        .zip(measured.iter().zip(&boat))
+        .map(|(k, (&measured, &boat))| Residual {
+            name: k.reference.name.clone(),
+            measured,
+            shots: k.shots.len(),
+            boat,
+            off: motion.apply(measured) - boat,
+        })
+        .collect();
+    let squares: f64 = residuals.iter().map(|r| r.off.dot(r.off)).sum();
+    #[expect(clippy::cast_precision_loss, reason = "a count of points")]
+    let rms = (squares / residuals.len().max(1) as f64).sqrt();
+    let worst = residuals
+        .iter()
+        .max_by(|a, b| a.off.length().total_cmp(&b.off.length()));
+    if let Some(worst) = worst
+        && worst.off.length() > limit
+    {
+        faults.push(too_far(
+            worst, &known, &measured, &boat, datum, limit, fallback,
+        ));
+        return None;
+    }
+    if motion.upright() < 0.0 && flat(&boat) <= PLANE_LIMITS * limit {
+        faults.push(Fault::new(
+            Kind::Survey,
+            place(),
+            "the fit turns the instrument upside down: its x and y look swapped",
+            "give the instrument's x and y the other way round, or add a reference well above the others",
+        ));
+        return None;
+    }
+    Some(DatumFit {
+        motion,
+        references: residuals,
+        rms,
+        limit,
+    })
+}
+
+fn motion(measured: &[Vec3], boat: &[Vec3], level: bool) -> Rigid {
+    if level {
+        best_level(measured, boat)
+    } else {
+        best(measured, boat)
+    }
+}
+
+/// Every reference with its shots; faults where one has none, or where shots
+/// of one point lie apart.
+fn gather<'a>(
+    rows: &'a [Vec<Taken>],
+    datum: &'a Datum,
+    limit: f64,
+    fallback: &str,
+    faults: &mut Vec<Fault>,
+) -> Vec<Known<'a>> {
+    let mut known: Vec<Known<'a>> = datum
+        .references
+        .iter()
+        .map(|reference| Known {
+            reference,
+            shots: reference.measured.into_iter().collect(),
+            row: None,
+        })
+        .collect();
+    for taken in rows.iter().flatten() {
+        let RowKind::Reference(i) = taken.kind else {
+            continue;
+        };
+        let Some(k) = known.get_mut(i) else { continue };
+        if let Some(first) = k.shots.first() {
+            let apart = first.distance(taken.point.at);
+            if apart > limit {
+                let what = format!(
+                    "`{}` was measured before, {} away",
+                    k.reference.name,
+                    show(apart, Show::Mm)
+                );
+                let mend = "the instrument moved, or one shot is wrong: take the wrong one out";
+                faults.push(at_point(&taken.point, Kind::Survey, "", what, mend));
+            }
+        }
+        k.shots.push(taken.point.at);
+        k.row = k.row.or(Some(&taken.point));
+    }
+    for k in known.iter().filter(|k| k.shots.is_empty()) {
+        let name = &k.reference.name;
+        faults.push(Fault::new(
+            Kind::Missing,
+            Place::file(fallback).field(format!("survey.datum.reference `{name}`")),
+            format!("the reference point `{name}` was not measured"),
+            "give it a row with a datum code and this name, or `measured` in the job, or take it out",
+        ));
+    }
+    known
+}
+
+/// Why references cannot fix a frame: together, or on one line.
+fn too_close(
+    measured: &[Vec3],
+    boat: &[Vec3],
+    level: bool,
+    limit: f64,
+) -> Option<(String, &'static str)> {
+    for points in [measured, boat] {
+        let points: Vec<Vec3> = if level {
+            points.iter().map(|p| p.plan().at_height(0.0)).collect()
+        } else {
+            points.to_vec()
+        };
+        let (length, off) = spread(&points);
+        let least = LEAST_LIMITS_APART * limit;
+        if length < least {
+            let what = format!(
+                "the reference points lie within {} of each other",
+                show(length, Show::Mm)
+            );
+            return Some((what, "spread them over the length of the boat"));
+        }
+        let least = (LEAST_OFF_LINE * length).max(PLANE_LIMITS * limit);
+        if !level && off < least {
+            let what = format!(
+                "the reference points lie on one line: {} off it, over {}",
+                show(off, Show::Mm),
+                show(length, Show::Mm)
+            );
+            return Some((
+                what,
+                "add one well off the line, or set survey.datum.level = true if the instrument stood plumb",
+            ));
+        }
+    }
+    None
+}
+
+/// Greatest distance of a point from the plane of the three that spread most:
+/// the two furthest apart, and the one furthest off their line.
+fn flat(points: &[Vec3]) -> f64 {
+    let (mut a, mut b) = (Vec3::default(), Vec3::default());
+    for (i, &p) in points.iter().enumerate() {
+        for &q in points.iter().skip(i + 1) {
+            if p.distance(q) > a.distance(b) {
+                (a, b) = (p, q);
+            }
+        }
+    }
+    // The cross product of the third point with the line is the plane's normal.
+    let normal = points
+        .iter()
+        .map(|&p| (p - a).cross(b - a))
+        .max_by(|p, q| p.length().total_cmp(&q.length()))
+        .unwrap_or_default()
+        .unit();
+    points
+        .iter()
+        .map(|&p| (p - a).dot(normal).abs())
+        .fold(0.0, f64::max)
+}
+
+fn too_far(
+    worst: &Residual,
+    known: &[Known<'_>],
+    measured: &[Vec3],
+    boat: &[Vec3],
+    datum: &Datum,
+    limit: f64,
+    fallback: &str,
+) -> Fault {
+    let swapped: Vec<Vec3> = measured
+        .iter()
+        .map(|p| Vec3 {
+            x: p.y,
+            y: p.x,
+            z: p.z,
+        })
+        .collect();
+    let fitted = motion(&swapped, boat, datum.level);
+    let left_handed = swapped
+        .iter()
+        .zip(boat)
+        .all(|(&p, &q)| fitted.apply(p).distance(q) <= limit);
+    let bad = likely_bad(measured, boat, limit);
+    let named = bad.and_then(|i| known.get(i));
+    let (mend, at) = match named {
+        _ if left_handed => (
+            "the instrument's x and y look swapped: give them the other way round".to_owned(),
+            None,
+        ),
+        Some(k) => (
+            format!(
+                "without `{}` the others agree: check its figures",
+                k.reference.name
+            ),
+            Some(k),
+        ),
+        None => (
+            "no one point explains it: check every reference, or allow more with survey.datum.limit"
+                .to_owned(),
+            None,
+        ),
+    };
+    let what = format!(
+        "after the best fit the reference point `{}` lies {} off; {} is allowed",
+        worst.name,
+        show(worst.off.length(), Show::Mm),
+        show(limit, Show::Mm)
+    );
+    let name = at.map_or(worst.name.as_str(), |k| k.reference.name.as_str());
+    let place = match at.and_then(|k| k.row) {
+        Some(row) => Place::file(row.file.as_str()).line(row.line),
+        None => Place::file(fallback),
+    };
+    let place = place.field(format!("survey.datum.reference `{name}`"));
+    Fault::new(Kind::Survey, place, what, mend)
+}
+
+/// The one reference without which all distances between the others agree in
+/// both frames; `None` where there is no such point, or more than one.
+/// Distances need no fit, so that three points can be told apart as well.
+fn likely_bad(measured: &[Vec3], boat: &[Vec3], limit: f64) -> Option<usize> {
+    let n = measured.len().min(boat.len());
+    let agree = |without: usize| {
+        (0..n).filter(|&i| i != without).all(|i| {
+            (i + 1..n).filter(|&j| j != without).all(|j| {
+                let apart = measured[i].distance(measured[j]) - boat[i].distance(boat[j]);
+                apart.abs() <= limit
+            })
+        })
+    };
+    let mut found = (0..n).filter(|&i| agree(i));
+    let first = found.next()?;
+    found.next().is_none().then_some(first)
+}
+
+/// Brings rows to the boat's frame.
+pub(super) fn bring(rows: &mut [Taken], motion: &Rigid) {
+    for taken in rows {
+        let p = &mut taken.point;
+        p.at = motion.apply(p.at);
+        if let Some(SlopeGiven::Inboard(v)) = &mut p.slope {
+            *v = motion.apply(*v);
+        }
+    }
+}

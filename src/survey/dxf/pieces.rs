@@ -1,0 +1,202 @@
+//! Lines of a drawing joined end to end.
+
+use std::collections::BTreeMap;
+
+use super::super::{Note, Point};
+use crate::fault::Place;
+use crate::geom::Vec3;
+use crate::length::{Show, show};
+
+/// Points of a line of the drawing, in its order.
+pub(super) type Piece = Vec<Point>;
+
+/// Ends further apart than one point's errors by up to this factor were
+/// likely meant to meet.
+const NEAR_MISS: f64 = 10.0;
+
+/// An end of a piece: its piece, and whether it is the last point.
+type End = (usize, bool);
+
+/// Pieces joined where exactly two ends meet within `doubled_mm`, each once
+/// its repeated points are out. Notes: repeated points, ends that nearly
+/// meet, places where three or more ends meet. `near_mm` is what one point
+/// measured twice may lie apart.
+pub(super) fn joined(
+    mut pieces: Vec<Piece>,
+    doubled_mm: f64,
+    near_mm: f64,
+    notes: &mut Vec<Note>,
+) -> Vec<Piece> {
+    for piece in &mut pieces {
+        repeated(piece, doubled_mm, notes);
+    }
+    let ends = Ends::new(&pieces, doubled_mm.max(near_mm * NEAR_MISS));
+    let mut partner: BTreeMap<End, End> = BTreeMap::new();
+    for end in ends.all() {
+        let meet = ends.near(end, doubled_mm);
+        match meet[..] {
+            [other] if ends.near(other, doubled_mm).len() == 1 => {
+                partner.insert(end, other);
+            }
+            [] => nearly(&ends, end, doubled_mm, near_mm * NEAR_MISS, notes),
+            [first, ..] if meet.len() > 1 && end < first => {
+                let p = ends.point(end);
+                notes.push(Note {
+                    place: Place::file(p.file.as_str()).line(p.line),
+                    text: format!(
+                        "{} lines meet at {}: none was joined",
+                        meet.len() + 1,
+                        p.name
+                    ),
+                });
+            }
+            _ => {}
+        }
+    }
+    chained(pieces, &partner)
+}
+
+/// Takes out points that repeat the one before.
+fn repeated(piece: &mut Piece, doubled_mm: f64, notes: &mut Vec<Note>) {
+    let count = piece.len();
+    let mut first = None;
+    piece.dedup_by(|b, a| {
+        let same = a.at.distance(b.at) <= doubled_mm;
+        if same {
+            first.get_or_insert((b.file.clone(), b.line, b.name.clone()));
+        }
+        same
+    });
+    if let Some((file, line, name)) = first {
+        notes.push(Note {
+            place: Place::file(file).line(line),
+            text: format!(
+                "{name} repeats the point before; {} of this line left out",
+                count - piece.len()
+            ),
+        });
+    }
+}
+
+/// Says where an end stops short of another line's.
+fn nearly(ends: &Ends<'_>, end: End, doubled_mm: f64, reach: f64, notes: &mut Vec<Note>) {
+    let near = ends.near(end, reach);
+    let here = ends.point(end);
+    let other = near.into_iter().filter(|o| o.0 != end.0).min_by(|&a, &b| {
+        let (a, b) = (ends.point(a), ends.point(b));
+        a.at.distance(here.at).total_cmp(&b.at.distance(here.at))
+    });
+    if let Some(other) = other
+        && end < other
+    {
+        let there = ends.point(other);
+        notes.push(Note {
+            place: Place::file(here.file.as_str()).line(here.line),
+            text: format!(
+                "{} and {} (line {}) do not meet: they are {} apart, {} is joined",
+                here.name,
+                there.name,
+                there.line,
+                show(here.at.distance(there.at), Show::Mm),
+                show(doubled_mm, Show::Mm)
+            ),
+        });
+    }
+}
+
+/// Ends of pieces, found by place.
+struct Ends<'a> {
+    pieces: &'a [Piece],
+    cell: f64,
+    cells: BTreeMap<[i64; 3], Vec<End>>,
+}
+
+impl<'a> Ends<'a> {
+    fn new(pieces: &'a [Piece], cell: f64) -> Self {
+        let mut out = Self {
+            pieces,
+            cell,
+            cells: BTreeMap::new(),
+        };
+        let all: Vec<End> = out.all().collect();
+        for end in all {
+            let key = out.key(out.point(end).at);
+            out.cells.entry(key).or_default().push(end);
+        }
+        out
+    }
+
+    #[expect(clippy::cast_possible_truncation, reason = "places lie within 1 km")]
+    fn key(&self, p: Vec3) -> [i64; 3] {
+        [p.x, p.y, p.z].map(|c| (c / self.cell).floor() as i64)
+    }
+
+    fn all(&self) -> impl Iterator<Item = End> + use<'a> {
+        let pieces = self.pieces;
+        (0..pieces.len())
+            .filter(|&i| !pieces[i].is_empty())
+            .flat_map(|i| [(i, false), (i, true)])
+    }
+
+    fn point(&self, (piece, last): End) -> &'a Point {
+        let points = &self.pieces[piece];
+        if last {
+            &points[points.len() - 1]
+        } else {
+            &points[0]
+        }
+    }
+
+    /// Other ends within a distance, in order; the other end of the same
+    /// piece counts where the piece is longer than that.
+    fn near(&self, end: End, within: f64) -> Vec<End> {
+        let here = self.point(end).at;
+        let [x, y, z] = self.key(here);
+        let mut out = Vec::new();
+        for cx in x - 1..=x + 1 {
+            for cy in y - 1..=y + 1 {
+                for cz in z - 1..=z + 1 {
+                    for &other in self.cells.get(&[cx, cy, cz]).into_iter().flatten() {
+                        let alone = other.0 == end.0 && self.pieces[end.0].len() < 3;
+                        if other != end && !alone && self.point(other).at.distance(here) <= within {
+                            out.push(other);
+                        }
+                    }
+                }
+            }
+        }
+        out.sort_unstable();
+        out
+    }
+}
+
+/// Pieces in chains, from one free end to the other; rings from their first.
+fn chained(pieces: Vec<Piece>, partner: &BTreeMap<End, End>) -> Vec<Piece> {
+    let mut left: Vec<Option<Piece>> = pieces.into_iter().map(Some).collect();
+    let mut out = Vec::new();
+    let free = |i: usize, last: bool| !partner.contains_key(&(i, last));
+    let starts = (0..left.len())
+        .flat_map(|i| [(i, false), (i, true)])
+        .filter(|&(i, last)| free(i, last));
+    let rings = (0..left.len()).map(|i| (i, false));
+    let order: Vec<End> = starts.chain(rings).collect();
+    for start in order {
+        let mut chain: Piece = Vec::new();
+        let mut enter = Some(start);
+        while let Some((i, last)) = enter
+            && let Some(mut piece) = left[i].take()
+        {
+            if last {
+                piece.reverse();
+            }
+            // The point that two pieces share stands once.
+            let shared = usize::from(!chain.is_empty());
+            chain.extend(piece.into_iter().skip(shared));
+            enter = partner.get(&(i, !last)).copied();
+        }
+        if !chain.is_empty() {
+            out.push(chain);
+        }
+    }
+    out
+}
