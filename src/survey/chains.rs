@@ -2,7 +2,7 @@
 
 use super::order::{Portion, at_point, crossings, side_in_order};
 use super::rows::{Context, STEEP, read_file};
-use super::{Chain, End, Point, SlopeGiven, Survey};
+use super::{Booked, Chain, End, Point, SlopeGiven, Survey};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::{Vec2, Vec3, vec3};
 use crate::job::{EndStyle, Side, Stern, SurveyFile, SurveyJob};
@@ -163,6 +163,10 @@ fn mirrored(p: &Point) -> Point {
         at: flip(p.at),
         side,
         slope,
+        booked: Booked {
+            mirrored: true,
+            ..p.booked
+        },
         ..p.clone()
     }
 }

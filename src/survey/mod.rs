@@ -17,7 +17,7 @@ use crate::geom::Vec3;
 use crate::job::Side;
 
 /// The measured edge.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Survey {
     /// One chain (round or transom stern) or two (open or mitred stern).
     pub chains: Vec<Chain>,
@@ -69,6 +69,17 @@ pub struct Point {
     pub tolerance: Option<f64>,
     /// A corner: the curve breaks here.
     pub knuckle: bool,
+    /// What else is known of its figures.
+    pub booked: Booked,
+}
+
+/// What is known of a point's figures beside themselves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Booked {
+    /// x, y and z that a verdict of the job accepts: no longer doubted.
+    pub accepted: [bool; 3],
+    /// Made from the other side, which alone was measured.
+    pub mirrored: bool,
 }
 
 /// A slope as the row gave it.

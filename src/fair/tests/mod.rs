@@ -134,6 +134,7 @@ fn point(at: Vec3, line: usize) -> Point {
         slope: None,
         tolerance: None,
         knuckle: false,
+        booked: crate::survey::Booked::default(),
     }
 }
 
