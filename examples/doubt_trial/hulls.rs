@@ -139,11 +139,16 @@ fn trace(shape: &Shape, sheer: &dyn Fn(f64) -> f64) -> Vec<(Vec3, f64)> {
     let mut out = Vec::new();
     for k in 0..=steps {
         let s = f64::from(k) * ds;
-        out.push((vec3(x, y, sheer(s / shape.length)), shape.bend(s)));
+        out.push((vec3(x, y, 0.0), shape.bend(s)));
         let mid = heading - 0.5 * ds * shape.bend(s + 0.5 * ds);
         x += ds * trig::cos(mid);
         y += ds * trig::sin(mid);
         heading -= ds * shape.bend(s + 0.5 * ds);
+    }
+    // The sheer is a height over a station: level across a round stern.
+    let long = out.iter().fold(1.0, |m: f64, p| m.max(p.0.x));
+    for (p, _) in &mut out {
+        p.z = sheer(p.x / long);
     }
     out
 }

@@ -98,7 +98,9 @@ fn sampled(run: &Stretch<'_>) -> [Option<Manner>; 2] {
         let rho = m.get(count / 2).map(|m| m.rho);
         m.sort_by(|a, b| a.error.total_cmp(&b.error));
         let error = m.get(count / 2).map(|m| m.error);
-        rho.zip(error).map(|(rho, error)| Manner { rho, error })
+        m.sort_by(|a, b| a.local.total_cmp(&b.local));
+        let local = m.get(count / 2).map_or(0.0, |m| m.local);
+        rho.zip(error).map(|(rho, error)| Manner { rho, local, error })
     })
 }
 
@@ -157,6 +159,17 @@ fn block(
     let first = range.start;
     let scene = Scene::of(run, range.clone());
     let plan = scene.plan(manners[0]);
+    if std::env::var("DBG").is_ok() {
+        eprintln!("plan {:?}", plan.manner);
+        for (i, w) in plan.words.iter().enumerate() {
+            eprintln!("  {i} ({:.1},{:.1},{:.1}) step {:.2} rest {:.1} spread {:.1} gain {:.1} {}", scene.plan[i].x, scene.plan[i].y, scene.heights[i], plan.laid.steps.get(i).copied().unwrap_or(0.0), w.rest, w.spread, w.gain, plan.out[i]);
+        }
+        let height = scene.height(&plan.laid.steps, manners[1]);
+        eprintln!("height {:?}", height.manner);
+        for (i, w) in height.words.iter().enumerate() {
+            eprintln!("  {i} {:.1} rest {:.1} spread {:.1} gain {:.1} {}", scene.heights[i], w.rest, w.spread, w.gain, height.out[i]);
+        }
+    }
     let axis = |i: usize| usual_axis(run.athwart[first + i], plan.laid.square[i]);
     let mut out = Vec::new();
     if !plan.out.iter().any(|o| *o) {
@@ -175,8 +188,10 @@ fn block(
             *w |= *o;
         }
         let laid = scene.laid(&other_laid.steps);
+        let rough = laid.rough(height.manner.local);
         let path = Path {
             steps: &laid.steps,
+            rough: &rough,
             values: &laid.values,
             out: &without,
             corner: None,

@@ -132,8 +132,10 @@ pub(super) fn settle(
             accuracy: edge.accuracy,
         }
         .lay(out);
+        let rough = laid.rough(manner.local);
         let path = Path {
             steps: &laid.steps,
+            rough: &rough,
             values: &laid.values,
             out,
             corner: None,

@@ -52,11 +52,24 @@ const OVER_MEDIAN: f64 = 1.4826;
 /// Neighbours on each side whose own rests widen a verdict.
 const NEAR: usize = 3;
 
+/// Powers of the local spacing by which roughness falls: nought, the same all along; 5,
+/// the same from point to point, as where a surveyor takes points closer because the
+/// edge bends.
+const LOCAL: [f64; 3] = [0.0, 2.5, 5.0];
+
+/// Steps on each side over whose mean the local spacing is taken.
+const WIDE: usize = 3;
+
+/// Least and most local spacing, in means (natural logarithms): points measured twice say nothing of roughness.
+const FAR: f64 = 4.0;
+
 /// Roughness and error of a line.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Manner {
     /// Decade of rho, in halves.
     pub(super) rho: f64,
+    /// How the roughness grows where points stand closer: one of [`LOCAL`].
+    pub(super) local: f64,
     /// Standard deviation of one error, mm.
     pub(super) error: f64,
 }
@@ -70,6 +83,27 @@ pub(super) struct Laid<const M: usize> {
     pub(super) values: Vec<[f64; M]>,
     /// Unit direction square to the line, in the values' own components.
     pub(super) square: Vec<[f64; M]>,
+}
+
+impl<const M: usize> Laid<M> {
+    /// How much rougher than the mean each step is, for a power of the local spacing.
+    pub(super) fn rough(&self, local: f64) -> Vec<f64> {
+        let n = self.steps.len();
+        if local <= 0.0 {
+            return vec![1.0; n];
+        }
+        let mut sums = vec![0.0; n + 1];
+        for (i, h) in self.steps.iter().enumerate() {
+            let log = trig::ln(h.max(1e-9)).clamp(-FAR, FAR);
+            sums[i + 1] = sums[i] + log;
+        }
+        let mean = |i: usize| {
+            let (a, b) = (i.saturating_sub(WIDE), (i + WIDE + 1).min(n));
+            (sums[b] - sums[a]) / (b - a) as f64
+        };
+        let e = std::f64::consts::E;
+        (0..n).map(|i| trig::pow(e, -local * mean(i))).collect()
+    }
 }
 
 /// A value that stands out, or its neighbours' word on one that does not.
@@ -120,17 +154,15 @@ struct Look<'a, const M: usize> {
 }
 
 impl<const M: usize> Look<'_, M> {
-    fn path(&self) -> Path<'_, M> {
-        Path {
+    fn walk(&self, rho: f64, rough: &[f64]) -> Vec<Told<M>> {
+        let path = Path {
             steps: &self.laid.steps,
+            rough,
             values: &self.laid.values,
             out: self.out,
             corner: None,
-        }
-    }
-
-    fn walk(&self, rho: f64) -> Vec<Told<M>> {
-        walk(&self.path(), trig::pow(10.0, rho)).1
+        };
+        walk(&path, trig::pow(10.0, rho)).1
     }
 
     /// Error and how unlikely the kept values are, each counted for no more than a slip.
@@ -164,31 +196,35 @@ impl<const M: usize> Look<'_, M> {
 
     /// The likeliest roughness and error.
     fn manner(&self) -> Manner {
-        let try_one = |rho: f64| {
-            let (error, worth) = self.judge(&self.walk(rho));
-            (Manner { rho, error }, worth)
-        };
-        let mut best = DECADES
-            .map(|d| try_one(f64::from(d)))
-            .fold(None, |a: Option<(Manner, f64)>, b| match a {
-                Some(a) if a.1 <= b.1 => Some(a),
-                _ => Some(b),
-            });
-        if let Some(coarse) = best {
-            for side in [-0.5, 0.5] {
-                let finer = try_one(coarse.0.rho + side);
-                if best.is_some_and(|b| finer.1 < b.1) {
-                    best = Some(finer);
-                }
-            }
-        }
-        best.map_or(
+        let mut best = (
             Manner {
                 rho: 0.0,
+                local: 0.0,
                 error: self.floor,
             },
-            |b| b.0,
-        )
+            f64::INFINITY,
+        );
+        for local in LOCAL {
+            let rough = self.laid.rough(local);
+            let mut own = best;
+            own.1 = f64::INFINITY;
+            let mut try_one = |rho: f64, own: &mut (Manner, f64)| {
+                let (error, worth) = self.judge(&self.walk(rho, &rough));
+                if worth < own.1 {
+                    *own = (Manner { rho, local, error }, worth);
+                }
+            };
+            for decade in DECADES {
+                try_one(f64::from(decade), &mut own);
+            }
+            let coarse = own.0.rho;
+            try_one(coarse - 0.5, &mut own);
+            try_one(coarse + 0.5, &mut own);
+            if own.1 < best.1 {
+                best = own;
+            }
+        }
+        best.0
     }
 
     fn freedom(&self) -> f64 {
@@ -248,6 +284,7 @@ pub(super) fn search<const M: usize>(
     let mut laid = lay(&out);
     let mut now = manner.unwrap_or(Manner {
         rho: 0.0,
+        local: 0.0,
         error: floor,
     });
     let mut words = Vec::new();
@@ -258,7 +295,7 @@ pub(super) fn search<const M: usize>(
             floor,
         };
         now = manner.unwrap_or_else(|| look.manner());
-        let told = look.walk(now.rho);
+        let told = look.walk(now.rho, &laid.rough(now.local));
         words = look.words(&told, now.error);
         let gone = out.iter().filter(|o| **o).count();
         let room = room(n).saturating_sub(gone);
@@ -267,8 +304,11 @@ pub(super) fn search<const M: usize>(
             for c in go {
                 out[c.first..c.first + c.count].fill(true);
             }
-        } else if !take_back(&mut out, &mut back, &words) {
-            break;
+        } else {
+            let freedom = look.freedom();
+            if !take_back(&mut out, &mut back, &words, freedom) {
+                break;
+            }
         }
         laid = lay(&out);
     }
@@ -343,7 +383,7 @@ fn candidates<const M: usize>(
 
 /// Takes back the values that agree with their neighbours after all; in one round only
 /// such as stand apart, the least doubtful first. True if any was.
-fn take_back(out: &mut [bool], back: &mut [usize], words: &[Word]) -> bool {
+fn take_back(out: &mut [bool], back: &mut [usize], words: &[Word], freedom: f64) -> bool {
     let widened = |i: usize| {
         let word = words[i];
         let near = i.saturating_sub(NEAR)..(i + NEAR + 1).min(words.len());
@@ -352,10 +392,10 @@ fn take_back(out: &mut [bool], back: &mut [usize], words: &[Word]) -> bool {
             .map(|k| (words[k].rest / words[k].spread).abs())
             .collect();
         sizes.sort_by(f64::total_cmp);
-        let middle = sizes.get(sizes.len() / 2).map_or(1.0, |s| OVER_MEDIAN * s);
-        let wider = middle.max(1.0);
-        let z_sq = word.rest * word.rest / (word.spread * word.spread);
-        word.gain - z_sq * (1.0 - 1.0 / (wider * wider))
+        let wider = sizes.get(sizes.len() / 2).map_or(1.0, |s| s.max(1.0));
+        let variance = word.spread * word.spread * wider * wider;
+        let square = word.rest * word.rest / variance;
+        unlikely(square, trig::ln(variance), 1.0, freedom) - price()
     };
     let mut low: Vec<(f64, usize)> = (0..out.len())
         .filter(|i| out[*i])

@@ -21,6 +21,8 @@ const LEFT_OUT: f64 = 1e6;
 pub(super) struct Path<'a, const M: usize> {
     /// Steps to the next point, in mean spacings; one fewer than the values or as many.
     pub(super) steps: &'a [f64],
+    /// How much rougher than the mean each step is.
+    pub(super) rough: &'a [f64],
     pub(super) values: &'a [[f64; M]],
     /// Points that are left out.
     pub(super) out: &'a [bool],
@@ -145,7 +147,7 @@ fn forward<const M: usize>(path: &Path<'_, M>, rho: f64) -> (Fit, Vec<Gone<M>>) 
             p[2][2] += jump[1] * jump[1];
         }
         if let Some(&h) = path.steps.get(i) {
-            predict(&mut state, &mut p, h, rho);
+            predict(&mut state, &mut p, h, rho * path.rough[i]);
         }
     }
     (fit, gone)
