@@ -7,11 +7,13 @@ mod parse;
 mod parts;
 mod table;
 mod text;
+mod verdict;
 
 pub use check::section_faults;
 pub use model::*;
 pub use parse::parse;
 pub(crate) use text::length_kind;
+pub use verdict::{Act, Figure, Verdict};
 
 use crate::fault::{Fault, Kind, Place};
 use crate::length::Show;

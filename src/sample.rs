@@ -40,6 +40,7 @@ pub(crate) fn job() -> Job {
             stem: EndStyle::Square,
             round_up: None,
             slope: None,
+            verdicts: Vec::new(),
         },
         fairing: Fairing {
             base: 1.6,

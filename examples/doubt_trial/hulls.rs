@@ -9,7 +9,7 @@ use planksheer::survey::{Booked, Chain, End, Point, Survey};
 
 /// Even numbers (SplitMix64: Steele, Lea & Flood 2014).
 #[derive(Debug)]
-pub struct Dice(pub u64);
+pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
     fn bits(&mut self) -> u64 {
@@ -21,12 +21,12 @@ impl Dice {
     }
 
     /// In a to b.
-    pub fn within(&mut self, a: f64, b: f64) -> f64 {
+    pub(crate) fn within(&mut self, a: f64, b: f64) -> f64 {
         a + (b - a) * ((self.bits() >> 11) as f64 / (1_u64 << 53) as f64)
     }
 
     /// 0 to n - 1.
-    pub fn below(&mut self, n: usize) -> usize {
+    pub(crate) fn below(&mut self, n: usize) -> usize {
         (0..n)
             .take_while(|k| *k as f64 <= self.peek() * n as f64)
             .last()
@@ -42,7 +42,7 @@ impl Dice {
 
     /// Normal, standard deviation 1: the sum of twelve even numbers would lack tails
     /// beyond six; this is Marsaglia's polar form.
-    pub fn normal(&mut self) -> f64 {
+    pub(crate) fn normal(&mut self) -> f64 {
         loop {
             let (u, v) = (self.within(-1.0, 1.0), self.within(-1.0, 1.0));
             let s = u * u + v * v;
@@ -59,25 +59,25 @@ impl Dice {
 
 /// What kind of survey to invent.
 #[derive(Debug, Clone, Copy)]
-pub struct Recipe {
+pub(crate) struct Recipe {
     /// Points a side, least and most.
-    pub points: (usize, usize),
+    pub(crate) points: (usize, usize),
     /// Most slips.
-    pub slips: usize,
+    pub(crate) slips: usize,
     /// Least size of a slip, inches.
-    pub least_in: f64,
+    pub(crate) least_in: f64,
     /// Every slip is of this size, inches.
-    pub exactly_in: Option<f64>,
+    pub(crate) exactly_in: Option<f64>,
     /// Standard deviation of the errors, mm.
-    pub noise: f64,
+    pub(crate) noise: f64,
     /// Greatest turn from point to point, degrees.
-    pub turn_deg: f64,
+    pub(crate) turn_deg: f64,
     /// Plant slips of the station (or of the figure along the edge).
-    pub stations: bool,
+    pub(crate) stations: bool,
 }
 
 /// The recipe of the 10,000.
-pub const USUAL: Recipe = Recipe {
+pub(crate) const USUAL: Recipe = Recipe {
     points: (25, 60),
     slips: 3,
     least_in: 1.0,
@@ -89,26 +89,26 @@ pub const USUAL: Recipe = Recipe {
 
 /// A planted slip.
 #[derive(Debug, Clone)]
-pub struct Planted {
+pub(crate) struct Planted {
     /// Index of the point.
-    pub index: usize,
+    pub(crate) index: usize,
     /// Which figure.
-    pub figure: Figure,
+    pub(crate) figure: Figure,
     /// What it was, mm, as booked.
-    pub meant: f64,
+    pub(crate) meant: f64,
     /// At the end of the run.
-    pub at_end: bool,
+    pub(crate) at_end: bool,
 }
 
 /// An invented survey.
 #[derive(Debug)]
-pub struct Trial {
+pub(crate) struct Trial {
     /// The survey with its slips.
-    pub survey: Survey,
+    pub(crate) survey: Survey,
     /// The job it belongs to.
-    pub job: Job,
+    pub(crate) job: Job,
     /// What was planted.
-    pub planted: Vec<Planted>,
+    pub(crate) planted: Vec<Planted>,
 }
 
 /// Bend along the edge: a level, lobes at stern and bow, a hollow.
@@ -287,7 +287,7 @@ fn job(form: TableForm, unit: Unit, accuracy: f64) -> Job {
 }
 
 /// The `seed`th survey of a recipe.
-pub fn trial(seed: u64, recipe: &Recipe) -> Trial {
+pub(crate) fn trial(seed: u64, recipe: &Recipe) -> Trial {
     let mut dice = Dice(seed.wrapping_mul(0x2545_F491_4F6C_DD1D) ^ 0x5EED);
     let n = recipe.points.0 + dice.below(recipe.points.1 - recipe.points.0 + 1);
     let (mut at, round) = places(&mut dice, recipe, n);
@@ -356,7 +356,7 @@ fn plant(
 }
 
 /// A survey of one chain through places.
-pub fn survey(at: &[Vec3]) -> Survey {
+pub(crate) fn survey(at: &[Vec3]) -> Survey {
     let point = |(i, p): (usize, &Vec3)| Point {
         at: *p,
         side: if p.y >= 0.0 { Side::Port } else { Side::Starboard },
@@ -376,29 +376,30 @@ pub fn survey(at: &[Vec3]) -> Survey {
             start: End::Square,
             end: End::Square,
         }],
+        verdicts: Vec::new(),
     }
 }
 
 /// Counts over many trials.
 #[derive(Debug, Default, Clone)]
-pub struct Count {
+pub(crate) struct Count {
     /// Slips planted and found, inside.
-    pub inside: (usize, usize),
+    pub(crate) inside: (usize, usize),
     /// Slips planted and found, at the two ends.
-    pub ends: (usize, usize),
+    pub(crate) ends: (usize, usize),
     /// Of those found, the right figure was named.
-    pub named: usize,
+    pub(crate) named: usize,
     /// Of those, the likely figure lies within an eighth of an inch.
-    pub likely: usize,
+    pub(crate) likely: usize,
     /// Points, and points doubted for nothing.
-    pub points: usize,
+    pub(crate) points: usize,
     /// Points doubted that have no slip.
-    pub alarms: usize,
+    pub(crate) alarms: usize,
 }
 
 impl Count {
     /// Adds a trial's outcome.
-    pub fn add(&mut self, trial: &Trial) {
+    pub(crate) fn add(&mut self, trial: &Trial) {
         let doubts = doubtful(&trial.survey, &trial.job);
         self.points += trial.survey.chains[0].points.len();
         let planted = |d: &Doubt| trial.planted.iter().any(|p| p.index == d.index);

@@ -48,6 +48,8 @@ pub struct SurveyJob {
     /// Slope of the covering board where no row gives one and there is no
     /// round-up: rise inboard per unit, square to the edge.
     pub slope: Option<f64>,
+    /// What is to become of booked figures that were doubted.
+    pub verdicts: Vec<super::Verdict>,
 }
 
 /// A file of measured points.

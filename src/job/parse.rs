@@ -11,6 +11,7 @@ use toml::de::DeTable;
 use super::parts;
 use super::table::{Limits, Table, above_zero_to, between, from};
 use super::text::Reader;
+use super::verdict;
 use super::*;
 use crate::fault::{Faults, Kind};
 use crate::length::{INCH, Unit};
@@ -173,6 +174,7 @@ fn survey(t: &Table<'_, '_>, folder: &str) -> SurveyJob {
         stem: stem(t),
         round_up: round_up(&t.table("round_up")),
         slope: t.number("slope", between(-1.0, 1.0), ""),
+        verdicts: verdict::verdicts(&t.tables("verdict"), &files, folder),
         files,
     };
     t.finish();

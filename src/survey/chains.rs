@@ -2,6 +2,7 @@
 
 use super::order::{Portion, at_point, crossings, side_in_order};
 use super::rows::{Context, STEEP, read_file};
+use super::verdicts::Verdicts;
 use super::{Booked, Chain, End, Point, SlopeGiven, Survey};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::{Vec2, Vec3, vec3};
@@ -35,13 +36,15 @@ pub fn read(
 ) -> Result<Survey, Faults> {
     let mut faults = Vec::new();
     let (mut port, mut starboard) = (Vec::new(), Vec::new());
+    let mut verdicts = Verdicts::new(job);
     for (file, text) in texts {
         let context = Context {
             file,
             job,
             tolerance,
         };
-        let points = read_file(&context, text, &mut faults);
+        let mut points = read_file(&context, text, &mut faults);
+        verdicts.apply(file, &mut points, &mut faults);
         for (side, portions) in [(Side::Port, &mut port), (Side::Starboard, &mut starboard)] {
             let points: Vec<Point> = points.iter().filter(|p| p.side == side).cloned().collect();
             if !points.is_empty() {
@@ -52,6 +55,7 @@ pub fn read(
             }
         }
     }
+    let verdicts = verdicts.finish(&mut faults);
     let rows_clean = faults.is_empty();
     let doubled = tolerance.doubled_point_mm;
     let mut port = side_in_order(port, doubled, &mut faults);
@@ -68,7 +72,7 @@ pub fn read(
     let chains = join(port, starboard, job, tolerance, &mut faults);
     check_chains(&chains, &mut faults);
     if faults.is_empty() {
-        Ok(Survey { chains })
+        Ok(Survey { chains, verdicts })
     } else {
         Err(sorted(faults, texts))
     }

@@ -10,17 +10,39 @@ mod columns;
 mod lines;
 mod order;
 mod rows;
+mod verdicts;
 
 pub use chains::read;
 
 use crate::geom::Vec3;
-use crate::job::Side;
+use crate::job::{Act, Figure, Side};
 
 /// The measured edge.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Survey {
     /// One chain (round or transom stern) or two (open or mitred stern).
     pub chains: Vec<Chain>,
+    /// What the job's verdicts did to it, in the order they were applied.
+    pub verdicts: Vec<Applied>,
+}
+
+/// A verdict of the job that was applied to a row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Applied {
+    /// File of the row.
+    pub file: String,
+    /// Line in the file, counted from 1.
+    pub line: usize,
+    /// Station or point name as booked.
+    pub name: String,
+    /// Side it was booked on.
+    pub side: Side,
+    /// The figure; `None`: the whole row.
+    pub figure: Option<Figure>,
+    /// What became of it.
+    pub act: Act,
+    /// A replaced figure as it was booked, mm.
+    pub was: Option<f64>,
 }
 
 /// Points in order, the boat on the left.

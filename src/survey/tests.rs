@@ -21,6 +21,7 @@ fn job(stern: Stern) -> SurveyJob {
         stem: EndStyle::Square,
         round_up: None,
         slope: None,
+        verdicts: Vec::new(),
     }
 }
 

@@ -11,6 +11,7 @@ mod tests;
 mod walk;
 
 use crate::fault::{Fault, Kind, Place};
+pub use crate::job::Figure;
 use crate::job::{Job, Side, TableForm};
 use crate::length::{Show, booked, show};
 use crate::survey::{Chain, Point, Survey};
@@ -51,39 +52,6 @@ pub struct Doubt {
     pub may_be_knuckle: bool,
     /// How sure it is.
     pub sure: Sure,
-}
-
-/// A figure of a row.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Figure {
-    /// Station of an offset table.
-    Station,
-    /// Half-breadth of an offset table.
-    HalfBreadth,
-    /// Height of an offset table.
-    Height,
-    /// x of a point.
-    X,
-    /// y of a point.
-    Y,
-    /// z of a point.
-    Z,
-}
-
-impl Figure {
-    /// Its column in the table and its word in a verdict.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Station => "station",
-            Self::HalfBreadth => "half_breadth",
-            Self::Height => "height",
-            Self::X => "x",
-            Self::Y => "y",
-            Self::Z => "z",
-        }
-    }
 }
 
 /// How sure a doubt is.

@@ -12,10 +12,10 @@ use crate::geom::trig;
 /// threshold by a thirtieth.
 const REACH: f64 = 304.8;
 
-/// Share of figures that are slips, before any is seen: one in a hundred. With
-/// [`REACH`] it puts the threshold at about 4.3 standard deviations of a value
+/// Share of figures that are slips, before any is seen: three in a hundred. With
+/// [`REACH`] it puts the threshold at about four standard deviations of a value
 /// well held by many neighbours, and lower where the neighbours say little.
-const SHARE: f64 = 0.01;
+const SHARE: f64 = 0.03;
 
 /// How much less evidence leaves a value out for a trial (twice a log likelihood): what
 /// does not stand up once its neighbours are clean is taken back.

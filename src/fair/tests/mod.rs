@@ -45,6 +45,7 @@ fn job(base: f64, top: f64) -> Job {
             stem: EndStyle::Square,
             round_up: None,
             slope: Some(0.0),
+            verdicts: Vec::new(),
         },
         fairing: Fairing { base, top },
         bulwark: Bulwark {
@@ -141,6 +142,7 @@ fn point(at: Vec3, line: usize) -> Point {
 fn survey(places: impl IntoIterator<Item = Vec3>) -> Survey {
     let points = places.into_iter().zip(2..).map(|(p, l)| point(p, l));
     Survey {
+        verdicts: Vec::new(),
         chains: vec![Chain {
             points: points.collect(),
             start: End::Square,

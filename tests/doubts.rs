@@ -1,0 +1,197 @@
+//! Figures that stand out: planted slips are found, honest tables are left alone.
+
+#[path = "../examples/doubt_trial/hulls.rs"]
+#[allow(dead_code, reason = "shared with the example that measures more")]
+mod hulls;
+
+use hulls::{Count, USUAL, trial};
+use planksheer::fair::{Doubt, Figure, doubtful};
+use planksheer::geom::{Vec3, vec3};
+use planksheer::job::{Job, STARTER, Stern, SurveyFile, TableForm, parse};
+use planksheer::length::{INCH, Unit, booked};
+
+fn job(unit: Unit, accuracy: f64) -> Job {
+    let mut job = parse(STARTER, "job.toml", "").expect("sound");
+    job.survey.files = vec![SurveyFile {
+        path: "edge.csv".to_owned(),
+        form: TableForm::Offsets,
+        side: None,
+    }];
+    job.survey.unit = unit;
+    job.survey.accuracy = accuracy;
+    job.survey.stern = Stern::Open;
+    job.survey.mirrored = false;
+    job.survey.stations_aft = false;
+    job
+}
+
+/// Doubts of one side of stations, half-breadths and heights, inches, accuracy 1/16 in.
+fn doubts(rows: &[[f64; 3]]) -> Vec<Doubt> {
+    let at: Vec<Vec3> = rows
+        .iter()
+        .map(|[x, y, z]| vec3(-x * INCH, y * INCH, z * INCH))
+        .collect();
+    doubtful(&hulls::survey(&at), &{
+        let mut job = job(Unit::FeetInchesEighths, INCH / 16.0);
+        job.survey.stations_aft = true;
+        job
+    })
+}
+
+fn eighth(inches: f64) -> f64 {
+    (inches * 8.0).round() / 8.0
+}
+
+/// Stephens, *Canoe and Boat Building*, 1889, Plate XXX: deck edge of a 16 x 29 racing canoe,
+/// forward ten stations at 12 in, inches.
+fn canoe() -> Vec<[f64; 3]> {
+    let heights = [15.5, 14.25, 13.5, 12.625, 11.875, 11.25, 10.875, 10.5, 10.25, 10.125];
+    let halves = [0.125, 3.375, 6.25, 8.5, 10.375, 11.875, 13.125, 14.0, 14.375, 14.5];
+    let rows = halves.into_iter().zip(heights).zip(0..);
+    rows.map(|((y, z), k)| [12.0 * f64::from(k), y, z]).collect()
+}
+
+#[test]
+fn published_tables_are_left_alone() {
+    assert_eq!(doubts(&canoe()), []);
+    // ICLL 1966 standard sheer, L 24 m, mm; over a straight side.
+    let sheer = [450.0, 199.8, 50.4, 0.0, 100.8, 399.6, 900.0];
+    let rows: Vec<[f64; 3]> = sheer
+        .iter()
+        .zip(0..)
+        .map(|(z, k)| [4000.0 * f64::from(k) / INCH, 120.0, (3000.0 + z) / INCH])
+        .collect();
+    assert_eq!(doubts(&rows), []);
+    // Parabolic waterline (Wigley): L 40, B 12, 2x/L 0 to 1 by 0.2, both halves, metres.
+    let half = [0.0, 2.16, 3.84, 5.04, 5.76, 6.0, 5.76, 5.04, 3.84, 2.16, 0.0];
+    let rows: Vec<[f64; 3]> = half
+        .iter()
+        .zip(0..)
+        .map(|(y, k)| [4000.0 * f64::from(k) / INCH, y * 1000.0 / INCH, 80.0])
+        .collect();
+    assert_eq!(doubts(&rows), []);
+}
+
+#[test]
+fn a_misprint_in_the_published_canoe_is_found() {
+    for (row, figure, slip) in [(4, 1, 1.0), (6, 2, -1.0), (3, 1, -12.0), (7, 2, 12.0)] {
+        let mut rows = canoe();
+        rows[row][figure] += slip;
+        let found = doubts(&rows);
+        assert_eq!(found.len(), 1, "row {row}: {found:#?}");
+        assert_eq!(found[0].index, row);
+        let wanted = if figure == 1 { Figure::HalfBreadth } else { Figure::Height };
+        assert_eq!(found[0].figure, wanted);
+        assert!((found[0].out - slip * INCH).abs() < 1e-6, "{found:#?}");
+        assert!(found[0].slip.is_some(), "{found:#?}");
+    }
+}
+
+/// Tables of kinds that are hard on the judgement, invented: 15 stations or so, in eighths.
+/// Each by its name and its law of half-breadth and height over the length, 0 forward to 1 aft.
+type Law = fn(f64) -> (f64, f64);
+
+fn hard() -> Vec<(&'static str, f64, Vec<f64>, Law)> {
+    let even = |n: u32| (0..n).map(|k| f64::from(k) / f64::from(n - 1)).collect::<Vec<f64>>();
+    // Half stations at the ends.
+    let tenths = vec![
+        0.0, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 1.0,
+    ];
+    let full_bow: Law = |f| (60.0 * f.sqrt() * (1.0 - 0.35 * f * f), 60.0 - 40.0 * f * (1.2 - f));
+    let double_ended: Law = |f| (4.0 * 42.0 * f * (1.0 - f), 40.0 + 60.0 * (f - 0.55) * (f - 0.55));
+    let pinched: Law = |f| {
+        let full = 48.0 * (1.0 - (1.0 - f) * (1.0 - f) * (1.0 - f));
+        (full - 20.0 * f * f * f * f, 52.0 - 38.0 * f + 28.0 * f * f)
+    };
+    let hogged: Law = |f| {
+        let u = f - 0.5;
+        (50.0 - 120.0 * u * u, 40.0 - 3.0 * (1.0 - 4.0 * u * u) + 16.0 * u * u * u)
+    };
+    let barge: Law = |_| (96.0, 48.0);
+    let tumblehome: Law = |f| {
+        let u = 1.0 - f;
+        (54.0 * (1.0 - u * u * u) - 9.0 * f * f * f * f, 48.0 - 20.0 * f * (1.3 - f))
+    };
+    vec![
+        ("full bow", 300.0, tenths.clone(), full_bow),
+        ("double-ended", 240.0, even(15), double_ended),
+        ("pinched stern", 360.0, tenths.clone(), pinched),
+        ("hogged", 300.0, even(13), hogged),
+        ("barge", 480.0, even(15), barge),
+        ("tumblehome", 420.0, tenths, tumblehome),
+        ("ten stations", 240.0, even(11), pinched),
+        ("twenty stations", 480.0, even(21), full_bow),
+    ]
+}
+
+fn table(length: f64, stations: &[f64], law: Law) -> Vec<[f64; 3]> {
+    let row = |f: &f64| {
+        let (y, z) = law(*f);
+        [f * length, eighth(y), eighth(z)]
+    };
+    stations.iter().map(row).collect()
+}
+
+#[test]
+fn hard_tables_are_left_alone() {
+    for (name, length, stations, law) in hard() {
+        let found = doubts(&table(length, &stations, law));
+        assert!(found.is_empty(), "{name}: {found:#?}");
+    }
+}
+
+#[test]
+fn misprints_of_hard_tables_are_found() {
+    let (mut planted, mut found, mut alarms, mut quiet) = ((0, 0), (0, 0), 0, Vec::new());
+    for (name, length, stations, law) in hard() {
+        for i in 0..stations.len() {
+            for figure in [1, 2] {
+                for slip in [1.0, -1.0, 3.0, 12.0, -12.0] {
+                    let mut rows = table(length, &stations, law);
+                    rows[i][figure] += slip;
+                    if rows[i][1] < 0.0 {
+                        continue;
+                    }
+                    let doubts = doubts(&rows);
+                    let end = i == 0 || i + 1 == stations.len();
+                    let hit = doubts.iter().any(|d| d.index == i);
+                    let tally = if end { (&mut planted.1, &mut found.1) } else { (&mut planted.0, &mut found.0) };
+                    *tally.0 += 1;
+                    *tally.1 += usize::from(hit);
+                    alarms += doubts.iter().filter(|d| d.index != i).count();
+                    if !hit && !end {
+                        quiet.push(format!("{name} {i} {figure} {slip}"));
+                    }
+                }
+            }
+        }
+    }
+    println!("{planted:?} {found:?} {alarms} {quiet:#?}");
+    assert!(found.0 * 100 >= planted.0 * 85, "{found:?} of {planted:?}");
+}
+
+/// A few hundred of the trial that `cargo run --release --example doubt_trial` makes.
+#[test]
+fn planted_slips_are_found_and_good_figures_left_alone() {
+    let mut count = Count::default();
+    for seed in 0..300 {
+        count.add(&trial(seed, &USUAL));
+    }
+    let share = |c: (usize, usize)| c.1 as f64 / c.0 as f64;
+    assert!(count.inside.0 > 200 && count.ends.0 > 50, "{count:?}");
+    assert!(share(count.inside) >= 0.95, "{count:?}");
+    assert!(share(count.ends) >= 0.75, "{count:?}");
+    assert!(count.alarms * 100 < count.points, "{count:?}");
+    let found = count.inside.1 + count.ends.1;
+    assert!(count.named * 100 >= found * 95, "{count:?}");
+}
+
+#[test]
+fn the_text_of_a_likely_figure_is_the_tables_own() {
+    let mut rows = canoe();
+    rows[5][1] += 1.0;
+    let found = doubts(&rows);
+    assert_eq!(found[0].booked_text, "1-0-7");
+    assert_eq!(found[0].likely_text, booked(11.875 * INCH, Unit::FeetInchesEighths));
+    assert_eq!(found[0].likely_text, "0-11-7");
+}
