@@ -31,7 +31,6 @@ fn main() {
     for (name, recipe) in recipes {
         let mut count = Count::default();
         for seed in 0..n {
-            if std::env::var("DBG").is_ok() { eprintln!("== {name} {seed} {:?}", trial(seed, &recipe).planted); }
             count.add(&trial(seed, &recipe));
         }
         let found = count.inside.1 + count.ends.1;

@@ -1,6 +1,7 @@
 //! The doubtful figures of one run between knuckles: plan and height apart, and which
 //! figure of the row it is.
 
+use super::corner::corners;
 use super::plan::{Axis, Edge, FLATTEST, settle};
 use super::search::{Found, Laid, Manner, Word, search};
 use super::walk::{Path, walk};
@@ -125,6 +126,12 @@ impl Scene {
         (EVEN * self.accuracy).max(LEAST_ERROR)
     }
 
+    /// Mean spacing in plan, mm.
+    fn spacing(&self) -> f64 {
+        let way: f64 = self.plan.windows(2).map(|w| w[0].distance(w[1])).sum();
+        way / (self.plan.len().max(2) - 1) as f64
+    }
+
     fn edge(&self) -> Edge<'_> {
         Edge {
             points: &self.plan,
@@ -147,6 +154,7 @@ impl Scene {
             steps: steps.to_vec(),
             values: self.heights.iter().map(|z| [*z]).collect(),
             square: vec![[1.0]; self.heights.len()],
+            turn: vec![0.0; self.heights.len()],
         }
     }
 }
@@ -159,24 +167,15 @@ fn block(
     let first = range.start;
     let scene = Scene::of(run, range.clone());
     let plan = scene.plan(manners[0]);
-    if std::env::var("DBG").is_ok() {
-        eprintln!("plan {:?}", plan.manner);
-        for (i, w) in plan.words.iter().enumerate() {
-            eprintln!("  {i} ({:.1},{:.1},{:.1}) step {:.2} rest {:.1} spread {:.1} gain {:.1} {}", scene.plan[i].x, scene.plan[i].y, scene.heights[i], plan.laid.steps.get(i).copied().unwrap_or(0.0), w.rest, w.spread, w.gain, plan.out[i]);
-        }
-        let height = scene.height(&plan.laid.steps, manners[1]);
-        eprintln!("height {:?}", height.manner);
-        for (i, w) in height.words.iter().enumerate() {
-            eprintln!("  {i} {:.1} rest {:.1} spread {:.1} gain {:.1} {}", scene.heights[i], w.rest, w.spread, w.gain, height.out[i]);
-        }
-    }
     let axis = |i: usize| usual_axis(run.athwart[first + i], plan.laid.square[i]);
     let mut out = Vec::new();
+    let spacing = scene.spacing();
     if !plan.out.iter().any(|o| *o) {
         let height = scene.height(&plan.laid.steps, manners[1]);
         heights(&scene, &height, first, &mut out);
         return out;
     }
+    let corner = corners(&plan, spacing);
     let (usual, usual_laid) = settle(scene.edge(), &plan.out, &axis, plan.manner);
     let mut height = scene.height(&usual_laid.steps, manners[1]);
     let other = |i: usize| axis(i).other();
@@ -225,7 +224,7 @@ fn block(
             likely,
             spread: plan.words[i].spread / square,
             gain: plan.words[i].gain,
-            may_be_knuckle: false,
+            may_be_knuckle: corner[i],
         });
     }
     heights(&scene, &height, first, &mut out);
@@ -234,6 +233,7 @@ fn block(
 }
 
 fn heights(scene: &Scene, found: &Found<1>, first: usize, out: &mut Vec<Suspect>) {
+    let corner = corners(found, scene.spacing());
     for (i, Word { rest, spread, gain }) in found.words.iter().copied().enumerate() {
         if found.out[i] {
             out.push(Suspect {
@@ -243,7 +243,7 @@ fn heights(scene: &Scene, found: &Found<1>, first: usize, out: &mut Vec<Suspect>
                 likely: scene.heights[i] - rest,
                 spread,
                 gain,
-                may_be_knuckle: false,
+                may_be_knuckle: corner[i],
             });
         }
     }

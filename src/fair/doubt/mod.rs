@@ -2,6 +2,7 @@
 //! misread, digits swapped, a wrong eighth. They are told, never changed or dropped.
 //! The method and what it was measured to find are in `docs/method-fairing.md`.
 
+mod corner;
 mod judge;
 mod plan;
 mod search;

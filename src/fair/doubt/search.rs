@@ -49,6 +49,10 @@ const SIZES: [f64; 5] = [0.6, 0.8, 1.0, 1.25, 1.6];
 /// Standard deviation of a normal error over the median of its size.
 const OVER_MEDIAN: f64 = 1.4826;
 
+/// What the stated accuracy is worth to the error's size, in degrees of freedom: few points that
+/// agree by chance, or do not, are judged by it as well.
+const STATED: f64 = 4.0;
+
 /// Neighbours on each side whose own rests widen a verdict.
 const NEAR: usize = 3;
 
@@ -83,6 +87,9 @@ pub(super) struct Laid<const M: usize> {
     pub(super) values: Vec<[f64; M]>,
     /// Unit direction square to the line, in the values' own components.
     pub(super) square: Vec<[f64; M]>,
+    /// Standard deviation, mm, by which the line itself may leave its neighbours' curve, to
+    /// the side that its sign gives.
+    pub(super) turn: Vec<f64>,
 }
 
 impl<const M: usize> Laid<M> {
@@ -131,7 +138,7 @@ pub(super) struct Found<const M: usize> {
 }
 
 /// Evidence (twice a log likelihood) that a slip costs.
-fn price() -> f64 {
+pub(super) fn price() -> f64 {
     2.0 * trig::ln(2.0 * REACH) + 2.0 * trig::ln((1.0 - SHARE) / SHARE)
 }
 
@@ -229,16 +236,19 @@ impl<const M: usize> Look<'_, M> {
 
     fn freedom(&self) -> f64 {
         let kept = self.out.iter().filter(|o| !**o).count();
-        (kept as f64 - 4.0).max(1.0)
+        (kept as f64 - 4.0).max(1.0) + STATED
     }
 
     fn words(&self, told: &[Told<M>], error: f64) -> Vec<Word> {
         let freedom = self.freedom();
         let price = price();
-        let each = told.iter().zip(&self.laid.square);
-        each.map(|(t, s)| {
+        let each = told.iter().zip(&self.laid.square).zip(&self.laid.turn);
+        each.map(|((t, s), turn)| {
             let rest = along(&t.rest, s);
-            let variance = error * error * t.variance;
+            let mut variance = error * error * t.variance;
+            if turn * rest > 0.0 {
+                variance += turn * turn;
+            }
             let gain = unlikely(rest * rest / variance, trig::ln(variance), 1.0, freedom) - price;
             Word {
                 rest,
