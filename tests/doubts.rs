@@ -7,8 +7,9 @@ mod hulls;
 use hulls::{Count, USUAL, trial};
 use planksheer::fair::{Doubt, Figure, doubtful};
 use planksheer::geom::{Vec3, vec3};
-use planksheer::job::{Job, STARTER, Stern, SurveyFile, TableForm, parse};
+use planksheer::job::{Job, STARTER, Side, Stern, SurveyFile, TableForm, parse};
 use planksheer::length::{INCH, Unit, booked};
+use planksheer::survey::{Survey, read};
 
 fn job(unit: Unit, accuracy: f64) -> Job {
     let mut job = parse(STARTER, "job.toml", "").expect("sound");
@@ -100,7 +101,6 @@ fn an_unmarked_corner_is_named_as_one_that_may_be() {
             })
             .collect();
         let found = doubts(&rows);
-        println!("{at} {found:#?}");
         assert!(found.iter().all(|d| d.may_be_knuckle), "{found:#?}");
     }
     // A slip of a foot in a straight side is no corner.
@@ -126,9 +126,7 @@ fn a_long_scan_is_judged_in_blocks() {
     for (k, i) in slips.iter().enumerate() {
         if k % 2 == 0 { at[*i].y += 25.4 } else { at[*i].z -= 304.8 }
     }
-    let before = std::time::Instant::now();
     let found = doubtful(&hulls::survey(&at), &job(Unit::Mm, 1.0));
-    println!("{:?}", before.elapsed());
     let indexes: Vec<usize> = found.iter().map(|d| d.index).collect();
     assert_eq!(indexes, slips);
 }
@@ -233,6 +231,76 @@ fn planted_slips_are_found_and_good_figures_left_alone() {
     assert!(count.alarms * 100 < count.points, "{count:?}");
     let found = count.inside.1 + count.ends.1;
     assert!(count.named * 100 >= found * 95, "{count:?}");
+}
+
+/// The canoe's table with a slip at the sixth station, and a job with this verdict.
+fn judged(verdict: &str) -> Result<Survey, String> {
+    let mut csv = String::from("station,half_breadth,height\n");
+    for (k, [x, y, z]) in canoe().iter().enumerate() {
+        let y = if k == 5 { y + 1.0 } else { *y };
+        let cells = [*x, y, *z].map(|v| booked(v * INCH, Unit::FeetInchesEighths));
+        csv.push_str(&(cells.join(",") + "\n"));
+    }
+    let mut job = job(Unit::FeetInchesEighths, INCH / 16.0);
+    job.survey.stations_aft = true;
+    job.survey.files[0].side = Some(Side::Port);
+    let text = STARTER.to_owned() + "\n[[survey.verdict]]\n" + verdict;
+    let read_job = parse(&text, "job.toml", "").map_err(|f| f.to_string())?;
+    job.survey.verdicts = read_job.survey.verdicts;
+    let tables = [(job.survey.files[0].clone(), csv)];
+    read(&tables, &job.survey, &job.tolerance).map_err(|f| f.to_string())
+}
+
+#[test]
+fn a_verdict_accepts_replaces_or_excludes() {
+    let mut job = job(Unit::FeetInchesEighths, INCH / 16.0);
+    job.survey.stations_aft = true;
+    // Doubted without a verdict on it.
+    let survey = judged("point = \"0-0-0\"\ndo = \"accept\"\n").unwrap();
+    let found = doubtful(&survey, &job);
+    assert_eq!((found.len(), found[0].index), (1, 5));
+    assert_eq!((found[0].name.as_str(), found[0].place.line), ("5-0-0", Some(7)));
+
+    let accepted = judged("point = \"5-0-0\"\nfigure = \"half_breadth\"\ndo = \"accept\"\n").unwrap();
+    assert_eq!(doubtful(&accepted, &job), []);
+    assert!((accepted.chains[0].points[5].at.y - 12.875 * INCH).abs() < 1e-9);
+    // Another figure of the row accepted: the half-breadth stays doubted.
+    let other = judged("point = \"5-0-0\"\nfigure = \"height\"\ndo = \"accept\"\n").unwrap();
+    assert_eq!(doubtful(&other, &job).len(), 1);
+
+    let replaced = "point = \"5-0-0\"\nfigure = \"half_breadth\"\ndo = \"replace\"\nvalue = \"0-11-7\"\n";
+    let replaced = judged(replaced).unwrap();
+    assert_eq!(doubtful(&replaced, &job), []);
+    assert!((replaced.chains[0].points[5].at.y - 11.875 * INCH).abs() < 1e-9);
+    let done = &replaced.verdicts[0];
+    assert_eq!((done.line, done.figure), (7, Some(Figure::HalfBreadth)));
+    assert!((done.was.unwrap() - 12.875 * INCH).abs() < 1e-9);
+
+    let excluded = judged("point = \"5-0-0\"\nside = \"port\"\ndo = \"exclude\"\n").unwrap();
+    assert_eq!(excluded.chains[0].points.len(), 9);
+    assert_eq!(doubtful(&excluded, &job), []);
+
+    let none = judged("point = \"5-0-0\"\nside = \"starboard\"\ndo = \"exclude\"\n").unwrap_err();
+    assert!(none.contains("no row is `5-0-0`"), "{none}");
+}
+
+#[test]
+fn a_mirrored_survey_is_told_once() {
+    let csv = judged("point = \"0-0-0\"\ndo = \"accept\"\n").unwrap();
+    let mut both = csv.clone();
+    let mut other = csv.chains[0].clone();
+    for p in &mut other.points {
+        p.at.y = -p.at.y;
+        p.side = Side::Starboard;
+        p.booked.mirrored = true;
+    }
+    other.points.reverse();
+    both.chains.push(other);
+    let mut job = job(Unit::FeetInchesEighths, INCH / 16.0);
+    job.survey.mirrored = true;
+    let found = doubtful(&both, &job);
+    assert_eq!(found.len(), 1, "{found:#?}");
+    assert_eq!(found[0].chain, 0);
 }
 
 #[test]

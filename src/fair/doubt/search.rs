@@ -49,6 +49,9 @@ const SIZES: [f64; 5] = [0.6, 0.8, 1.0, 1.25, 1.6];
 /// Standard deviation of a normal error over the median of its size.
 const OVER_MEDIAN: f64 = 1.4826;
 
+/// Two slips side by side that hide each other still show this many spreads in one of them.
+const MASKED: f64 = 1.5;
+
 /// What the stated accuracy is worth to the error's size, in degrees of freedom: few points that
 /// agree by chance, or do not, are judged by it as well.
 const STATED: f64 = 4.0;
@@ -122,6 +125,13 @@ pub(super) struct Word {
     pub(super) spread: f64,
     /// Twice the log of how much likelier it is a slip; above nought it is one.
     pub(super) gain: f64,
+}
+
+impl Word {
+    /// Rest over spread.
+    fn size(&self) -> f64 {
+        self.rest.abs() / self.spread
+    }
 }
 
 /// What a search found.
@@ -348,8 +358,8 @@ fn candidates<const M: usize>(
     let mut all = Vec::new();
     for (i, word) in words.iter().enumerate() {
         let ease = |k: usize| if back[k] == 0 { TRIAL } else { 0.0 };
-        if !look.out[i] && back[i] < 2 {
-            let gain = word.gain + ease(i);
+        let gain = word.gain + ease(i);
+        if !look.out[i] && back[i] < 2 && gain > 0.0 {
             all.push(Candidate {
                 gain,
                 first: i,
@@ -357,6 +367,7 @@ fn candidates<const M: usize>(
             });
         }
         if i > 0
+            && word.size().max(words[i - 1].size()) > MASKED
             && back[i].max(back[i - 1]) < 2
             && let Some(gain) = look.pair(told, i, error)
         {
@@ -399,7 +410,7 @@ fn take_back(out: &mut [bool], back: &mut [usize], words: &[Word], freedom: f64)
         let near = i.saturating_sub(NEAR)..(i + NEAR + 1).min(words.len());
         let mut sizes: Vec<f64> = near
             .filter(|k| !out[*k])
-            .map(|k| (words[k].rest / words[k].spread).abs())
+            .map(|k| words[k].size())
             .collect();
         sizes.sort_by(f64::total_cmp);
         let wider = sizes.get(sizes.len() / 2).map_or(1.0, |s| s.max(1.0));
