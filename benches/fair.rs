@@ -50,8 +50,16 @@ fn doubts(c: &mut Criterion) {
     let job = parse(STARTER, "job.toml", "").expect("the starter is sound");
     for n in [30, 1000, 10_000, 100_000] {
         let points = edge(n).into_iter().zip(2..).map(|(at, line)| Point {
-            at: vec3(at.x, at.y, at.z + if line % 500 == 250 { 25.4 } else { 0.0 }),
-            side: if at.y >= 0.0 { Side::Port } else { Side::Starboard },
+            at: vec3(
+                at.x,
+                at.y,
+                at.z + if line % 500 == 250 { 25.4 } else { 0.0 },
+            ),
+            side: if at.y >= 0.0 {
+                Side::Port
+            } else {
+                Side::Starboard
+            },
             file: "edge.csv".to_owned(),
             line,
             name: String::new(),

@@ -46,10 +46,15 @@ fn eighth(inches: f64) -> f64 {
 /// Stephens, *Canoe and Boat Building*, 1889, Plate XXX: deck edge of a 16 x 29 racing canoe,
 /// forward ten stations at 12 in, inches.
 fn canoe() -> Vec<[f64; 3]> {
-    let heights = [15.5, 14.25, 13.5, 12.625, 11.875, 11.25, 10.875, 10.5, 10.25, 10.125];
-    let halves = [0.125, 3.375, 6.25, 8.5, 10.375, 11.875, 13.125, 14.0, 14.375, 14.5];
+    let heights = [
+        15.5, 14.25, 13.5, 12.625, 11.875, 11.25, 10.875, 10.5, 10.25, 10.125,
+    ];
+    let halves = [
+        0.125, 3.375, 6.25, 8.5, 10.375, 11.875, 13.125, 14.0, 14.375, 14.5,
+    ];
     let rows = halves.into_iter().zip(heights).zip(0..);
-    rows.map(|((y, z), k)| [12.0 * f64::from(k), y, z]).collect()
+    rows.map(|((y, z), k)| [12.0 * f64::from(k), y, z])
+        .collect()
 }
 
 #[test]
@@ -64,7 +69,9 @@ fn published_tables_are_left_alone() {
         .collect();
     assert_eq!(doubts(&rows), []);
     // Parabolic waterline (Wigley): L 40, B 12, 2x/L 0 to 1 by 0.2, both halves, metres.
-    let half = [0.0, 2.16, 3.84, 5.04, 5.76, 6.0, 5.76, 5.04, 3.84, 2.16, 0.0];
+    let half = [
+        0.0, 2.16, 3.84, 5.04, 5.76, 6.0, 5.76, 5.04, 3.84, 2.16, 0.0,
+    ];
     let rows: Vec<[f64; 3]> = half
         .iter()
         .zip(0..)
@@ -81,7 +88,11 @@ fn a_misprint_in_the_published_canoe_is_found() {
         let found = doubts(&rows);
         assert_eq!(found.len(), 1, "row {row}: {found:#?}");
         assert_eq!(found[0].index, row);
-        let wanted = if figure == 1 { Figure::HalfBreadth } else { Figure::Height };
+        let wanted = if figure == 1 {
+            Figure::HalfBreadth
+        } else {
+            Figure::Height
+        };
         assert_eq!(found[0].figure, wanted);
         assert!((found[0].out - slip * INCH).abs() < 1e-6, "{found:#?}");
         assert!(found[0].slip.is_some(), "{found:#?}");
@@ -119,12 +130,20 @@ fn a_long_scan_is_judged_in_blocks() {
         .map(|k| {
             let f = f64::from(k) / 20_000.0;
             let y = 2500.0 - 6000.0 * (f - 0.5) * (f - 0.5);
-            vec3(20_000.0 * f, y + 0.8 * dice.normal(), 1500.0 + 900.0 * f * f + 0.8 * dice.normal())
+            vec3(
+                20_000.0 * f,
+                y + 0.8 * dice.normal(),
+                1500.0 + 900.0 * f * f + 0.8 * dice.normal(),
+            )
         })
         .collect();
     let slips: Vec<usize> = (0..100).map(|k| 37 + 199 * k).collect();
     for (k, i) in slips.iter().enumerate() {
-        if k % 2 == 0 { at[*i].y += 25.4 } else { at[*i].z -= 304.8 }
+        if k % 2 == 0 {
+            at[*i].y += 25.4
+        } else {
+            at[*i].z -= 304.8
+        }
     }
     let found = doubtful(&hulls::survey(&at), &job(Unit::Mm, 1.0));
     let indexes: Vec<usize> = found.iter().map(|d| d.index).collect();
@@ -136,25 +155,45 @@ fn a_long_scan_is_judged_in_blocks() {
 type Law = fn(f64) -> (f64, f64);
 
 fn hard() -> Vec<(&'static str, f64, Vec<f64>, Law)> {
-    let even = |n: u32| (0..n).map(|k| f64::from(k) / f64::from(n - 1)).collect::<Vec<f64>>();
+    let even = |n: u32| {
+        (0..n)
+            .map(|k| f64::from(k) / f64::from(n - 1))
+            .collect::<Vec<f64>>()
+    };
     // Half stations at the ends.
     let tenths = vec![
         0.0, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 1.0,
     ];
-    let full_bow: Law = |f| (60.0 * f.sqrt() * (1.0 - 0.35 * f * f), 60.0 - 40.0 * f * (1.2 - f));
-    let double_ended: Law = |f| (4.0 * 42.0 * f * (1.0 - f), 40.0 + 60.0 * (f - 0.55) * (f - 0.55));
+    let full_bow: Law = |f| {
+        (
+            60.0 * f.sqrt() * (1.0 - 0.35 * f * f),
+            60.0 - 40.0 * f * (1.2 - f),
+        )
+    };
+    let double_ended: Law = |f| {
+        (
+            4.0 * 42.0 * f * (1.0 - f),
+            40.0 + 60.0 * (f - 0.55) * (f - 0.55),
+        )
+    };
     let pinched: Law = |f| {
         let full = 48.0 * (1.0 - (1.0 - f) * (1.0 - f) * (1.0 - f));
         (full - 20.0 * f * f * f * f, 52.0 - 38.0 * f + 28.0 * f * f)
     };
     let hogged: Law = |f| {
         let u = f - 0.5;
-        (50.0 - 120.0 * u * u, 40.0 - 3.0 * (1.0 - 4.0 * u * u) + 16.0 * u * u * u)
+        (
+            50.0 - 120.0 * u * u,
+            40.0 - 3.0 * (1.0 - 4.0 * u * u) + 16.0 * u * u * u,
+        )
     };
     let barge: Law = |_| (96.0, 48.0);
     let tumblehome: Law = |f| {
         let u = 1.0 - f;
-        (54.0 * (1.0 - u * u * u) - 9.0 * f * f * f * f, 48.0 - 20.0 * f * (1.3 - f))
+        (
+            54.0 * (1.0 - u * u * u) - 9.0 * f * f * f * f,
+            48.0 - 20.0 * f * (1.3 - f),
+        )
     };
     vec![
         ("full bow", 300.0, tenths.clone(), full_bow),
@@ -199,11 +238,21 @@ fn misprints_of_hard_tables_are_found() {
                     let doubts = doubts(&rows);
                     let end = i == 0 || i + 1 == stations.len();
                     let hit = doubts.iter().any(|d| d.index == i);
-                    let tally = if end { (&mut planted.1, &mut found.1) } else { (&mut planted.0, &mut found.0) };
+                    let tally = if end {
+                        (&mut planted.1, &mut found.1)
+                    } else {
+                        (&mut planted.0, &mut found.0)
+                    };
                     *tally.0 += 1;
                     *tally.1 += usize::from(hit);
                     for d in doubts.iter().filter(|d| d.index != i) {
-                        quiet.push(format!("ALARM {name} {i} {figure} {slip}: {} {:?} {:.2} gap {:.2}", d.index, d.figure, d.out / INCH, d.spread / INCH));
+                        quiet.push(format!(
+                            "ALARM {name} {i} {figure} {slip}: {} {:?} {:.2} gap {:.2}",
+                            d.index,
+                            d.figure,
+                            d.out / INCH,
+                            d.spread / INCH
+                        ));
                     }
                     alarms += doubts.iter().filter(|d| d.index != i).count();
                     if !hit && !end {
@@ -259,16 +308,21 @@ fn a_verdict_accepts_replaces_or_excludes() {
     let survey = judged("point = \"0-0-0\"\ndo = \"accept\"\n").unwrap();
     let found = doubtful(&survey, &job);
     assert_eq!((found.len(), found[0].index), (1, 5));
-    assert_eq!((found[0].name.as_str(), found[0].place.line), ("5-0-0", Some(7)));
+    assert_eq!(
+        (found[0].name.as_str(), found[0].place.line),
+        ("5-0-0", Some(7))
+    );
 
-    let accepted = judged("point = \"5-0-0\"\nfigure = \"half_breadth\"\ndo = \"accept\"\n").unwrap();
+    let accepted =
+        judged("point = \"5-0-0\"\nfigure = \"half_breadth\"\ndo = \"accept\"\n").unwrap();
     assert_eq!(doubtful(&accepted, &job), []);
     assert!((accepted.chains[0].points[5].at.y - 12.875 * INCH).abs() < 1e-9);
     // Another figure of the row accepted: the half-breadth stays doubted.
     let other = judged("point = \"5-0-0\"\nfigure = \"height\"\ndo = \"accept\"\n").unwrap();
     assert_eq!(doubtful(&other, &job).len(), 1);
 
-    let replaced = "point = \"5-0-0\"\nfigure = \"half_breadth\"\ndo = \"replace\"\nvalue = \"0-11-7\"\n";
+    let replaced =
+        "point = \"5-0-0\"\nfigure = \"half_breadth\"\ndo = \"replace\"\nvalue = \"0-11-7\"\n";
     let replaced = judged(replaced).unwrap();
     assert_eq!(doubtful(&replaced, &job), []);
     assert!((replaced.chains[0].points[5].at.y - 11.875 * INCH).abs() < 1e-9);
@@ -309,6 +363,9 @@ fn the_text_of_a_likely_figure_is_the_tables_own() {
     rows[5][1] += 1.0;
     let found = doubts(&rows);
     assert_eq!(found[0].booked_text, "1-0-7");
-    assert_eq!(found[0].likely_text, booked(11.875 * INCH, Unit::FeetInchesEighths));
+    assert_eq!(
+        found[0].likely_text,
+        booked(11.875 * INCH, Unit::FeetInchesEighths)
+    );
     assert_eq!(found[0].likely_text, "0-11-7");
 }

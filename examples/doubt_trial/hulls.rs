@@ -53,7 +53,11 @@ impl Dice {
     }
 
     fn sign(&mut self) -> f64 {
-        if self.within(0.0, 1.0) < 0.5 { -1.0 } else { 1.0 }
+        if self.within(0.0, 1.0) < 0.5 {
+            -1.0
+        } else {
+            1.0
+        }
     }
 }
 
@@ -70,8 +74,13 @@ pub(crate) struct Recipe {
     pub(crate) exactly_in: Option<f64>,
     /// Standard deviation of the errors, mm.
     pub(crate) noise: f64,
+    /// What the job states, mm.
+    pub(crate) accuracy: f64,
     /// Greatest turn from point to point, degrees.
     pub(crate) turn_deg: f64,
+    /// Plant slips in x or y of a point whichever way the edge runs there: one along the edge cannot
+    /// show.
+    pub(crate) along_too: bool,
     /// Plant slips of the station (or of the figure along the edge).
     pub(crate) stations: bool,
 }
@@ -83,7 +92,9 @@ pub(crate) const USUAL: Recipe = Recipe {
     least_in: 1.0,
     exactly_in: None,
     noise: INCH / 16.0,
+    accuracy: INCH / 16.0,
     turn_deg: 10.0,
+    along_too: false,
     stations: false,
 };
 
@@ -154,12 +165,19 @@ fn trace(shape: &Shape, sheer: &dyn Fn(f64) -> f64) -> Vec<(Vec3, f64)> {
 }
 
 fn sheer(dice: &mut Dice, length: f64) -> impl Fn(f64) -> f64 + use<> {
-    let (aft, fore) = (dice.within(0.01, 0.04) * length, dice.within(0.03, 0.09) * length);
+    let (aft, fore) = (
+        dice.within(0.01, 0.04) * length,
+        dice.within(0.03, 0.09) * length,
+    );
     let low = dice.within(0.3, 0.5);
     let wave = dice.within(-0.006, 0.006) * length;
     let base = dice.within(700.0, 1500.0);
     move |f: f64| {
-        let u = if f < low { (low - f) / low } else { (f - low) / (1.0 - low) };
+        let u = if f < low {
+            (low - f) / low
+        } else {
+            (f - low) / (1.0 - low)
+        };
         let rise = if f < low { aft } else { fore };
         // Third order at the low point: no step in the change of bend.
         base + rise * u * u * (0.6 + 0.4 * u) * 1.0 + wave * trig::sin(5.0 * f)
@@ -179,7 +197,11 @@ fn pick(dice: &mut Dice, edge: &[(Vec3, f64)], n: usize, turn: f64) -> Option<Ve
     let total = along[along.len() - 1];
     let mut out: Vec<Vec3> = Vec::new();
     for k in 0..n {
-        let jitter = if k == 0 || k + 1 == n { 0.0 } else { dice.within(-uneven, uneven) };
+        let jitter = if k == 0 || k + 1 == n {
+            0.0
+        } else {
+            dice.within(-uneven, uneven)
+        };
         let want = total * (k as f64 + jitter) / (n - 1) as f64;
         let at = along.partition_point(|a| *a < want).min(edge.len() - 1);
         out.push(edge[at].0);
@@ -197,11 +219,19 @@ fn places(dice: &mut Dice, recipe: &Recipe, n: usize) -> (Vec<Vec3>, bool) {
     loop {
         let length = dice.within(6000.0, 26_000.0);
         let round = dice.within(0.0, 1.0) < 0.5;
-        let bow = (dice.within(0.2, 0.9), dice.within(0.75, 1.05), dice.within(0.12, 0.4));
+        let bow = (
+            dice.within(0.2, 0.9),
+            dice.within(0.75, 1.05),
+            dice.within(0.12, 0.4),
+        );
         let mut lobes = vec![bow];
         if dice.within(0.0, 1.0) < 0.3 {
             // A hollow in the flare.
-            lobes.push((-dice.within(0.05, 0.25), dice.within(0.8, 0.95), dice.within(0.08, 0.2)));
+            lobes.push((
+                -dice.within(0.05, 0.25),
+                dice.within(0.8, 0.95),
+                dice.within(0.08, 0.2),
+            ));
         }
         let mut heading = dice.within(0.02, 0.25);
         if round {
@@ -219,7 +249,11 @@ fn places(dice: &mut Dice, recipe: &Recipe, n: usize) -> (Vec<Vec3>, bool) {
         let traced = trace(&shape, &high);
         let turn = recipe.turn_deg;
         if let Some(half) = pick(dice, &traced, n, turn) {
-            let beam = if round { 0.0 } else { dice.within(0.08, 0.16) * length };
+            let beam = if round {
+                0.0
+            } else {
+                dice.within(0.08, 0.16) * length
+            };
             let mut port: Vec<Vec3> = half.iter().map(|p| vec3(p.x, p.y + beam, p.z)).collect();
             if port.iter().any(|p| p.y < 0.0) {
                 continue;
@@ -259,7 +293,9 @@ fn slip(dice: &mut Dice, recipe: &Recipe, mm: f64, unit: Unit) -> f64 {
 /// Two digits swapped, or one misread, in the figure's own notation.
 fn changed(dice: &mut Dice, mm: f64, unit: Unit, swap: bool) -> f64 {
     let mut letters: Vec<char> = booked(mm, unit).chars().collect();
-    let digits: Vec<usize> = (0..letters.len()).filter(|i| letters[*i].is_ascii_digit()).collect();
+    let digits: Vec<usize> = (0..letters.len())
+        .filter(|i| letters[*i].is_ascii_digit())
+        .collect();
     let k = dice.below(digits.len());
     if swap && k + 1 < digits.len() {
         letters.swap(digits[k], digits[k + 1]);
@@ -291,11 +327,23 @@ pub(crate) fn trial(seed: u64, recipe: &Recipe) -> Trial {
     let mut dice = Dice(seed.wrapping_mul(0x2545_F491_4F6C_DD1D) ^ 0x5EED);
     let n = recipe.points.0 + dice.below(recipe.points.1 - recipe.points.0 + 1);
     let (mut at, round) = places(&mut dice, recipe, n);
-    let form = if round { TableForm::Points } else { TableForm::Offsets };
-    let unit = if dice.within(0.0, 1.0) < 0.5 { Unit::Mm } else { Unit::FeetInchesEighths };
+    let form = if round {
+        TableForm::Points
+    } else {
+        TableForm::Offsets
+    };
+    let unit = if dice.within(0.0, 1.0) < 0.5 {
+        Unit::Mm
+    } else {
+        Unit::FeetInchesEighths
+    };
     let round_off = |mm: f64| parse_cell(&booked(mm, unit), unit).unwrap_or(mm);
     for p in &mut at {
-        let x = if round { recipe.noise * dice.normal() } else { 0.0 };
+        let x = if round {
+            recipe.noise * dice.normal()
+        } else {
+            0.0
+        };
         p.x = round_off(p.x + x);
         p.y = round_off(p.y + recipe.noise * dice.normal());
         p.z = round_off(p.z + recipe.noise * dice.normal());
@@ -320,7 +368,7 @@ pub(crate) fn trial(seed: u64, recipe: &Recipe) -> Trial {
     }
     Trial {
         survey: survey(&at),
-        job: job(form, unit, recipe.noise),
+        job: job(form, unit, recipe.accuracy),
         planted,
     }
 }
@@ -334,8 +382,15 @@ fn plant(
     round: bool,
     unit: Unit,
 ) -> Planted {
-    let (a, b) = (at[index.saturating_sub(1)], at[(index + 1).min(at.len() - 1)]);
-    let steep = (b.y - a.y).abs() > (b.x - a.x).abs();
+    let (a, b) = (
+        at[index.saturating_sub(1)],
+        at[(index + 1).min(at.len() - 1)],
+    );
+    let mut steep = (b.y - a.y).abs() > (b.x - a.x).abs();
+    if recipe.along_too {
+        // A half-breadth as it is, wherever it is.
+        steep = false;
+    }
     let height = !recipe.stations && dice.within(0.0, 1.0) < 0.5;
     let (figure, value) = match (height, round, steep != recipe.stations) {
         (true, true, _) => (Figure::Z, &mut at[index].z),
@@ -359,7 +414,11 @@ fn plant(
 pub(crate) fn survey(at: &[Vec3]) -> Survey {
     let point = |(i, p): (usize, &Vec3)| Point {
         at: *p,
-        side: if p.y >= 0.0 { Side::Port } else { Side::Starboard },
+        side: if p.y >= 0.0 {
+            Side::Port
+        } else {
+            Side::Starboard
+        },
         file: "edge.csv".to_owned(),
         line: i + 2,
         name: format!("row {}", i + 2),
@@ -403,12 +462,20 @@ impl Count {
         let doubts = doubtful(&trial.survey, &trial.job);
         self.points += trial.survey.chains[0].points.len();
         let planted = |d: &Doubt| trial.planted.iter().any(|p| p.index == d.index);
-        let mut alarms: Vec<usize> = doubts.iter().filter(|d| !planted(d)).map(|d| d.index).collect();
+        let mut alarms: Vec<usize> = doubts
+            .iter()
+            .filter(|d| !planted(d))
+            .map(|d| d.index)
+            .collect();
         alarms.dedup();
         self.alarms += alarms.len();
         for p in &trial.planted {
             let of: Vec<&Doubt> = doubts.iter().filter(|d| d.index == p.index).collect();
-            let tally = if p.at_end { &mut self.ends } else { &mut self.inside };
+            let tally = if p.at_end {
+                &mut self.ends
+            } else {
+                &mut self.inside
+            };
             tally.0 += 1;
             if of.is_empty() {
                 continue;

@@ -112,7 +112,10 @@ pub(super) fn verdicts(
     files: &[SurveyFile],
     folder: &str,
 ) -> Vec<Verdict> {
-    tables.iter().filter_map(|t| verdict(t, files, folder)).collect()
+    tables
+        .iter()
+        .filter_map(|t| verdict(t, files, folder))
+        .collect()
 }
 
 fn verdict(t: &Table<'_, '_>, files: &[SurveyFile], folder: &str) -> Option<Verdict> {

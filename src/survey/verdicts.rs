@@ -47,7 +47,9 @@ impl<'a> Verdicts<'a> {
                 .collect();
             if named.is_empty() {
                 let names = points.iter().map(|p| p.name.as_str());
-                self.near[k] = nearest(&verdict.point, names).unwrap_or_default().to_owned();
+                self.near[k] = nearest(&verdict.point, names)
+                    .unwrap_or_default()
+                    .to_owned();
             }
             let first = self.hits[k].is_empty();
             for p in named.iter().map(|i| &points[*i]) {
@@ -81,7 +83,9 @@ impl<'a> Verdicts<'a> {
         if let Some(figure) = verdict.figure
             && figure.of_offsets() != (file.form == TableForm::Offsets)
         {
-            let figures = Figure::ALL.iter().filter(|f| f.of_offsets() != figure.of_offsets());
+            let figures = Figure::ALL
+                .iter()
+                .filter(|f| f.of_offsets() != figure.of_offsets());
             let names: Vec<_> = figures.map(|f| f.name()).collect();
             faults.push(at(
                 verdict,
@@ -125,7 +129,12 @@ impl<'a> Verdicts<'a> {
                 several => faults.push(at(
                     verdict,
                     Kind::Conflict,
-                    format!("{} rows are `{}`: {}", several.len(), verdict.point, several[..2].join(", ")),
+                    format!(
+                        "{} rows are `{}`: {}",
+                        several.len(),
+                        verdict.point,
+                        several[..2].join(", ")
+                    ),
                     "say which with `side` or `file`, or give the rows names".to_owned(),
                 )),
             }
@@ -147,7 +156,11 @@ fn names(verdict: &Verdict, p: &Point, file: &SurveyFile, job: &SurveyJob) -> bo
         return true;
     }
     let offsets = file.form == TableForm::Offsets;
-    let station = if offsets && job.stations_aft { -p.at.x } else { p.at.x };
+    let station = if offsets && job.stations_aft {
+        -p.at.x
+    } else {
+        p.at.x
+    };
     parse_cell(&verdict.point, job.unit).is_ok_and(|mm| (mm - station).abs() <= SAME)
 }
 

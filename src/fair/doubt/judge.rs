@@ -101,7 +101,8 @@ fn sampled(run: &Stretch<'_>) -> [Option<Manner>; 2] {
         let error = m.get(count / 2).map(|m| m.error);
         m.sort_by(|a, b| a.local.total_cmp(&b.local));
         let local = m.get(count / 2).map_or(0.0, |m| m.local);
-        rho.zip(error).map(|(rho, error)| Manner { rho, local, error })
+        rho.zip(error)
+            .map(|(rho, error)| Manner { rho, local, error })
     })
 }
 

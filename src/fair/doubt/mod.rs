@@ -131,8 +131,10 @@ fn of_chain(index: usize, chain: &Chain, job: &Job) -> Vec<Doubt> {
         let stretch = Stretch {
             points: run,
             accuracy: job.survey.accuracy,
-            athwart: run.iter().map(|p| form(p, job) == TableForm::Offsets).collect(),
-            
+            athwart: run
+                .iter()
+                .map(|p| form(p, job) == TableForm::Offsets)
+                .collect(),
         };
         for suspect in judge::suspects(&stretch) {
             let at = w[0] + suspect.index;

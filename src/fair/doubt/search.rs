@@ -52,8 +52,8 @@ const OVER_MEDIAN: f64 = 1.4826;
 /// Two slips side by side that hide each other still show this many spreads in one of them.
 const MASKED: f64 = 1.5;
 
-/// What the stated accuracy is worth to the error's size, in degrees of freedom: few points that
-/// agree by chance, or do not, are judged by it as well.
+/// What the stated accuracy is worth to the error's size, in degrees of freedom, up to a third of
+/// the points' own: without it a slip of an inch in ten points passes, with more a sharp bow in ten is doubted.
 const STATED: f64 = 4.0;
 
 /// Neighbours on each side whose own rests widen a verdict.
@@ -206,9 +206,10 @@ impl<const M: usize> Look<'_, M> {
             let worth = |(z_sq, l): &(f64, f64)| (z_sq / (error * error) + l + logs).min(most);
             (error, pairs.iter().map(worth).sum::<f64>())
         });
-        sized
-            .into_iter()
-            .fold((self.floor, f64::INFINITY), |a, b| if b.1 < a.1 { b } else { a })
+        sized.into_iter().fold(
+            (self.floor, f64::INFINITY),
+            |a, b| if b.1 < a.1 { b } else { a },
+        )
     }
 
     /// The likeliest roughness and error.
@@ -246,7 +247,8 @@ impl<const M: usize> Look<'_, M> {
 
     fn freedom(&self) -> f64 {
         let kept = self.out.iter().filter(|o| !**o).count();
-        (kept as f64 - 4.0).max(1.0) + STATED
+        let own = (kept as f64 - 4.0).max(1.0);
+        own + STATED.min(own / 3.0)
     }
 
     fn words(&self, told: &[Told<M>], error: f64) -> Vec<Word> {
@@ -408,10 +410,7 @@ fn take_back(out: &mut [bool], back: &mut [usize], words: &[Word], freedom: f64)
     let widened = |i: usize| {
         let word = words[i];
         let near = i.saturating_sub(NEAR)..(i + NEAR + 1).min(words.len());
-        let mut sizes: Vec<f64> = near
-            .filter(|k| !out[*k])
-            .map(|k| words[k].size())
-            .collect();
+        let mut sizes: Vec<f64> = near.filter(|k| !out[*k]).map(|k| words[k].size()).collect();
         sizes.sort_by(f64::total_cmp);
         let wider = sizes.get(sizes.len() / 2).map_or(1.0, |s| s.max(1.0));
         let variance = word.spread * word.spread * wider * wider;

@@ -189,7 +189,10 @@ fn points(text: &str, unit: Unit) -> Vec<Slip> {
 
 /// The figure of the row before or after booked again.
 fn repeated(figure: &Figure) -> Option<Slip> {
-    let words = ["the figure of the row before", "the figure of the row after"];
+    let words = [
+        "the figure of the row before",
+        "the figure of the row after",
+    ];
     let near = figure.near.iter().zip(words);
     near.filter(|(n, _)| n.is_some_and(|n| (n - figure.booked).abs() <= SAME))
         .map(|(_, words)| Slip {
