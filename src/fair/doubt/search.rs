@@ -226,7 +226,7 @@ impl<const M: usize> Look<'_, M> {
             let rough = self.laid.rough(local);
             let mut own = best;
             own.1 = f64::INFINITY;
-            let mut try_one = |rho: f64, own: &mut (Manner, f64)| {
+            let try_one = |rho: f64, own: &mut (Manner, f64)| {
                 let (error, worth) = self.judge(&self.walk(rho, &rough));
                 if worth < own.1 {
                     *own = (Manner { rho, local, error }, worth);
