@@ -99,6 +99,16 @@ impl<'a> Verdicts<'a> {
             (Act::Accept, Some(figure)) => p.booked.accepted[figure.axis()] = true,
             (Act::Accept, None) => p.booked.accepted = [true; 3],
             (Act::Replace(text), Some(figure)) => match parse_cell(text, self.job.unit) {
+                Ok(mm) if figure == Figure::HalfBreadth && mm < 0.0 => {
+                    faults.push(at(
+                        verdict,
+                        Kind::Range,
+                        format!("the half-breadth that replaces it is {text}"),
+                        "a half-breadth is measured outboard from the centreline, on both sides"
+                            .to_owned(),
+                    ));
+                    return;
+                }
                 Ok(mm) => done.was = Some(replace(p, figure, mm, self.job)),
                 Err(e) => {
                     faults.push(at(verdict, length_kind(e.wrong), e.what, e.mend));

@@ -64,9 +64,7 @@ pub(super) fn corners<const M: usize>(found: &Found<M>, spacing: f64) -> Vec<boo
             .map(|k| fit(&without, Some(k)) + RARE)
             .fold(f64::INFINITY, f64::min);
         if least < slips + count * price() + AS_WELL {
-            for i in first..=last {
-                may[i] = found.out[i];
-            }
+            may[first..=last].copy_from_slice(&found.out[first..=last]);
         }
     }
     may

@@ -156,9 +156,10 @@ fn forward<const M: usize>(path: &Path<'_, M>, rho: f64) -> (Fit, Vec<Gone<M>>) 
 /// Takes the state on by a step.
 fn predict<const M: usize>(state: &mut [[f64; M]; 3], p: &mut Square, h: f64, rho: f64) {
     let half = 0.5 * h * h;
-    for m in 0..M {
-        state[0][m] += h * state[1][m] + half * state[2][m];
-        state[1][m] += h * state[2][m];
+    let [values, slopes, bends] = state;
+    for ((value, slope), bend) in values.iter_mut().zip(slopes).zip(bends) {
+        *value += h * *slope + half * *bend;
+        *slope += h * *bend;
     }
     let a = [
         p[0][0] + h * p[1][0] + half * p[2][0],
@@ -195,9 +196,10 @@ fn back<const M: usize>(path: &Path<'_, M>, gone: &[Gone<M>]) -> Vec<Told<M>> {
     for i in (0..n).rev() {
         if let Some(&h) = path.steps.get(i) {
             let half = 0.5 * h * h;
-            for m in 0..M {
-                r[2][m] += h * r[1][m] + half * r[0][m];
-                r[1][m] += h * r[0][m];
+            let [first, second, third] = &mut r;
+            for ((a, b), c) in first.iter().zip(second).zip(third) {
+                *c += h * *b + half * *a;
+                *b += h * *a;
             }
             next[2] += h * next[1] + half * next[0];
             next[1] += h * next[0];
@@ -206,9 +208,10 @@ fn back<const M: usize>(path: &Path<'_, M>, gone: &[Gone<M>]) -> Vec<Told<M>> {
                 row[2] += h * row[1] + half * row[0];
                 row[1] += h * row[0];
             }
-            for k in 0..3 {
-                big[2][k] += h * big[1][k] + half * big[0][k];
-                big[1][k] += h * big[0][k];
+            let [first, second, third] = &mut big;
+            for ((a, b), c) in first.iter().zip(second).zip(third) {
+                *c += h * *b + half * *a;
+                *b += h * *a;
             }
         }
         let g = &gone[i];
