@@ -8,7 +8,7 @@
 mod notation;
 mod scan;
 
-pub use notation::{booked, finest};
+pub use notation::booked;
 
 use serde::{Deserialize, Serialize};
 

@@ -225,45 +225,31 @@ fn hard_tables_are_left_alone() {
 
 #[test]
 fn misprints_of_hard_tables_are_found() {
-    let (mut planted, mut found, mut alarms, mut quiet) = ((0, 0), (0, 0), 0, Vec::new());
-    for (name, length, stations, law) in hard() {
+    let (mut inside, mut ends) = ((0, 0), (0, 0));
+    let (mut alarms, mut tables) = (0, 0);
+    for (_, length, stations, law) in hard() {
         for i in 0..stations.len() {
-            for figure in [1, 2] {
-                for slip in [1.0, -1.0, 3.0, 12.0, -12.0] {
-                    let mut rows = table(length, &stations, law);
-                    rows[i][figure] += slip;
-                    if rows[i][1] < 0.0 {
-                        continue;
-                    }
-                    let doubts = doubts(&rows);
-                    let end = i == 0 || i + 1 == stations.len();
-                    let hit = doubts.iter().any(|d| d.index == i);
-                    let tally = if end {
-                        (&mut planted.1, &mut found.1)
-                    } else {
-                        (&mut planted.0, &mut found.0)
-                    };
-                    *tally.0 += 1;
-                    *tally.1 += usize::from(hit);
-                    for d in doubts.iter().filter(|d| d.index != i) {
-                        quiet.push(format!(
-                            "ALARM {name} {i} {figure} {slip}: {} {:?} {:.2} gap {:.2}",
-                            d.index,
-                            d.figure,
-                            d.out / INCH,
-                            d.spread / INCH
-                        ));
-                    }
-                    alarms += doubts.iter().filter(|d| d.index != i).count();
-                    if !hit && !end {
-                        quiet.push(format!("{name} {i} {figure} {slip}"));
-                    }
+            let end = i == 0 || i + 1 == stations.len();
+            let slips = [1.0, -1.0, 3.0, 12.0, -12.0];
+            for (figure, slip) in [1, 2].into_iter().flat_map(|f| slips.map(|s| (f, s))) {
+                let mut rows = table(length, &stations, law);
+                rows[i][figure] += slip;
+                if rows[i][1] < 0.0 {
+                    continue;
                 }
+                let doubts = doubts(&rows);
+                let tally = if end { &mut ends } else { &mut inside };
+                tally.0 += 1;
+                tally.1 += usize::from(doubts.iter().any(|d| d.index == i));
+                tables += 1;
+                alarms += doubts.iter().filter(|d| d.index != i).count();
             }
         }
     }
-    println!("{planted:?} {found:?} {alarms} {quiet:#?}");
-    assert!(found.0 * 100 >= planted.0 * 85, "{found:?} of {planted:?}");
+    println!("inside {inside:?}, ends {ends:?}, {alarms} alarms in {tables} tables");
+    assert!(inside.1 * 100 >= inside.0 * 90, "{inside:?}");
+    assert!(ends.1 * 100 >= ends.0 * 60, "{ends:?}");
+    assert!(alarms * 20 < tables, "{alarms} in {tables}");
 }
 
 /// A few hundred of the trial that `cargo run --release --example doubt_trial` makes.

@@ -2,18 +2,6 @@
 
 use super::{FOOT, INCH, Unit, number, trimmed};
 
-/// Steps of a figure in a table, by unit, mm: the finest that is commonly booked.
-#[must_use]
-pub fn finest(unit: Unit) -> f64 {
-    match unit {
-        Unit::Mm => 0.1,
-        Unit::M => 0.1,
-        Unit::In => INCH / 16.0,
-        Unit::Ft => 0.01 * FOOT,
-        Unit::FeetInches | Unit::FeetInchesEighths => INCH / 16.0,
-    }
-}
-
 /// A length as a table of this unit books it: `1612.5`, `1.6125`, `63.5`, `5.25`,
 /// `5 ft 3 1/2 in`, `5-3-4+`. Rounded to a hundredth of a millimetre, a thousandth
 /// of a foot or inch, or a sixteenth. [`super::parse_cell`] reads it back.
