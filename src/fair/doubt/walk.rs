@@ -13,8 +13,9 @@
 const NO_KNOWLEDGE: f64 = 1e10;
 
 /// Error variance of a point that is left out, in variances of one error: its
-/// weight is a millionth, and its neighbours' word on it is exact.
-const LEFT_OUT: f64 = 1e6;
+/// weight is a ten-thousandth, so that a slip of a hundred errors moves its neighbours' word by a
+/// hundredth of one; with much less the variance of that word drowns in rounding.
+const LEFT_OUT: f64 = 1e4;
 
 /// Values in order of their parameter, to be walked.
 #[derive(Debug)]
