@@ -1,8 +1,10 @@
 //! Fairing a line, by number of points: the time should grow no faster.
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
-use planksheer::fair::{Rule, fit_line};
+use planksheer::fair::{Rule, doubtful, fit_line};
 use planksheer::geom::{Vec3, trig, vec3};
+use planksheer::job::{STARTER, Side, parse};
+use planksheer::survey::{Booked, Chain, End, Point, Survey};
 
 /// Half an ellipse with a parabolic sheer and errors of up to 0.8 mm.
 fn edge(n: u32) -> Vec<Vec3> {
@@ -41,5 +43,49 @@ fn lines(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, lines);
+/// A whole survey judged for doubtful figures, one slip in 500 points.
+fn doubts(c: &mut Criterion) {
+    let mut group = c.benchmark_group("doubtful");
+    group.sample_size(10);
+    let job = parse(STARTER, "job.toml", "").expect("the starter is sound");
+    for n in [30, 1000, 10_000, 100_000] {
+        let points = edge(n).into_iter().zip(2..).map(|(at, line)| Point {
+            at: vec3(
+                at.x,
+                at.y,
+                at.z + if line % 500 == 250 { 25.4 } else { 0.0 },
+            ),
+            side: if at.y >= 0.0 {
+                Side::Port
+            } else {
+                Side::Starboard
+            },
+            file: "edge.csv".to_owned(),
+            line,
+            name: String::new(),
+            height: None,
+            lean: None,
+            slope: None,
+            tolerance: None,
+            knuckle: false,
+            pass: 0,
+            booked: Booked::default(),
+        });
+        let survey = Survey {
+            chains: vec![Chain {
+                points: points.collect(),
+                start: End::Square,
+                end: End::Square,
+            }],
+            ..Survey::default()
+        };
+        group.throughput(Throughput::Elements(u64::from(n)));
+        group.bench_with_input(BenchmarkId::from_parameter(n), &survey, |b, s| {
+            b.iter(|| doubtful(s, &job));
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, lines, doubts);
 criterion_main!(benches);

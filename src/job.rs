@@ -9,12 +9,14 @@ mod surveyed;
 mod table;
 mod takeoff;
 mod text;
+mod verdict;
 
 pub use check::section_faults;
 pub use model::*;
 pub use parse::parse;
 pub use surveyed::*;
 pub(crate) use text::length_kind;
+pub use verdict::{Act, Figure, Verdict};
 
 use crate::fault::{Fault, Kind, Place};
 use crate::length::Show;

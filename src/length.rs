@@ -5,7 +5,10 @@
 //! stated unit) and the one door out ([`show`] for people, [`number`] for
 //! every file).
 
+mod notation;
 mod scan;
+
+pub use notation::booked;
 
 use serde::{Deserialize, Serialize};
 

@@ -41,6 +41,7 @@ pub(crate) fn job() -> Job {
             round_up: None,
             slope: None,
             datum: None,
+            verdicts: Vec::new(),
         },
         fairing: Fairing {
             base: 1.6,

@@ -2,6 +2,7 @@
 //! line as the eye wants it.
 
 mod camber;
+mod doubt;
 mod findings;
 mod knots;
 mod line;
@@ -13,6 +14,7 @@ mod top;
 mod tests;
 
 pub use camber::Mould;
+pub use doubt::{Doubt, Figure, Sure, doubtful};
 pub use line::{Frame, Line, NoLine, curvature, fit_line, frame};
 pub use slope::square_from_athwart;
 pub use smooth::Rule;
@@ -35,6 +37,8 @@ pub struct FairEdge {
     pub chains: Vec<FairChain>,
     /// What is not fair, or could not be kept, for people.
     pub findings: Vec<Finding>,
+    /// Figures that stand out against their neighbours; none is changed or dropped.
+    pub doubts: Vec<Doubt>,
 }
 
 /// One chain, faired.
@@ -207,6 +211,7 @@ impl Piece {
 /// turned square to the edge, a top line that folds ([`Kind::Geometry`]).
 pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
     let mut faults = Faults::default();
+    let doubts = doubtful(survey, job);
     let mut bases = Vec::new();
     for chain in &survey.chains {
         match base_lines(chain, job) {
@@ -215,12 +220,15 @@ pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
         }
     }
     if !faults.0.is_empty() {
+        // A slip may be what hinders the line.
+        faults.0.extend(doubts.iter().map(|d| d.fault(job.show)));
         return Err(faults);
     }
     let deck = Deck::of(survey, &bases, job)?;
     let mut edge = FairEdge {
         chains: Vec::new(),
         findings: Vec::new(),
+        doubts,
     };
     for (index, (chain, pieces)) in survey.chains.iter().zip(&bases).enumerate() {
         match finish(index, chain, pieces, deck.as_ref(), job) {

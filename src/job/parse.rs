@@ -11,6 +11,7 @@ use super::parts;
 use super::table::{Limits, Table, above_zero_to, between, from};
 use super::takeoff;
 use super::text::Reader;
+use super::verdict;
 use super::*;
 use crate::fault::{Faults, Kind};
 use crate::length::{INCH, Unit};
@@ -174,6 +175,7 @@ fn survey(t: &Table<'_, '_>, folder: &str) -> SurveyJob {
         round_up: round_up(&t.table("round_up")),
         slope: t.number("slope", between(-1.0, 1.0), ""),
         datum: takeoff::datum(&t.table("datum")),
+        verdicts: verdict::verdicts(&t.tables("verdict"), &files, folder),
         files,
     };
     t.finish();

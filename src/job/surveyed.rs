@@ -49,6 +49,8 @@ pub struct SurveyJob {
     pub slope: Option<f64>,
     /// How an instrument's coordinates come to the boat's.
     pub datum: Option<Datum>,
+    /// What is to become of booked figures that were doubted.
+    pub verdicts: Vec<super::Verdict>,
 }
 
 /// A file of measured points.

@@ -3,7 +3,8 @@
 use super::gaps::gaps;
 use super::order::{Near, Portion, at_point, crossings, side_in_order};
 use super::rows::{Context, STEEP, read_table};
-use super::{Chain, End, Point, SlopeGiven, Survey, datum, dxf, settle};
+use super::verdicts::Verdicts;
+use super::{Booked, Chain, End, Point, SlopeGiven, Survey, datum, dxf, settle};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::{Vec2, Vec3, vec3};
 use crate::job::{EndStyle, Side, Stern, SurveyFile, SurveyJob, TableForm};
@@ -37,6 +38,7 @@ pub fn read(
     let mut faults = Vec::new();
     let mut notes = Vec::new();
     let mut rows = Vec::new();
+    let mut verdicts = Verdicts::new(job);
     for (file, text) in texts {
         let context = Context {
             file,
@@ -75,10 +77,12 @@ pub fn read(
     };
     let (mut port, mut starboard, mut suspects) = (Vec::new(), Vec::new(), Vec::new());
     for (rows, (file, _)) in rows.into_iter().zip(texts) {
-        let (points, more) = settle::settle(rows, lone, reach, &mut faults, &mut notes);
+        let (mut points, more) = settle::settle(rows, lone, reach, &mut faults, &mut notes);
         suspects.extend(more);
+        verdicts.apply(file, &mut points, &mut faults);
         portions(points, file.form, &mut port, &mut starboard);
     }
+    let verdicts = verdicts.finish(&mut faults);
     let mut port = side_in_order(port, near, &mut faults, &mut notes);
     let mut starboard = side_in_order(starboard, near, &mut faults, &mut notes);
     let ordered = faults.len();
@@ -101,6 +105,7 @@ pub fn read(
             chains,
             datum,
             notes,
+            verdicts,
         })
     } else {
         Err(sorted(faults, texts))
@@ -227,6 +232,10 @@ fn mirrored(p: &Point) -> Point {
         at: flip(p.at),
         side,
         slope,
+        booked: Booked {
+            mirrored: true,
+            ..p.booked
+        },
         ..p.clone()
     }
 }

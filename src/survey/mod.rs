@@ -19,6 +19,7 @@ mod rows;
 mod settle;
 mod spanning;
 mod taken;
+mod verdicts;
 
 pub use chains::read;
 pub use datum::{DatumFit, Residual};
@@ -26,10 +27,10 @@ pub use dxf::drawing_text;
 
 use crate::fault::Place;
 use crate::geom::Vec3;
-use crate::job::Side;
+use crate::job::{Act, Figure, Side};
 
 /// The measured edge.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Survey {
     /// One chain (round or transom stern) or two (open or mitred stern).
     pub chains: Vec<Chain>,
@@ -37,6 +38,8 @@ pub struct Survey {
     pub datum: Option<DatumFit>,
     /// What a person should look at, by file and line.
     pub notes: Vec<Note>,
+    /// What the job's verdicts did to it, in the order they were applied.
+    pub verdicts: Vec<Applied>,
 }
 
 /// Something of the survey that is no fault but wants a look.
@@ -46,6 +49,25 @@ pub struct Note {
     pub place: Place,
     /// What, in one sentence with the figures and their units.
     pub text: String,
+}
+
+/// A verdict of the job that was applied to a row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Applied {
+    /// File of the row.
+    pub file: String,
+    /// Line in the file, counted from 1.
+    pub line: usize,
+    /// Station or point name as booked.
+    pub name: String,
+    /// Side it was booked on.
+    pub side: Side,
+    /// The figure; `None`: the whole row.
+    pub figure: Option<Figure>,
+    /// What became of it.
+    pub act: Act,
+    /// A replaced figure as it was booked, mm.
+    pub was: Option<f64>,
 }
 
 /// Points in order, the boat on the left.
@@ -98,6 +120,17 @@ pub struct Point {
     /// 0; lines and polylines of a drawing are counted from 1, its loose
     /// points are 0.
     pub pass: usize,
+    /// What else is known of its figures.
+    pub booked: Booked,
+}
+
+/// What is known of a point's figures beside themselves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Booked {
+    /// x, y and z that a verdict of the job accepts: no longer doubted.
+    pub accepted: [bool; 3],
+    /// Made from the other side, which alone was measured.
+    pub mirrored: bool,
 }
 
 /// A slope as the row gave it.

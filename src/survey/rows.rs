@@ -3,7 +3,7 @@
 use super::columns::Columns;
 use super::lines::{Cell, Line, lines};
 use super::taken::{RowKind, Taken, kind_of_code};
-use super::{Point, SlopeGiven};
+use super::{Booked, Point, SlopeGiven};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Side, SurveyFile, SurveyJob, TableForm, length_kind};
@@ -281,6 +281,7 @@ impl Row<'_> {
             slope,
             tolerance,
             knuckle,
+            booked: Booked::default(),
             pass: 0,
         };
         Some(Taken {

@@ -28,6 +28,7 @@ fn job(stern: Stern) -> SurveyJob {
         round_up: None,
         slope: None,
         datum: None,
+        verdicts: Vec::new(),
     }
 }
 

@@ -46,6 +46,7 @@ fn job(base: f64, top: f64) -> Job {
             round_up: None,
             slope: Some(0.0),
             datum: None,
+            verdicts: Vec::new(),
         },
         fairing: Fairing { base, top },
         bulwark: Bulwark {
@@ -136,6 +137,7 @@ fn point(at: Vec3, line: usize) -> Point {
         tolerance: None,
         knuckle: false,
         pass: 0,
+        booked: crate::survey::Booked::default(),
     }
 }
 
@@ -144,6 +146,7 @@ fn survey(places: impl IntoIterator<Item = Vec3>) -> Survey {
     Survey {
         datum: None,
         notes: Vec::new(),
+        verdicts: Vec::new(),
         chains: vec![Chain {
             points: points.collect(),
             start: End::Square,

@@ -18,7 +18,7 @@ use self::pieces::{Piece, joined};
 use self::scan::{Entity, READ, Scan, scan, shortened};
 use super::rows::Context;
 use super::taken::{RowKind, Taken};
-use super::{Note, Point};
+use super::{Booked, Note, Point};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec3, vec3};
 use crate::job::Side;
@@ -356,6 +356,7 @@ impl Drawing<'_> {
                 tolerance: None,
                 knuckle: false,
                 pass: 0,
+                booked: Booked::default(),
             });
         }
         out
