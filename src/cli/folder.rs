@@ -9,17 +9,18 @@ use std::path::{Path, PathBuf};
 
 use crate::fault::{Fault, Kind, Place};
 
-/// What marks a folder as an output of this tool: it may be replaced.
-const MARK: &str = "summary.json";
+/// What marks a folder as an output of this tool, of any verb: it may be
+/// replaced.
+const MARKS: [&str; 2] = ["summary.json", "fairness.json"];
 
 /// Refuses a place that must not be replaced, before any work is done.
 pub(super) fn check(dir: &Path) -> Result<(), Fault> {
     match fs::read_dir(dir) {
         Ok(mut entries) => {
-            if entries.next().is_some() && !dir.join(MARK).is_file() {
+            if entries.next().is_some() && !MARKS.iter().any(|m| dir.join(m).is_file()) {
                 return Err(fault(
                     dir,
-                    "the folder is there, is not empty, and holds no summary.json: it is not an earlier output",
+                    "the folder is there, is not empty, and holds no summary.json or fairness.json: it is not an earlier output",
                     "name a new or empty folder with --out",
                 ));
             }

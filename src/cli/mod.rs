@@ -2,6 +2,7 @@
 //! a verb.
 
 mod build;
+mod fair;
 mod folder;
 mod input;
 mod shell;
@@ -31,6 +32,9 @@ struct Cli {
 enum Verb {
     /// Do the whole job: fair the edge, lay out, flatten, detail, nest, write
     Build(BuildArgs),
+    /// Fair the surveyed edge and say what moves, what is not fair, what of
+    /// the survey is doubtful, and how port and starboard differ
+    Fair(FairArgs),
     /// Write a commented starter job that builds as it is
     Start(StartArgs),
     /// Print a completion script for a shell
@@ -57,6 +61,20 @@ struct BuildArgs {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     threads: Option<u16>,
     /// Print summary.json on standard output instead of a short account
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, Args)]
+struct FairArgs {
+    /// The job file (TOML; see docs/job-file.md)
+    job: PathBuf,
+    /// Folder for the pictures (plan and profile with curvature combs, the
+    /// line sighted along before and after) and tables; an earlier output
+    /// there is replaced in whole
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Print JSON (see docs/fairness.md) instead of the tables for people
     #[arg(long)]
     json: bool,
 }
@@ -98,6 +116,7 @@ impl From<EffortArg> for Effort {
 pub fn run() -> ExitCode {
     let result = match Cli::parse().verb {
         Verb::Build(args) => build::run(&args),
+        Verb::Fair(args) => fair::run(&args),
         Verb::Start(args) => start::run(&args.dir),
         Verb::Completions(args) => shell::completions(args.shell),
         Verb::Manual => shell::manual(),

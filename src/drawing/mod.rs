@@ -3,9 +3,11 @@
 
 mod edge;
 mod sheet;
+mod sight;
 
 pub use edge::{EdgePicture, EdgePlace, edge_drawing};
 pub use sheet::{SheetView, sheet_drawing};
+pub use sight::{Sighted, sighting_drawing};
 
 use crate::geom::{Outline, Placement, Vec2, vec2};
 use crate::job::Job;

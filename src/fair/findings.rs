@@ -2,7 +2,7 @@
 //! the side it bends to. Defined on the curvature of the smoothest line within
 //! the tolerance: what that line still shows, the survey's errors cannot explain.
 
-use super::{Finding, FindingKind, Toward, View, line};
+use super::{Finding, FindingKind, LineKind, Toward, View, line};
 use crate::geom::bspline::Spline;
 use crate::geom::vec3;
 
@@ -37,6 +37,12 @@ const LOCAL: f64 = 0.15;
 /// is a corner of the boat, such as a round stern, not a hard spot.
 const TURNS: f64 = 0.6;
 
+/// The batten that tells how far a flat or a hard spot lies from fair reaches so
+/// many of its widths at half depth to either side: to where a bump in the shape
+/// of a bell has come down to a twentieth. What lies nearer an end than that cannot be
+/// told: with points to one side only, curvature is least sure there.
+const BRIDGE: f64 = 1.67;
+
 /// A finding along the true line within so many spacings of one of the same
 /// kind in plan or profile is that one.
 const SAME_PLACE: f64 = 1.5;
@@ -46,8 +52,8 @@ const PLACES: usize = 8;
 
 /// A line to look along.
 pub(super) struct Seen<'a> {
-    /// `base line` or `top line`.
-    pub(super) name: &'a str,
+    /// Which line.
+    pub(super) line: LineKind,
     /// Index of its chain.
     pub(super) chain: usize,
     /// The line.
@@ -173,19 +179,19 @@ fn inflection(seen: &Seen<'_>, view: View, bent: &[Bent], a: Lobe, b: Lobe) -> O
     };
     let text = format!(
         "{}: bends the other way {} here, {} before and {} after",
-        seen.name,
-        in_words(view),
+        seen.line.name(),
+        view.words(),
         per_metre(bent[a.peak].by),
         per_metre(bent[b.peak].by)
     );
-    let size = depth(bent, &lobe);
-    Some(seen.finding(
-        FindingKind::Inflection,
-        view,
-        turn,
-        (size, bent[lobe.peak].by),
-        text,
-    ))
+    // A lobe goes back against its own bend. In space nothing turns over.
+    let by = bent[lobe.peak].by;
+    let toward = match view {
+        View::Profile => Toward::height(by),
+        _ => Toward::plan(-by),
+    };
+    let told = (depth(bent, &lobe), toward);
+    Some(seen.finding(FindingKind::Inflection, view, turn, told, text))
 }
 
 fn flat_or_hard(seen: &Seen<'_>, view: View, bent: &[Bent], turn: [usize; 3]) -> Option<Finding> {
@@ -213,17 +219,22 @@ fn flat_or_hard(seen: &Seen<'_>, view: View, bent: &[Bent], turn: [usize; 3]) ->
     }
     let text = format!(
         "{}: curvature {} {verb} {} between {} and {}, {:.2} m apart",
-        seen.name,
-        in_words(view),
+        seen.line.name(),
+        view.words(),
         per_metre(here.by),
         per_metre(before.by),
         per_metre(after.by),
         (after.u - before.u) / 1000.0
     );
-    let around = 0.5 * (before.by + after.by);
-    let excess = here.by - around;
-    let size = wave(excess, 0.5 * (after.u - before.u));
-    Some(seen.finding(kind, view, here.u, (size, excess), text))
+    let reach = BRIDGE * wide;
+    if here.u - reach < bent[0].u || here.u + reach > bent[last].u {
+        return None;
+    }
+    let (size, toward) = seen.off_a_batten(view, here.u, reach);
+    if size < SEEN_MM.max(SHARE * seen.tolerance) {
+        return None;
+    }
+    Some(seen.finding(kind, view, here.u, (size, toward), text))
 }
 
 /// Height, mm, of a wave whose curvature swings by `swing` over the length
@@ -241,59 +252,68 @@ fn depth(bent: &[Bent], lobe: &Lobe) -> f64 {
 }
 
 impl Seen<'_> {
-    /// A finding of a size, mm, where the line bends by so much more, 1/mm, than
-    /// a fair one: the fair one lies to the side that the excess bends to.
     fn finding(
         &self,
         kind: FindingKind,
         view: View,
         u: f64,
-        (size, excess): (f64, f64),
+        (size, toward): (f64, Toward),
         text: String,
     ) -> Finding {
         let at = self.curve.at(u);
-        let toward = match view {
-            // Curvature in plan is positive to the left, which is inboard.
-            View::Plan => Toward::plan(-excess),
-            View::Profile => Toward::height(excess),
-            View::True => self.toward_in_space(u, excess),
-        };
         Finding {
             chain: self.chain,
             t: (self.to_t)(u),
             kind,
+            line: self.line,
             view,
             size,
             toward,
             text: format!(
-                "{text}; {:.1} mm from fair, the line would have to go {}",
-                size,
+                "{text}; {size:.1} mm from fair, the line would have to go {}",
                 toward.words()
             ),
             at: vec3(at[0], at[1], at[2]),
         }
     }
 
-    /// The line bends in space to where its second derivative points: the
-    /// larger part of that names the way.
-    fn toward_in_space(&self, u: f64, excess: f64) -> Toward {
-        let [_, _, dd] = self.curve.jet::<3>(u);
+    /// How far the line lies from a batten that bridges a place from `reach`
+    /// before it to `reach` after, mm, and which way the batten lies. The
+    /// batten meets the line at both ends with its direction and its bend:
+    /// the polynomial of the fifth degree through both.
+    fn off_a_batten(&self, view: View, u: f64, reach: f64) -> (f64, Toward) {
+        let (a, b) = (u - reach, u + reach);
+        let ends = [a, b].map(|u| self.curve.jet::<3>(u));
+        let at = self.curve.at(u);
+        let by: [f64; 3] = std::array::from_fn(|c| {
+            let of = |k: usize| [ends[k][0][c], ends[k][1][c], ends[k][2][c]];
+            hermite(of(0), of(1), b - a, (u - a) / (b - a)) - at[c]
+        });
         let inboard = line::frame(self.curve, u).tangent.left();
-        let (across, up) = (dd[0] * inboard.x + dd[1] * inboard.y, dd[2]);
-        if across.abs() >= up.abs() {
-            Toward::plan(-excess * across)
-        } else {
-            Toward::height(excess * up)
+        let across = by[0] * inboard.x + by[1] * inboard.y;
+        let plan = (across.abs(), Toward::plan(-across));
+        let height = (by[2].abs(), Toward::height(by[2]));
+        match view {
+            View::Plan => plan,
+            View::Profile => height,
+            View::True if plan.0 >= height.0 => plan,
+            View::True => height,
         }
     }
 }
 
-fn in_words(view: View) -> &'static str {
-    match view {
-        View::Plan => "in plan",
-        View::Profile => "in profile",
-        View::True => "along the true line",
-    }
+/// The polynomial of the fifth degree with value, first and second derivative
+/// `a` at one end and `b` at the other, `length` on, at a share s of the way.
+fn hermite(a: [f64; 3], b: [f64; 3], length: f64, s: f64) -> f64 {
+    let (l, q) = (length, 1.0 - s);
+    // Mirrored from the far end: its first derivative changes sign.
+    let half = |d: [f64; 3], s: f64, q: f64| {
+        let rest = q * q * q;
+        rest * ((1.0 + 3.0 * s + 6.0 * s * s) * d[0]
+            + s * (1.0 + 3.0 * s) * l * d[1]
+            + 0.5 * s * s * l * l * d[2])
+    };
+    half(a, s, q) + half([b[0], -b[1], b[2]], q, s)
 }
 
 fn per_metre(by: f64) -> String {
@@ -417,5 +437,23 @@ fn spacing(feet: &[f64], u: f64) -> f64 {
     match (feet.get(k - 1), feet.get(k)) {
         (Some(a), Some(b)) => b - a,
         _ => 0.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::hermite;
+
+    #[test]
+    fn a_batten_through_a_polynomial_of_the_fifth_degree_is_that_polynomial() {
+        let p = |x: f64| 3.0 + x * (2.0 + x * (-1.0 + x * (0.5 + x * (0.25 - 0.125 * x))));
+        let d = |x: f64| 2.0 + x * (-2.0 + x * (1.5 + x * (1.0 - 0.625 * x)));
+        let dd = |x: f64| -2.0 + x * (3.0 + x * (3.0 - 2.5 * x));
+        let (a, b) = (-0.7, 1.9);
+        let of = |x: f64| [p(x), d(x), dd(x)];
+        for s in [0.0, 0.2, 0.5, 0.9, 1.0] {
+            let want = p(a + (b - a) * s);
+            assert!((hermite(of(a), of(b), b - a, s) - want).abs() < 1e-12);
+        }
     }
 }

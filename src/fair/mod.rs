@@ -2,6 +2,7 @@
 //! line as the eye wants it.
 
 mod camber;
+pub mod compare;
 mod doubt;
 mod findings;
 mod knots;
@@ -97,6 +98,8 @@ pub struct Finding {
     pub t: f64,
     /// Kind in plain words: `flat`, `hard spot`, `inflection`, `tolerance`.
     pub kind: FindingKind,
+    /// On which line.
+    pub line: LineKind,
     /// In plan, in profile or along the true line.
     pub view: View,
     /// How far the line lies from one without it, mm: the height of the wave
@@ -124,6 +127,40 @@ pub enum FindingKind {
     Tolerance,
 }
 
+impl FindingKind {
+    /// In words.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Flat => "flat",
+            Self::HardSpot => "hard spot",
+            Self::Inflection => "reverse",
+            Self::Tolerance => "point out of tolerance",
+        }
+    }
+}
+
+/// One of the two faired lines.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LineKind {
+    /// The surveyed line.
+    Base,
+    /// The top line.
+    Top,
+}
+
+impl LineKind {
+    /// In words.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Base => "base line",
+            Self::Top => "top line",
+        }
+    }
+}
+
 /// The view a finding is seen in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -134,6 +171,18 @@ pub enum View {
     Profile,
     /// Along the line in space, as it bends whichever way.
     True,
+}
+
+impl View {
+    /// In words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Plan => "in plan",
+            Self::Profile => "in profile",
+            Self::True => "along the true line",
+        }
+    }
 }
 
 /// A way that a line can be moved, square to the edge.
@@ -426,9 +475,9 @@ fn look(
     // The base line itself where no smoother one can be had.
     let smoothest = smoothest.unwrap_or_else(|_| piece.line.clone());
     let mut out = Vec::new();
-    for (name, line, tolerance) in [
-        ("base line", &smoothest, job.fairing.base),
-        ("top line", &top.line, job.fairing.top),
+    for (kind, line, tolerance) in [
+        (LineKind::Base, &smoothest, job.fairing.base),
+        (LineKind::Top, &top.line, job.fairing.top),
     ] {
         let to_t = |u: f64| {
             let at = line.curve.at(u);
@@ -437,7 +486,7 @@ fn look(
             line::foot(&piece.line.curve, Vec2 { x: at[0], y: at[1] }, guess)
         };
         out.extend(findings::along(&Seen {
-            name,
+            line: kind,
             chain,
             curve: &line.curve,
             to_t: &to_t,
@@ -449,10 +498,10 @@ fn look(
         let point = &points[fit.index];
         let allowed = tolerance(point, job);
         let checks = [
-            ("base line", View::Plan, fit.base_out, allowed),
-            ("base line", View::Profile, fit.base_up, allowed),
-            ("top line", View::Plan, fit.top_out, job.fairing.top),
-            ("top line", View::Profile, fit.top_up, job.fairing.top),
+            (LineKind::Base, View::Plan, fit.base_out, allowed),
+            (LineKind::Base, View::Profile, fit.base_up, allowed),
+            (LineKind::Top, View::Plan, fit.top_out, job.fairing.top),
+            (LineKind::Top, View::Profile, fit.top_up, job.fairing.top),
         ];
         for (name, view, off, allowed) in checks {
             let most = if allowed <= EXACT_MM {
@@ -467,6 +516,7 @@ fn look(
                 chain,
                 t: fit.t,
                 kind: FindingKind::Tolerance,
+                line: name,
                 view,
                 size: off.abs(),
                 // Back to the point.
@@ -475,7 +525,8 @@ fn look(
                     _ => Toward::height(-off),
                 },
                 text: format!(
-                    "{name}: point {} is left by {:.2} mm, more than its {allowed:.2} mm",
+                    "{}: point {} is left by {:.2} mm, more than its {allowed:.2} mm",
+                    name.name(),
                     point.name,
                     off.abs()
                 ),

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use super::{Group, Shaped};
 use crate::drawing::{Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, sheet_drawing};
-use crate::fair::FairChain;
+use crate::fair::{FairChain, FairEdge};
 use crate::fault::{Fault, Faults};
 use crate::geom::Vec3;
 use crate::job::{Job, Side};
@@ -17,6 +17,7 @@ use crate::report::lists::{MemberRow, lists, members};
 use crate::report::summary::summary_json;
 use crate::report::yields::yield_text;
 use crate::report::{BulwarkSide, FitRow, Input, NestGroup};
+use crate::survey::Survey;
 use crate::write::dxf::dxf;
 use crate::write::svg::{part_svg, picture_svg, sheet_svg};
 
@@ -50,7 +51,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         })
         .collect();
     let densities = densities(job)?;
-    let fit = fit_rows(shaped);
+    let fit = fit_rows(&shaped.edge, &shaped.survey);
     let sides = sides(job, shaped);
     let warnings = warnings(shaped);
     let input = Input {
@@ -69,11 +70,14 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     };
     let facts = facts(&input)?;
     let mut files = BTreeMap::new();
-    let edge = edge_rows(shaped);
+    let edge = edge_rows(&shaped.edge);
     files.insert("faired-edge.csv".to_owned(), faired_edge(&edge)?);
     files.insert(
         "faired-edge.svg".to_owned(),
-        picture_svg(&edge_drawing(&edge_picture(&edge, shaped), job))?,
+        picture_svg(&edge_drawing(
+            &edge_picture(&edge, &shaped.edge, &shaped.survey),
+            job,
+        ))?,
     );
     files.insert("summary.json".to_owned(), summary_json(&input, &facts)?);
     files.insert("yield.txt".to_owned(), yield_text(&input, &facts));
@@ -155,15 +159,9 @@ fn sheet_drawings(job: &Job, parts: &[Part], groups: &[Group], facts: &Facts) ->
     out
 }
 
-fn fit_rows(shaped: &Shaped) -> Vec<FitRow> {
+pub(super) fn fit_rows(edge: &FairEdge, survey: &Survey) -> Vec<FitRow> {
     let mut out = Vec::new();
-    for (chain, (fair, measured)) in shaped
-        .edge
-        .chains
-        .iter()
-        .zip(&shaped.survey.chains)
-        .enumerate()
-    {
+    for (chain, (fair, measured)) in edge.chains.iter().zip(&survey.chains).enumerate() {
         for p in &fair.points {
             out.push(FitRow {
                 chain,
@@ -247,9 +245,9 @@ fn member_list(shaped: &Shaped) -> Result<String, Fault> {
 }
 
 /// Rows along every faired line, no further apart than the step.
-fn edge_rows(shaped: &Shaped) -> Vec<EdgeRow> {
+pub(super) fn edge_rows(edge: &FairEdge) -> Vec<EdgeRow> {
     let mut out = Vec::new();
-    for (chain, fair) in shaped.edge.chains.iter().enumerate() {
+    for (chain, fair) in edge.chains.iter().enumerate() {
         for (index, length) in fair.lengths.iter().enumerate() {
             let (a, b) = length.range();
             let count = ((b - a) / ROW_STEP).ceil().max(1.0);
@@ -276,8 +274,8 @@ fn edge_rows(shaped: &Shaped) -> Vec<EdgeRow> {
 }
 
 /// What the picture of the faired edge shows.
-fn edge_picture(rows: &[EdgeRow], shaped: &Shaped) -> EdgePicture {
-    let chains = shaped.edge.chains.len();
+pub(super) fn edge_picture(rows: &[EdgeRow], edge: &FairEdge, survey: &Survey) -> EdgePicture {
+    let chains = edge.chains.len();
     let lines = (0..chains)
         .map(|c| {
             rows.iter()
@@ -293,11 +291,10 @@ fn edge_picture(rows: &[EdgeRow], shaped: &Shaped) -> EdgePicture {
                 .collect()
         })
         .collect();
-    let points = shaped
-        .edge
+    let points = edge
         .chains
         .iter()
-        .zip(&shaped.survey.chains)
+        .zip(&survey.chains)
         .map(|(fair, measured)| measured_points(fair, &measured.points))
         .collect();
     EdgePicture { lines, points }

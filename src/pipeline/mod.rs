@@ -4,6 +4,7 @@
 //! lays them on sheets, [`files()`] writes everything as text. Nothing here
 //! touches a disk.
 
+mod fairness;
 mod files;
 mod refold;
 
@@ -24,6 +25,7 @@ use crate::stock;
 use crate::survey::{self, Survey};
 use crate::write::dxf::dxf;
 
+pub use fairness::{Faired, faired, fairness};
 pub use files::{Output, files};
 
 pub use crate::survey::drawing_text;

@@ -6,6 +6,7 @@
 pub mod cautions;
 pub mod edge;
 pub mod facts;
+pub mod fairness;
 pub mod lists;
 pub mod summary;
 mod table;

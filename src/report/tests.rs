@@ -9,7 +9,7 @@ use super::summary::{SCHEMA, summary_json};
 use super::yields::yield_text;
 use super::*;
 use crate::drawing::part_drawing;
-use crate::fair::{FindingKind, Toward, View};
+use crate::fair::{FindingKind, LineKind, Toward, View};
 use crate::geom::trig::{cos, sin};
 use crate::geom::vec3;
 use crate::job::{DxfUnits, DxfVersion};
@@ -89,6 +89,7 @@ impl Case {
                 chain: 0,
                 t: 500.0,
                 kind: FindingKind::HardSpot,
+                line: LineKind::Base,
                 view: View::Plan,
                 size: 2.4,
                 toward: Toward::Out,

@@ -1,0 +1,24 @@
+//! `planksheer fair`: the lines, what moves, what is not fair.
+
+use super::{FairArgs, folder, input, shell};
+use crate::fault::Faults;
+use crate::pipeline;
+
+/// Fairs a job's survey and tells what came of it.
+pub(super) fn run(args: &FairArgs) -> Result<(), Faults> {
+    let input = input::read(&args.job)?;
+    if let Some(out) = &args.out {
+        folder::check(out)?;
+    }
+    let faired = pipeline::faired(&input.job, &input.tables)?;
+    let files = pipeline::fairness(&input.job, &faired)?;
+    if let Some(out) = &args.out {
+        folder::write(out, &files)?;
+    }
+    let name = if args.json {
+        "fairness.json"
+    } else {
+        "fairness.txt"
+    };
+    shell::print(files.get(name).map_or("", String::as_str).as_bytes())
+}

@@ -1,0 +1,141 @@
+//! Fairing alone: the report, the table, the pictures.
+
+use std::collections::BTreeMap;
+
+use super::files::{edge_picture, edge_rows, fit_rows};
+use crate::drawing::{Sighted, edge_drawing, sighting_drawing};
+use crate::fair::compare::compare;
+use crate::fair::{FairEdge, Rule, fair, fit_line};
+use crate::fault::Faults;
+use crate::geom::{Vec3, vec3};
+use crate::job::{Job, Side, SurveyFile};
+use crate::report::FitRow;
+use crate::report::edge::faired_edge;
+use crate::report::fairness::{Fairness, fairness_json, fairness_text, moves_csv};
+use crate::survey::{self, Survey};
+use crate::write::svg::picture_svg;
+
+/// Step along the top line in the sighting view, mm.
+const SIGHT_STEP: f64 = 50.0;
+
+/// Where the line runs more athwart than this cosine, it is round the stern
+/// and out of sight.
+const IN_SIGHT: f64 = 0.7;
+
+/// Measured points and both faired lines.
+#[derive(Debug)]
+pub struct Faired {
+    /// Measured points.
+    pub survey: Survey,
+    /// Faired lines.
+    pub edge: FairEdge,
+}
+
+/// Reads and fairs a survey.
+///
+/// # Errors
+/// All problems of the survey, or of its fairing.
+pub fn faired(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Faired, Faults> {
+    let survey = survey::read(tables, &job.survey, &job.tolerance)?;
+    let edge = fair(&survey, job)?;
+    Ok(Faired { survey, edge })
+}
+
+/// What is told of the fairing: every file's text by its name.
+///
+/// # Errors
+/// What could not be written.
+pub fn fairness(job: &Job, faired: &Faired) -> Result<BTreeMap<String, String>, Faults> {
+    let Faired { survey, edge } = faired;
+    let fit = fit_rows(edge, survey);
+    let unlike = compare(edge, survey);
+    let input = Fairness {
+        job,
+        survey,
+        edge,
+        fit: &fit,
+        unlike: &unlike,
+    };
+    let rows = edge_rows(edge);
+    let picture = edge_drawing(&edge_picture(&rows, edge, survey), job);
+    let sides = [Side::Port, Side::Starboard].map(|side| sighted(edge, survey, &fit, side));
+    Ok(BTreeMap::from([
+        ("fairness.txt".to_owned(), fairness_text(&input)),
+        ("fairness.json".to_owned(), fairness_json(&input)?),
+        ("moves.csv".to_owned(), moves_csv(&fit)?),
+        ("faired-edge.csv".to_owned(), faired_edge(&rows)?),
+        ("plan-and-profile.svg".to_owned(), picture_svg(&picture)?),
+        (
+            "sighting.svg".to_owned(),
+            picture_svg(&sighting_drawing(&sides, job))?,
+        ),
+    ]))
+}
+
+/// The top line of a side from aft forward, as far as it runs fore-and-aft.
+fn sighted(edge: &FairEdge, survey: &Survey, fit: &[FitRow], side: Side) -> Sighted {
+    let own = |y: f64| (y >= 0.0) == (side == Side::Port);
+    let mut out = Sighted {
+        side: side.name().to_owned(),
+        ..Sighted::default()
+    };
+    for (c, (chain, measured)) in edge.chains.iter().zip(&survey.chains).enumerate() {
+        for length in &chain.lengths {
+            let (a, b) = length.range();
+            let count = ((b - a) / SIGHT_STEP).ceil().max(1.0);
+            let mut k = 0.0;
+            while k <= count {
+                let t = a + (b - a) * k / count;
+                let p = length.top_point(t);
+                if own(p.y) && length.frame(t).tangent.x.abs() > IN_SIGHT {
+                    out.after.push(p);
+                }
+                k += 1.0;
+            }
+        }
+        let rows = fit.iter().filter(|r| r.chain == c);
+        for (p, r) in chain.points.iter().zip(rows) {
+            let length = &chain.lengths[p.length];
+            let frame = length.frame(p.t);
+            if measured.points[p.index].side == side && frame.tangent.x.abs() > IN_SIGHT {
+                let inboard = length.inboard(p.t);
+                let back = vec3(inboard.x * r.top_out, inboard.y * r.top_out, -r.top_up);
+                out.measured.push(length.top_point(p.t) + back);
+                out.moves.push([p.t, r.top_out, r.top_up]);
+            }
+        }
+    }
+    if runs_aft(&out.after) {
+        let end = out.moves.last().map_or(0.0, |m| m[0]);
+        out.after.reverse();
+        out.measured.reverse();
+        out.moves.reverse();
+        out.moves.iter_mut().for_each(|m| m[0] = end - m[0]);
+    }
+    out.before = through(&out.measured);
+    out
+}
+
+/// A batten through all points, places a twentieth of their spacing apart;
+/// straight between them where there are too few for a batten.
+fn through(points: &[Vec3]) -> Vec<Vec3> {
+    let exact = vec![0.0; points.len()];
+    let Ok(line) = fit_line(points, &exact, [false; 2], Rule::Smoothest) else {
+        return points.to_vec();
+    };
+    let (a, b) = line.curve.basis.range();
+    let count = 20 * points.len();
+    (0..=count)
+        .map(|k| {
+            let [x, y, z] = line.curve.at(a + (b - a) * k as f64 / count as f64);
+            vec3(x, y, z)
+        })
+        .collect()
+}
+
+fn runs_aft(line: &[Vec3]) -> bool {
+    match (line.first(), line.last()) {
+        (Some(a), Some(b)) => b.x < a.x,
+        _ => false,
+    }
+}

@@ -1,0 +1,523 @@
+//! The fairing as a person reads it: what moves where, what is not fair, what
+//! of the survey is doubtful, how port and starboard differ. And the same as
+//! JSON.
+
+use serde::Serialize;
+
+use super::table::{Table, wrapped};
+use super::{FitRow, csv_text};
+use crate::fair::compare::Unlike;
+use crate::fair::{Doubt, FairEdge, Finding, FindingKind, LineKind, Toward, View};
+use crate::fault::{Fault, Kind, Place};
+use crate::job::{Act, Job, Side};
+use crate::length::{Show, number, show};
+use crate::survey::{Applied, Survey};
+
+/// Letters in a line of text.
+const WIDE: usize = 96;
+
+/// All that the report is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct Fairness<'a> {
+    /// The job.
+    pub job: &'a Job,
+    /// Measured points.
+    pub survey: &'a Survey,
+    /// Faired lines.
+    pub edge: &'a FairEdge,
+    /// How both lines fit every point.
+    pub fit: &'a [FitRow],
+    /// Port against starboard.
+    pub unlike: &'a [Unlike],
+}
+
+/// A move in words: `raise 1/8 in`, `out 1.2 mm`; a dash where it is less
+/// than half of what is shown.
+fn moved(mm: f64, words: [&str; 2], shown: Show) -> String {
+    let least = match shown {
+        Show::Mm => 0.05,
+        Show::FeetInches => 25.4 / 32.0,
+    };
+    if mm.abs() < least {
+        return "-".to_owned();
+    }
+    let word = words[usize::from(mm < 0.0)];
+    format!("{word} {}", show(mm.abs(), shown))
+}
+
+const HEIGHT: [&str; 2] = ["raise", "lower"];
+const PLAN: [&str; 2] = ["out", "in"];
+
+/// The report as text.
+#[must_use]
+pub fn fairness_text(input: &Fairness<'_>) -> String {
+    let job = input.job;
+    let mut out = format!("{}\n", job.name);
+    if !job.note.is_empty() {
+        out.push_str(&format!("{}\n", job.note));
+    }
+    moves(input, &mut out);
+    section(
+        &mut out,
+        "NOT FAIR",
+        findings(input),
+        "Nothing: no flat, hard spot or reverse that the survey's accuracy does not explain.",
+    );
+    section(
+        &mut out,
+        "DOUBTFUL FIGURES OF THE SURVEY",
+        doubts(input),
+        "None.",
+    );
+    let notes = notes(input);
+    if !notes.is_empty() {
+        section(&mut out, "THE SURVEY", notes, "");
+    }
+    section(
+        &mut out,
+        "PORT AND STARBOARD",
+        unlike(input),
+        "Not compared: only one side stands, or both run athwart.",
+    );
+    out
+}
+
+fn section(out: &mut String, title: &str, lines: Vec<String>, none: &str) {
+    out.push_str(&format!("\n{title}\n"));
+    if lines.is_empty() {
+        out.push_str(&format!("  {none}\n"));
+    }
+    for line in lines {
+        out.push_str(&format!("  {}\n", wrapped(&line, WIDE, "    ")));
+    }
+}
+
+fn moves(input: &Fairness<'_>, out: &mut String) {
+    let (job, shown) = (input.job, input.job.show);
+    out.push_str(&format!(
+        "\nMOVES from the measured points to the fair lines\n  base line within {} of each point, top line within {}\n",
+        show(job.fairing.base, shown),
+        show(job.fairing.top, shown)
+    ));
+    let mut table = Table::new(&[
+        ("station", ""),
+        ("side", ""),
+        ("base line", ""),
+        ("in plan", ""),
+        ("top line", ""),
+        ("in plan", ""),
+    ]);
+    for r in input.fit {
+        table.row(vec![
+            r.station.clone(),
+            r.side.name().to_owned(),
+            moved(r.base_up, HEIGHT, shown),
+            moved(r.base_out, PLAN, shown),
+            moved(r.top_up, HEIGHT, shown),
+            moved(r.top_out, PLAN, shown),
+        ]);
+    }
+    out.push_str(&table.text());
+    for (line, up, side) in [
+        (
+            LineKind::Base,
+            &(|r: &FitRow| r.base_up) as &dyn Fn(&FitRow) -> f64,
+            &(|r: &FitRow| r.base_out) as &dyn Fn(&FitRow) -> f64,
+        ),
+        (LineKind::Top, &|r: &FitRow| r.top_up, &|r: &FitRow| {
+            r.top_out
+        }),
+    ] {
+        let largest = |f: &dyn Fn(&FitRow) -> f64, words| {
+            let r = input
+                .fit
+                .iter()
+                .max_by(|a, b| f(a).abs().total_cmp(&f(b).abs()))?;
+            Some(format!(
+                "{} at {} ({})",
+                moved(f(r), words, shown),
+                r.station,
+                r.side.name()
+            ))
+        };
+        if let (Some(height), Some(plan)) = (largest(up, HEIGHT), largest(side, PLAN)) {
+            out.push_str(&format!("  {}, largest: {height}; {plan}\n", line.name()));
+        }
+    }
+}
+
+/// Between which measured points a place of a chain lies.
+fn between(input: &Fairness<'_>, chain: usize, t: f64) -> String {
+    let rows: Vec<&FitRow> = input.fit.iter().filter(|r| r.chain == chain).collect();
+    let after = rows.partition_point(|r| r.t <= t);
+    let name = |r: &FitRow| format!("{} ({})", r.station, r.side.name());
+    match (
+        after.checked_sub(1).and_then(|k| rows.get(k)),
+        rows.get(after),
+    ) {
+        (Some(a), Some(b)) => {
+            let near = 0.1 * (b.t - a.t);
+            if t - a.t < near {
+                format!("at {}", name(a))
+            } else if b.t - t < near {
+                format!("at {}", name(b))
+            } else {
+                format!("between {} and {}", name(a), name(b))
+            }
+        }
+        (Some(r), None) | (None, Some(r)) => format!("at {}", name(r)),
+        (None, None) => String::new(),
+    }
+}
+
+fn findings(input: &Fairness<'_>) -> Vec<String> {
+    let sentence = |f: &Finding| {
+        let place = between(input, f.chain, f.t);
+        let size = show(f.size, input.job.show);
+        match f.kind {
+            FindingKind::Tolerance => format!(
+                "{}: point left by {size} {}, more than its tolerance, {place}",
+                f.line.name(),
+                f.view.words()
+            ),
+            _ => format!(
+                "{}: {} {} {place}: {size} from fair, the line would have to go {}",
+                f.line.name(),
+                f.kind.name(),
+                f.view.words(),
+                f.toward.words()
+            ),
+        }
+    };
+    input.edge.findings.iter().map(sentence).collect()
+}
+
+fn doubts(input: &Fairness<'_>) -> Vec<String> {
+    let sentence = |d: &Doubt| format!("{}: {}", d.place, d.sentence(input.job.show));
+    input.edge.doubts.iter().map(sentence).collect()
+}
+
+fn ruled(a: &Applied, shown: Show) -> String {
+    let figure = a.figure.map_or("row", |f| f.name()).replace('_', "-");
+    let what = match &a.act {
+        Act::Accept => format!("{figure} accepted"),
+        Act::Exclude => "left out".to_owned(),
+        Act::Replace(text) => format!(
+            "{figure} {} replaced by {text}",
+            a.was.map_or(String::new(), |mm| show(mm, shown))
+        ),
+    };
+    format!(
+        "{} line {}, {}, {}: {what}, as the job says",
+        a.file,
+        a.line,
+        a.side.name(),
+        a.name
+    )
+}
+
+/// Notes of the survey, the datum's fit and the verdicts applied.
+fn notes(input: &Fairness<'_>) -> Vec<String> {
+    let shown = input.job.show;
+    let mut out: Vec<String> = input
+        .survey
+        .notes
+        .iter()
+        .map(|n| format!("{}: {}", n.place, n.text))
+        .collect();
+    out.extend(input.survey.verdicts.iter().map(|a| ruled(a, shown)));
+    if let Some(datum) = &input.survey.datum {
+        out.push(format!(
+            "instrument brought to the boat's datum by {} reference points, rms {} mm, at most {} mm allowed",
+            datum.references.len(),
+            number(datum.rms, 2),
+            number(datum.limit, 2)
+        ));
+        out.extend(datum.references.iter().map(|r| {
+            format!(
+                "reference {}: off by {} forward, {} to port, {} up, mm",
+                r.name,
+                number(r.off.x, 2),
+                number(r.off.y, 2),
+                number(r.off.z, 2)
+            )
+        }));
+    }
+    out
+}
+
+fn unlike(input: &Fairness<'_>) -> Vec<String> {
+    let shown = input.job.show;
+    // Each side may be off by the accuracy.
+    let least = 2.0 * input.job.survey.accuracy;
+    let words = |wider: f64, higher: f64| {
+        let mut said = Vec::new();
+        if wider.abs() > least {
+            let word = if wider > 0.0 { "wider" } else { "narrower" };
+            said.push(format!("port {} {word}", show(wider.abs(), shown)));
+        }
+        if higher.abs() > least {
+            let word = if higher > 0.0 { "higher" } else { "lower" };
+            said.push(format!("port {} {word}", show(higher.abs(), shown)));
+        }
+        said.join(", ")
+    };
+    let mut out: Vec<String> = Vec::new();
+    for u in input.unlike {
+        for (line, said) in [
+            (LineKind::Base, words(u.base_wider, u.base_higher)),
+            (LineKind::Top, words(u.top_wider, u.top_higher)),
+        ] {
+            if !said.is_empty() {
+                out.push(format!("{}, {}: {said}", u.station, line.name()));
+            }
+        }
+    }
+    if !input.unlike.is_empty() && out.is_empty() {
+        out.push(format!(
+            "alike within {} at all {} stations compared",
+            show(least, shown),
+            input.unlike.len()
+        ));
+    }
+    out
+}
+
+#[derive(Debug, Serialize)]
+struct Root<'a> {
+    schema: &'static str,
+    job: &'a str,
+    base_tolerance_mm: f64,
+    top_tolerance_mm: f64,
+    points: Vec<PointRow<'a>>,
+    findings: Vec<FindingRow>,
+    doubts: Vec<DoubtRow<'a>>,
+    survey: SurveyRows<'a>,
+    port_and_starboard: Vec<UnlikeRow<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct PointRow<'a> {
+    station: &'a str,
+    side: &'static str,
+    chain: usize,
+    t_mm: f64,
+    base_out_mm: f64,
+    base_up_mm: f64,
+    top_out_mm: f64,
+    top_up_mm: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct FindingRow {
+    kind: FindingKind,
+    line: LineKind,
+    view: View,
+    chain: usize,
+    t_mm: f64,
+    place: String,
+    size_mm: f64,
+    toward: Toward,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct DoubtRow<'a> {
+    file: &'a str,
+    line: Option<usize>,
+    station: &'a str,
+    side: &'static str,
+    figure: &'static str,
+    booked: &'a str,
+    booked_mm: f64,
+    out_mm: f64,
+    likely: &'a str,
+    likely_mm: f64,
+    slip: Option<&'a str>,
+    at_end: bool,
+    may_be_knuckle: bool,
+    sure: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct SurveyRows<'a> {
+    notes: Vec<String>,
+    verdicts: Vec<String>,
+    datum: Option<DatumRow<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct DatumRow<'a> {
+    rms_mm: f64,
+    limit_mm: f64,
+    references: Vec<ReferenceRow<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct ReferenceRow<'a> {
+    name: &'a str,
+    shots: usize,
+    off_forward_mm: f64,
+    off_port_mm: f64,
+    off_up_mm: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct UnlikeRow<'a> {
+    station: &'a str,
+    x_mm: f64,
+    base_port_wider_mm: f64,
+    base_port_higher_mm: f64,
+    top_port_wider_mm: f64,
+    top_port_higher_mm: f64,
+}
+
+/// To a thousandth, mm; never minus nought.
+fn round(mm: f64) -> f64 {
+    (mm * 1000.0).round() / 1000.0 + 0.0
+}
+
+/// Rows of the doubts, for JSON.
+pub(super) fn doubt_rows(doubts: &[Doubt]) -> Vec<DoubtRow<'_>> {
+    doubts
+        .iter()
+        .map(|d| DoubtRow {
+            file: &d.place.file,
+            line: d.place.line,
+            station: &d.name,
+            side: d.side.name(),
+            figure: d.figure.name(),
+            booked: &d.booked_text,
+            booked_mm: round(d.booked),
+            out_mm: round(d.out),
+            likely: &d.likely_text,
+            likely_mm: round(d.likely),
+            slip: d.slip.as_deref(),
+            at_end: d.at_end,
+            may_be_knuckle: d.may_be_knuckle,
+            sure: d.sure.name(),
+        })
+        .collect()
+}
+
+/// What the survey tells of itself, for JSON.
+pub(super) fn survey_rows<'a>(survey: &'a Survey, job: &Job) -> SurveyRows<'a> {
+    SurveyRows {
+        notes: survey
+            .notes
+            .iter()
+            .map(|n| format!("{}: {}", n.place, n.text))
+            .collect(),
+        verdicts: survey.verdicts.iter().map(|a| ruled(a, job.show)).collect(),
+        datum: survey.datum.as_ref().map(|d| DatumRow {
+            rms_mm: round(d.rms),
+            limit_mm: round(d.limit),
+            references: d
+                .references
+                .iter()
+                .map(|r| ReferenceRow {
+                    name: &r.name,
+                    shots: r.shots,
+                    off_forward_mm: round(r.off.x),
+                    off_port_mm: round(r.off.y),
+                    off_up_mm: round(r.off.z),
+                })
+                .collect(),
+        }),
+    }
+}
+
+/// The report as JSON; docs/fairness.md tells the keys.
+///
+/// # Errors
+/// A number that JSON cannot hold ([`Kind::Geometry`]).
+pub fn fairness_json(input: &Fairness<'_>) -> Result<String, Fault> {
+    let root = Root {
+        schema: "planksheer fairness 1",
+        job: &input.job.name,
+        base_tolerance_mm: round(input.job.fairing.base),
+        top_tolerance_mm: round(input.job.fairing.top),
+        points: input
+            .fit
+            .iter()
+            .map(|r| PointRow {
+                station: &r.station,
+                side: r.side.name(),
+                chain: r.chain,
+                t_mm: round(r.t),
+                base_out_mm: round(r.base_out),
+                base_up_mm: round(r.base_up),
+                top_out_mm: round(r.top_out),
+                top_up_mm: round(r.top_up),
+            })
+            .collect(),
+        findings: input
+            .edge
+            .findings
+            .iter()
+            .map(|f| FindingRow {
+                kind: f.kind,
+                line: f.line,
+                view: f.view,
+                chain: f.chain,
+                t_mm: round(f.t),
+                place: between(input, f.chain, f.t),
+                size_mm: round(f.size),
+                toward: f.toward,
+            })
+            .collect(),
+        doubts: doubt_rows(&input.edge.doubts),
+        survey: survey_rows(input.survey, input.job),
+        port_and_starboard: input
+            .unlike
+            .iter()
+            .map(|u| UnlikeRow {
+                station: &u.station,
+                x_mm: round(u.x),
+                base_port_wider_mm: round(u.base_wider),
+                base_port_higher_mm: round(u.base_higher),
+                top_port_wider_mm: round(u.top_wider),
+                top_port_higher_mm: round(u.top_higher),
+            })
+            .collect(),
+    };
+    serde_json::to_string_pretty(&root)
+        .map(|text| text + "\n")
+        .map_err(|e| {
+            Fault::new(
+                Kind::Geometry,
+                Place::file("fairness.json"),
+                format!("cannot be written: {e}"),
+                "report this job",
+            )
+        })
+}
+
+/// The moves as a table, mm.
+///
+/// # Errors
+/// The table could not be written.
+pub fn moves_csv(rows: &[FitRow]) -> Result<String, Fault> {
+    let header = [
+        "station",
+        "side",
+        "along_mm",
+        "base_out_mm",
+        "base_up_mm",
+        "top_out_mm",
+        "top_up_mm",
+    ]
+    .map(str::to_owned);
+    let lines: Vec<Vec<String>> = rows
+        .iter()
+        .map(|r| {
+            let mut line = vec![r.station.clone(), side_name(r.side)];
+            line.extend([r.t, r.base_out, r.base_up, r.top_out, r.top_up].map(|v| number(v, 2)));
+            line
+        })
+        .collect();
+    csv_text("moves.csv", &header, &lines)
+}
+
+fn side_name(side: Side) -> String {
+    side.name().to_owned()
+}
