@@ -1,7 +1,7 @@
 //! A fair curve through points in space, by its plan arc length.
 
 use super::knots;
-use super::smooth::{self, EXACT_MM, Operator, Problem, Rule};
+use super::smooth::{self, EXACT_MM, Operator, Problem, Rule, Solved};
 use crate::geom::bspline::{Basis, Near, ORDER, Spline};
 use crate::geom::quadrature::GAUSS_5;
 use crate::geom::{Vec2, Vec3, vec2, vec3};
@@ -37,6 +37,15 @@ pub struct Line {
     pub feet: Vec<f64>,
 }
 
+/// What a line does at its ends beside passing near their points.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Ends {
+    /// Passes through its first and last point exactly.
+    pub pinned: [bool; 2],
+    /// Runs in this direction in plan (unit vector of travel) at its ends.
+    pub toward: [Option<Vec2>; 2],
+}
+
 /// Why no line can be fitted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum NoLine {
@@ -48,6 +57,8 @@ pub enum NoLine {
     DoublesBack(usize),
     /// The equations are singular.
     Singular,
+    /// A direction is asked for at an end of a line of fewer than four points.
+    TooFewForDirection,
 }
 
 /// Fits a line to `points` in order, none to be left by more than its
@@ -62,6 +73,20 @@ pub fn fit_line(
     pinned: [bool; 2],
     rule: Rule,
 ) -> Result<Line, NoLine> {
+    let ends = Ends {
+        pinned,
+        ..Ends::default()
+    };
+    fit_line_to(points, tolerances, &ends, rule).map(|(line, _)| line)
+}
+
+/// The same with directions at its ends, and the equations that it came from.
+pub(super) fn fit_line_to(
+    points: &[Vec3],
+    tolerances: &[f64],
+    ends: &Ends,
+    rule: Rule,
+) -> Result<(Line, System), NoLine> {
     let finite = points.iter().all(|p| (p.x + p.y + p.z).is_finite());
     if !finite || tolerances.len() != points.len() || tolerances.iter().any(|t| !t.is_finite()) {
         return Err(NoLine::NotFinite);
@@ -75,14 +100,18 @@ pub fn fit_line(
     let local: Vec<Vec3> = points.iter().map(|p| *p - middle).collect();
     let plan: Vec<Vec2> = local.iter().map(|p| p.plan()).collect();
     // Up to three points a parabola runs through all: there is nothing to smooth.
-    let exact = n <= 3 || tolerances.iter().all(|t| *t <= EXACT_MM);
+    let directed = ends.toward.iter().any(Option::is_some);
+    if directed && n <= 3 {
+        return Err(NoLine::TooFewForDirection);
+    }
+    let exact = n <= 3 || !directed && tolerances.iter().all(|t| *t <= EXACT_MM);
     let fit = if exact {
         interpolate_plan(&plan)?
     } else {
-        smooth_plan(&plan, tolerances, pinned, rule)?
+        smooth_plan(&plan, tolerances, ends, rule)?
     };
     let heights: Vec<[f64; 1]> = local.iter().map(|p| [p.z]).collect();
-    let up = fit_heights(&fit, &heights, tolerances, pinned, rule, exact)?;
+    let (up, heights) = fit_heights(&fit, &heights, tolerances, ends, rule)?;
     let coefficients = fit.curve.coefficients.iter().zip(&up);
     let mut curve = Spline {
         basis: fit.curve.basis.clone(),
@@ -92,11 +121,19 @@ pub fn fit_line(
     };
     // The first and last functions are the ends themselves: no last digit lost there.
     let last = curve.coefficients.len() - 1;
-    for (held, (k, p)) in pinned.iter().zip([(0, points[0]), (last, points[n - 1])]) {
+    for (held, (k, p)) in ends.pinned.iter().zip([(0, points[0]), (last, points[n - 1])]) {
         if *held {
             curve.coefficients[k] = [p.x, p.y, p.z];
         }
     }
+    let range = curve.basis.range();
+    let equations = match (fit.solved, heights) {
+        (Some(plan), Some(heights)) => Equations::Smoothed { plan, heights },
+        _ => Equations::Exact {
+            basis: curve.basis.clone(),
+            feet: fit.feet.clone(),
+        },
+    };
     let mut feet = fit.feet;
     check_speed(&curve, &feet)?;
     if speed_error(&curve) > SPEED_ERROR {
@@ -106,13 +143,35 @@ pub fn fit_line(
     for t in &mut feet {
         *t = t.clamp(first, end);
     }
-    Ok(Line { curve, feet })
+    Ok((Line { curve, feet }, System { equations, range }))
+}
+
+/// The equations that a line came from.
+#[derive(Debug)]
+pub(super) struct System {
+    pub(super) equations: Equations,
+    /// Range of their parameter.
+    pub(super) range: (f64, f64),
+}
+
+/// Equations of a line.
+#[derive(Debug)]
+pub(super) enum Equations {
+    /// An interpolant on a basis through points at `feet`.
+    Exact { basis: Basis, feet: Vec<f64> },
+    /// Plan and heights, smoothed.
+    Smoothed {
+        plan: Solved<2>,
+        heights: Solved<1>,
+    },
 }
 
 /// A curve in plan and the parameters of the points on it.
 struct PlanFit {
     curve: Spline<2>,
     feet: Vec<f64>,
+    /// `None` for an interpolant.
+    solved: Option<Solved<2>>,
 }
 
 fn chords(plan: &[Vec2]) -> Vec<f64> {
@@ -123,10 +182,10 @@ fn chords(plan: &[Vec2]) -> Vec<f64> {
     t
 }
 
-fn basis_for(t: &[f64], smooth: bool) -> Result<Basis, NoLine> {
+fn basis_for(t: &[f64], smooth: bool, more: [bool; 2]) -> Result<Basis, NoLine> {
     let mut sorted = t.to_vec();
     sorted.sort_by(f64::total_cmp);
-    knots::basis(&sorted, smooth).ok_or(NoLine::TooFew)
+    knots::basis(&sorted, smooth, more).ok_or(NoLine::TooFew)
 }
 
 fn interpolate_plan(plan: &[Vec2]) -> Result<PlanFit, NoLine> {
@@ -134,7 +193,7 @@ fn interpolate_plan(plan: &[Vec2]) -> Result<PlanFit, NoLine> {
     let mut t = chords(plan);
     let mut round = 0;
     loop {
-        let basis = basis_for(&t, false)?;
+        let basis = basis_for(&t, false, [false; 2])?;
         let curve = Spline::fit(basis, &t, &values).ok_or(NoLine::Singular)?;
         let feet = if curve.basis.len() == plan.len() {
             t.clone()
@@ -144,7 +203,11 @@ fn interpolate_plan(plan: &[Vec2]) -> Result<PlanFit, NoLine> {
         let arcs = arcs_at(&curve, &feet);
         round += 1;
         if round == ROUNDS || moved(&arcs, &t) <= STILL * span(&arcs) {
-            return Ok(PlanFit { curve, feet });
+            return Ok(PlanFit {
+                curve,
+                feet,
+                solved: None,
+            });
         }
         t = arcs;
     }
@@ -163,27 +226,35 @@ fn span(t: &[f64]) -> f64 {
 fn smooth_plan(
     plan: &[Vec2],
     tolerances: &[f64],
-    pinned: [bool; 2],
+    ends: &Ends,
     rule: Rule,
 ) -> Result<PlanFit, NoLine> {
     let values: Vec<[f64; 2]> = plan.iter().map(|p| [p.x, p.y]).collect();
     let last = values.len() - 1;
     let pins = [
-        pinned[0].then_some(values[0]),
-        pinned[1].then_some(values[last]),
+        ends.pinned[0].then_some(values[0]),
+        ends.pinned[1].then_some(values[last]),
     ];
+    let still = ends.toward.map(|d| {
+        d.map(|d| {
+            let n = d.left();
+            [n.x, n.y]
+        })
+    });
+    let more = ends.toward.map(|d| d.is_some());
     let mut t = chords(plan);
     let mut bends: Option<Bends> = None;
     let mut grid = None;
     let mut round = 0;
     loop {
-        let basis = basis_for(&t, true)?;
+        let basis = basis_for(&t, true, more)?;
         let guided = |at: f64, near: &Near<4>| match &bends {
             Some(b) => change_of_curvature(b, at, near),
             None => smooth::third_derivative(at, near),
         };
         let operator: &Operator<'_, 2> = &guided;
         let problem = Problem::new(basis.clone(), &t, &values, tolerances, pins, operator);
+        let problem = problem.meeting(still);
         let fixed = if round < SETTLE { None } else { grid };
         let chosen = problem.choose(rule, fixed).ok_or(NoLine::Singular)?;
         grid = Some(chosen.grid);
@@ -203,35 +274,53 @@ fn smooth_plan(
         round += 1;
         let still = round > 2 && moved(&arcs, &t) <= STILL * span(&arcs);
         if round == ROUNDS || still {
-            return Ok(PlanFit { curve, feet });
+            let solved = Solved {
+                problem,
+                lambda: solution.lambda,
+                factors: solution.factors,
+            };
+            return Ok(PlanFit {
+                curve,
+                feet,
+                solved: Some(solved),
+            });
         }
         bends = Some(Bends::of(curve, feet[0]));
         t = arcs;
     }
 }
 
+/// Coefficients of the heights on the plan's basis, and their equations where
+/// they are smoothed as the plan is.
+type Heights = (Vec<[f64; 1]>, Option<Solved<1>>);
+
 fn fit_heights(
     fit: &PlanFit,
     heights: &[[f64; 1]],
     tolerances: &[f64],
-    pinned: [bool; 2],
+    ends: &Ends,
     rule: Rule,
-    exact: bool,
-) -> Result<Vec<[f64; 1]>, NoLine> {
+) -> Result<Heights, NoLine> {
     let basis = fit.curve.basis.clone();
-    if exact {
-        let exact = Spline::fit(basis, &fit.feet, heights);
-        return exact.map(|s| s.coefficients).ok_or(NoLine::Singular);
+    if fit.solved.is_none() {
+        let exact = Spline::fit(basis, &fit.feet, heights).ok_or(NoLine::Singular)?;
+        return Ok((exact.coefficients, None));
     }
     let last = heights.len() - 1;
     let pins = [
-        pinned[0].then_some(heights[0]),
-        pinned[1].then_some(heights[last]),
+        ends.pinned[0].then_some(heights[0]),
+        ends.pinned[1].then_some(heights[last]),
     ];
     let operator: &Operator<'_, 1> = &smooth::third_derivative;
     let problem = Problem::new(basis, &fit.feet, heights, tolerances, pins, operator);
     let chosen = problem.choose(rule, None).ok_or(NoLine::Singular)?;
-    Ok(problem.tighten(chosen).coefficients)
+    let solution = problem.tighten(chosen);
+    let solved = Solved {
+        problem,
+        lambda: solution.lambda,
+        factors: solution.factors,
+    };
+    Ok((solution.coefficients, Some(solved)))
 }
 
 /// Direction and curvature of the curve of the round before, by the arc length of the next.

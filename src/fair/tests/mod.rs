@@ -39,6 +39,7 @@ fn job(base: f64, top: f64) -> Job {
             unit: Unit::Mm,
             stations_aft: false,
             accuracy: base,
+            estimate: None,
             line: SurveyedLine::OutsideOfPlanking,
             mirrored: false,
             stern: Stern::Round,
@@ -48,7 +49,12 @@ fn job(base: f64, top: f64) -> Job {
             datum: None,
             verdicts: Vec::new(),
         },
-        fairing: Fairing { base, top },
+        fairing: Fairing {
+            base,
+            top,
+            stem_angle: None,
+            stern_angle: None,
+        },
         bulwark: Bulwark {
             height: 800.0,
             height_from: HeightFrom::CoveringBoard,
