@@ -1,6 +1,7 @@
 //! Tests of the stage: closed forms and published figures, recovery from
 //! rounding, slopes, invariance, faults.
 
+mod ends;
 mod exact;
 mod faults;
 mod invariance;
