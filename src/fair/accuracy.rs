@@ -94,7 +94,10 @@ fn estimate(survey: &Survey, job: &Job) -> Option<f64> {
                 let t = range.0 + (u - own.0) * (range.1 - range.0) / (own.1 - own.0);
                 normal(&line.curve, t)
             };
-            for found in [plan.cross_validated(across), heights.cross_validated(|_| [1.0])] {
+            for found in [
+                plan.cross_validated(across),
+                heights.cross_validated(|_| [1.0]),
+            ] {
                 if let Some((own_sum, own_freedom)) = found {
                     sum_sq += own_sum;
                     freedom += own_freedom;

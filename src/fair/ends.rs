@@ -18,7 +18,10 @@ enum At {
 pub(super) fn of_length(chain: &Chain, first: usize, last: usize, job: &Job) -> Ends {
     let points = &chain.points;
     let end = points.len() - 1;
-    let ends = [at_end(chain, first, false, job), at_end(chain, last, true, job)];
+    let ends = [
+        at_end(chain, first, false, job),
+        at_end(chain, last, true, job),
+    ];
     let toward = |k: usize| {
         let at = ends[k]?;
         let side = points[[first, last][k]].side;
@@ -70,7 +73,10 @@ fn at_end(chain: &Chain, index: usize, last: bool, job: &Job) -> Option<At> {
     let corner = if last {
         here == Side::Port && points.get(index + 1).is_some_and(|p| p.side != here)
     } else {
-        here == Side::Starboard && points.get(index.wrapping_sub(1)).is_some_and(|p| p.side != here)
+        here == Side::Starboard
+            && points
+                .get(index.wrapping_sub(1))
+                .is_some_and(|p| p.side != here)
     };
     corner.then_some(At::Stern)
 }

@@ -131,7 +131,10 @@ mod tests {
     #[test]
     fn the_number_of_knots_is_capped() {
         let t: Vec<f64> = (0..100_000).map(f64::from).collect();
-        assert_eq!(basis(&t, true, [false; 2]).expect("a basis").len(), MOST_SMOOTH);
+        assert_eq!(
+            basis(&t, true, [false; 2]).expect("a basis").len(),
+            MOST_SMOOTH
+        );
         assert_eq!(basis(&t, false, [false; 2]).expect("a basis").len(), 51_000);
     }
 }

@@ -121,7 +121,11 @@ pub(super) fn fit_line_to(
     };
     // The first and last functions are the ends themselves: no last digit lost there.
     let last = curve.coefficients.len() - 1;
-    for (held, (k, p)) in ends.pinned.iter().zip([(0, points[0]), (last, points[n - 1])]) {
+    for (held, (k, p)) in ends
+        .pinned
+        .iter()
+        .zip([(0, points[0]), (last, points[n - 1])])
+    {
         if *held {
             curve.coefficients[k] = [p.x, p.y, p.z];
         }
@@ -160,10 +164,7 @@ pub(super) enum Equations {
     /// An interpolant on a basis through points at `feet`.
     Exact { basis: Basis, feet: Vec<f64> },
     /// Plan and heights, smoothed.
-    Smoothed {
-        plan: Solved<2>,
-        heights: Solved<1>,
-    },
+    Smoothed { plan: Solved<2>, heights: Solved<1> },
 }
 
 /// A curve in plan and the parameters of the points on it.
@@ -561,6 +562,18 @@ fn check_speed(curve: &Spline<3>, feet: &[f64]) -> Result<(), NoLine> {
     Ok(())
 }
 
+/// Gives the end of a curve taken over, whose first two coefficients from there
+/// are `pair`, the direction in plan that the curve `of` has at `t`: it differs
+/// in the fifth figure only, but a given direction is to be met.
+fn turn_end(dense: &mut Spline<3>, pair: [usize; 2], of: &Spline<3>, t: f64) {
+    let n = frame(of, t).tangent.left();
+    let c = &mut dense.coefficients;
+    let [a, b] = pair.map(|k| vec2(c[k][0], c[k][1]));
+    let off = (b - a).dot(n);
+    c[pair[1]][0] -= off * n.x;
+    c[pair[1]][1] -= off * n.y;
+}
+
 /// The same curve taken over onto more knots by its true arc length: for few
 /// points on a sharp bend, where the speed of the interpolant waves between
 /// them. Doubles the places until the speed is even and the curve keeps its place
@@ -585,6 +598,9 @@ fn by_arc_length(curve: &Spline<3>, feet: &mut [f64]) -> Result<Spline<3>, NoLin
         let last = dense.coefficients.len() - 1;
         dense.coefficients[0] = values[0];
         dense.coefficients[last] = values[values.len() - 1];
+        let (first_t, last_t) = curve.basis.range();
+        turn_end(&mut dense, [0, 1], curve, first_t);
+        turn_end(&mut dense, [last, last - 1], curve, last_t);
         let off = t.iter().zip(&all_arcs).fold(0.0, |m: f64, (t, s)| {
             let (a, b) = (curve.at(*t), dense.at(*s));
             (0..3).fold(m, |m, k| m.max((a[k] - b[k]).abs()))

@@ -313,7 +313,9 @@ fn no_line(why: NoLine, points: &[Point], name: &str) -> Fault {
         ),
         NoLine::TooFewForDirection => (
             Kind::Survey,
-            format!("the {name} from here has fewer than four points, too few to meet a given angle"),
+            format!(
+                "the {name} from here has fewer than four points, too few to meet a given angle"
+            ),
             "measure more points, or leave out fairing.stem_angle_deg and fairing.stern_angle_deg",
         ),
     };

@@ -124,14 +124,16 @@ impl Surety {
     #[must_use]
     pub fn across_sum(&self, curve: &Spline<3>, terms: &[(f64, f64)]) -> f64 {
         let turned = |(t, by): &(f64, f64)| (self.place(*t), normal(curve, *t).map(|n| n * by));
-        self.plan.of_sum(&terms.iter().map(turned).collect::<Vec<_>>())
+        self.plan
+            .of_sum(&terms.iter().map(turned).collect::<Vec<_>>())
     }
 
     /// The same of the error in height.
     #[must_use]
     pub fn up_sum(&self, terms: &[(f64, f64)]) -> f64 {
         let turned = |(t, by): &(f64, f64)| (self.place(*t), [*by]);
-        self.up.of_sum(&terms.iter().map(turned).collect::<Vec<_>>())
+        self.up
+            .of_sum(&terms.iter().map(turned).collect::<Vec<_>>())
     }
 
     /// Counts the line's parameter from another zero.

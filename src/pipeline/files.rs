@@ -84,7 +84,10 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     for (name, text) in lists(&input, &facts)? {
         files.insert(format!("lists/{name}"), text);
     }
-    files.insert("lists/expected-fit.csv".to_owned(), surety.expected_csv(job)?);
+    files.insert(
+        "lists/expected-fit.csv".to_owned(),
+        surety.expected_csv(job)?,
+    );
     files.insert("lists/measure-again.csv".to_owned(), surety.again_csv(job)?);
     files.insert("lists/bends.csv".to_owned(), shaped.bends.clone());
     files.insert("lists/members.csv".to_owned(), member_list(shaped)?);

@@ -68,7 +68,10 @@ impl SuretyReport {
     /// From the faired lines and the layout.
     #[must_use]
     pub fn of(edge: &FairEdge, layout: &Layout) -> Self {
-        let plates = layout.members.iter().filter(|m| m.kind != MemberKind::Doubler);
+        let plates = layout
+            .members
+            .iter()
+            .filter(|m| m.kind != MemberKind::Doubler);
         Self {
             accuracy: edge.accuracy,
             parts: plates.filter_map(|m| part_fit(m, edge, layout)).collect(),
@@ -228,7 +231,9 @@ fn part_fit(member: &Member, edge: &FairEdge, layout: &Layout) -> Option<PartFit
 /// level at the start, or passing it either way later, bounds the probability
 /// from above; g is where that bound is 5 %.
 fn largest_gap(surety: &Surety, from: f64, to: f64) -> (f64, f64) {
-    let count = ((to - from) / LOOK_MM).ceil().clamp(LOOK_PLACES[0], LOOK_PLACES[1]);
+    let count = ((to - from) / LOOK_MM)
+        .ceil()
+        .clamp(LOOK_PLACES[0], LOOK_PLACES[1]);
     let step = (to - from) / count;
     let mut places = Vec::new();
     let mut k = 0.0;
@@ -366,12 +371,12 @@ fn laid(
     }
     let (end, tangent) = at(t);
     let ends = [
+        (columns(t), &mut *across),
         (
-            columns(t),
-            &mut *across,
-        ),
-        (
-            [heading.left().dot(tangent), -tangent.left().dot(end - middle)],
+            [
+                heading.left().dot(tangent),
+                -tangent.left().dot(end - middle),
+            ],
             &mut *along,
         ),
     ];

@@ -140,11 +140,12 @@ fn laid_by_hand(length: &FairLength, from: f64, to: f64, t: f64) -> [f64; 2] {
 }
 
 /// Share of parts whose largest gap is within the told one, and of butts within theirs along
-/// and across, over `rounds` surveys of `n` points.
-fn coverage(n: u32, rounds: u32) -> [f64; 3] {
+/// and across, over `rounds` surveys of `n` points; then the share of single
+/// places within 1.96 deviations in plan and in height.
+fn coverage(n: u32, rounds: u32) -> [f64; 5] {
     let job = job(1.6);
     let mut dice = Dice(u64::from(n) * 1000 + 7);
-    let (mut within, mut of) = ([0.0; 3], [0.0; 3]);
+    let (mut within, mut of) = ([0.0; 5], [0.0; 5]);
     for _ in 0..rounds {
         let edge = fair(&survey(&measured(&shares(n), 1.6, &mut dice)), &job).expect("fair");
         let length = &edge.chains[0].lengths[0];
@@ -163,6 +164,12 @@ fn coverage(n: u32, rounds: u32) -> [f64; 3] {
                 within[i] += 1.0;
             }
         };
+        for k in 0..=30 {
+            let t = t(f64::from(k) / 30.0);
+            let (e, sd) = (error(length, t), length.base_sd(t).expect("known"));
+            count(3, e[0].abs(), NORMAL_95 * sd.across);
+            count(4, e[1].abs(), NORMAL_95 * sd.up);
+        }
         for o in &on {
             let (told, _) = largest_gap(surety, o.from, o.to);
             let real = (0..=40)
@@ -180,14 +187,17 @@ fn coverage(n: u32, rounds: u32) -> [f64; 3] {
             }
         }
     }
-    [0, 1, 2].map(|i| within[i] / of[i])
+    [0, 1, 2, 3, 4].map(|i| within[i] / of[i])
 }
 
 #[test]
 fn nineteen_of_twenty_gaps_and_butts_are_within_what_was_told() {
     for (n, rounds) in [(21, 120), (31, 120), (60, 80)] {
         let got = coverage(n, rounds);
-        println!("{n} points: gap {:.3}, butt along {:.3}, across {:.3}", got[0], got[1], got[2]);
+        let [gap, along, across, plan, height] = got;
+        println!(
+            "{n} points: gap {gap:.3}, butt along {along:.3}, across {across:.3}; places in plan {plan:.3}, in height {height:.3}"
+        );
         for g in got {
             assert!((0.90..=0.995).contains(&g), "{n} points: {got:?}");
         }
@@ -224,7 +234,7 @@ fn measuring_the_point_told_again_brings_more_than_measuring_any() {
         let once = survey(&measured(&uneven, 1.6, &mut dice));
         before += mean_sq(&once, &job);
         let more = vec3(0.0, dice.even(1.6), dice.even(1.6));
-        let mut twice = |i: usize| {
+        let twice = |i: usize| {
             let mut again = once.clone();
             let p = &mut again.chains[0].points[i];
             p.at = (p.at + edge(uneven[i]) + more) * 0.5;
@@ -234,7 +244,9 @@ fn measuring_the_point_told_again_brings_more_than_measuring_any() {
         told += twice(best);
         any += twice((round * 7 + 3) % uneven.len());
     }
-    println!("mean square error: once {before:.1}, told point {told:.1}, any {any:.1}; best {best}");
+    println!(
+        "mean square error: once {before:.1}, told point {told:.1}, any {any:.1}; best {best}"
+    );
     assert!(told < any, "{told} {any}");
     assert!(any < before, "{any} {before}");
 }
@@ -257,7 +269,10 @@ fn an_accuracy_that_is_not_stated_is_found_from_the_points() {
         })
         .collect();
     ratios.sort_by(f64::total_cmp);
-    println!("estimate over truth: {:.3} {:.3} {:.3}", ratios[2], ratios[50], ratios[97]);
+    println!(
+        "estimate over truth: {:.3} {:.3} {:.3}",
+        ratios[2], ratios[50], ratios[97]
+    );
     let near = ratios.iter().filter(|r| (0.8..=1.25).contains(*r)).count();
     assert!(near >= 95, "{ratios:?}");
     let edge = fair(&survey(&measured(&shares(60), 1.6, &mut dice)), &job).expect("fair");

@@ -264,7 +264,12 @@ impl<const M: usize> Spread<M> {
         }
         self.factor.solve(&mut x);
         let spread = self.noise.times(&x);
-        spread.iter().zip(&x).map(|(a, b)| a * b).sum::<f64>().max(0.0)
+        spread
+            .iter()
+            .zip(&x)
+            .map(|(a, b)| a * b)
+            .sum::<f64>()
+            .max(0.0)
     }
 }
 
@@ -297,7 +302,11 @@ fn gram<const M: usize>(basis: &Basis, across: &impl Fn(f64) -> [f64; M]) -> Ban
             let own = local(&near.ders[0][..=basis.degree()], across(t));
             for k in 0..own.len() {
                 for l in 0..=k {
-                    out.add(near.first * M + k, near.first * M + l, w * half * own[k] * own[l]);
+                    out.add(
+                        near.first * M + k,
+                        near.first * M + l,
+                        w * half * own[k] * own[l],
+                    );
                 }
             }
         }
@@ -315,7 +324,14 @@ mod tests {
         let values = vec![[0.0]; t.len()];
         let basis = crate::fair::knots::basis(&t, true, [false; 2]).expect("a basis");
         let tolerances = vec![3.0; t.len()];
-        let problem = Problem::new(basis, &t, &values, &tolerances, [None; 2], &third_derivative);
+        let problem = Problem::new(
+            basis,
+            &t,
+            &values,
+            &tolerances,
+            [None; 2],
+            &third_derivative,
+        );
         let solved = Solved {
             problem,
             lambda,
