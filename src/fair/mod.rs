@@ -230,10 +230,11 @@ impl Piece {
 /// before all, an accuracy that is neither stated nor to be estimated
 /// ([`Kind::Missing`]).
 pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
+    // By what the job states: a gross error would pass for a poor accuracy.
+    let doubts = doubtful(survey, job);
     let (job, accuracy) = settle(survey, job)?;
     let job = job.as_ref();
     let mut faults = Faults::default();
-    let doubts = doubtful(survey, job);
     let mut bases = Vec::new();
     for chain in &survey.chains {
         match base_lines(chain, job) {

@@ -240,7 +240,7 @@ impl<const M: usize> Problem<M> {
     }
 
     /// The data's part of the system, each sample weighted by 1 / tolerance^2.
-    fn data(&self) -> (Banded, Vec<f64>) {
+    pub(super) fn data(&self) -> (Banded, Vec<f64>) {
         let size = self.basis.len() * M;
         let mut data = (
             Banded::zeros(size, (self.basis.degree() + 1) * M - 1),
@@ -275,10 +275,17 @@ impl<const M: usize> Problem<M> {
         let tolerance = self.samples.iter().map(|s| s.tolerance);
         let weight: f64 = tolerance.map(|t| 1.0 / (t * t)).sum();
         let lambda = trig::pow(10.0, f64::from(grid) / 4.0) * unit * weight;
-        let (mut matrix, mut rhs) = data.clone();
-        if lambda * self.penalty.largest_diagonal() > CONDITION * matrix.largest_diagonal() {
+        if lambda * self.penalty.largest_diagonal() > CONDITION * data.0.largest_diagonal() {
             return None;
         }
+        let mut solution = self.solve_at(data, lambda)?;
+        solution.grid = grid;
+        Some(solution)
+    }
+
+    /// The solution at a balance that need not be on the grid.
+    pub(super) fn solve_at(&self, data: &(Banded, Vec<f64>), lambda: f64) -> Option<Solution<M>> {
+        let (mut matrix, mut rhs) = data.clone();
         matrix.add_scaled(lambda, &self.penalty);
         self.meet(&mut matrix);
         for (r, p) in rhs.iter_mut().zip(&self.penalty_rhs) {
@@ -308,7 +315,7 @@ impl<const M: usize> Problem<M> {
         }
         Some(Solution {
             coefficients,
-            grid,
+            grid: 0,
             factors: Vec::new(),
             log_determinant: factor.log_determinant(),
             lambda,

@@ -7,6 +7,7 @@ mod faults;
 mod invariance;
 mod published;
 mod recovery;
+mod reference;
 mod slopes;
 mod tops;
 
