@@ -54,6 +54,8 @@ fn survey(places: &[Vec3]) -> Survey {
         slope: None,
         tolerance: None,
         knuckle: false,
+        pass: 0,
+        booked: crate::survey::Booked::default(),
     };
     Survey {
         chains: vec![Chain {
@@ -61,6 +63,9 @@ fn survey(places: &[Vec3]) -> Survey {
             start: End::Square,
             end: End::Square,
         }],
+        datum: None,
+        notes: Vec::new(),
+        verdicts: Vec::new(),
     }
 }
 

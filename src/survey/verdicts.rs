@@ -98,23 +98,25 @@ impl<'a> Verdicts<'a> {
         match (&verdict.act, verdict.figure) {
             (Act::Accept, Some(figure)) => p.booked.accepted[figure.axis()] = true,
             (Act::Accept, None) => p.booked.accepted = [true; 3],
-            (Act::Replace(text), Some(figure)) => match parse_cell(text, file.unit.unwrap_or(self.job.unit)) {
-                Ok(mm) if figure == Figure::HalfBreadth && mm < 0.0 => {
-                    faults.push(at(
+            (Act::Replace(text), Some(figure)) => {
+                match parse_cell(text, file.unit.unwrap_or(self.job.unit)) {
+                    Ok(mm) if figure == Figure::HalfBreadth && mm < 0.0 => {
+                        faults.push(at(
                         verdict,
                         Kind::Range,
                         format!("the half-breadth that replaces it is {text}"),
                         "a half-breadth is measured outboard from the centreline, on both sides"
                             .to_owned(),
                     ));
-                    return;
+                        return;
+                    }
+                    Ok(mm) => done.was = Some(replace(p, figure, mm, self.job)),
+                    Err(e) => {
+                        faults.push(at(verdict, length_kind(e.wrong), e.what, e.mend));
+                        return;
+                    }
                 }
-                Ok(mm) => done.was = Some(replace(p, figure, mm, self.job)),
-                Err(e) => {
-                    faults.push(at(verdict, length_kind(e.wrong), e.what, e.mend));
-                    return;
-                }
-            },
+            }
             // A replacement without its figure is refused with the job.
             (Act::Replace(_), None) => return,
             (Act::Exclude, _) => {
@@ -171,7 +173,8 @@ fn names(verdict: &Verdict, p: &Point, file: &SurveyFile, job: &SurveyJob) -> bo
     } else {
         p.at.x
     };
-    parse_cell(&verdict.point, file.unit.unwrap_or(job.unit)).is_ok_and(|mm| (mm - station).abs() <= SAME)
+    parse_cell(&verdict.point, file.unit.unwrap_or(job.unit))
+        .is_ok_and(|mm| (mm - station).abs() <= SAME)
 }
 
 /// Sets a figure as its table books it; returns what it was.
