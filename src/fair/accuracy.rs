@@ -86,7 +86,7 @@ fn estimate(survey: &Survey, job: &Job) -> Option<f64> {
             let Ok((line, system)) = fit_line_to(&places, &tolerances, &ends, Rule::Unknown) else {
                 continue;
             };
-            let Equations::Smoothed { plan, heights } = &system.equations else {
+            let Equations::Smoothed(plan, heights) = &system.equations else {
                 continue;
             };
             let (own, range) = (system.range, line.curve.basis.range());
@@ -94,14 +94,13 @@ fn estimate(survey: &Survey, job: &Job) -> Option<f64> {
                 let t = range.0 + (u - own.0) * (range.1 - range.0) / (own.1 - own.0);
                 normal(&line.curve, t)
             };
-            for found in [
+            let views = [
                 plan.cross_validated(across),
                 heights.cross_validated(|_| [1.0]),
-            ] {
-                if let Some((own_sum, own_freedom)) = found {
-                    sum_sq += own_sum;
-                    freedom += own_freedom;
-                }
+            ];
+            for (own_sum, own_freedom) in views.into_iter().flatten() {
+                sum_sq += own_sum;
+                freedom += own_freedom;
             }
         }
     }

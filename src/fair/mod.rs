@@ -2,6 +2,7 @@
 //! line as the eye wants it.
 
 mod accuracy;
+mod arc;
 mod camber;
 mod doubt;
 mod ends;

@@ -71,7 +71,7 @@ impl Surety {
         let own = system.range;
         let normal = |u: f64| normal(&line.curve, rescaled(u, own, range));
         let (plan, up) = match &system.equations {
-            Equations::Smoothed { plan, heights } => (
+            Equations::Smoothed(plan, heights) => (
                 plan.spread(sigma, honest, normal)?,
                 heights.spread(sigma, honest, |_| [1.0])?,
             ),

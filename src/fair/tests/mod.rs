@@ -51,12 +51,7 @@ fn job(base: f64, top: f64) -> Job {
             datum: None,
             verdicts: Vec::new(),
         },
-        fairing: Fairing {
-            base,
-            top,
-            stem_angle: None,
-            stern_angle: None,
-        },
+        fairing: free(base, top),
         bulwark: Bulwark {
             height: 800.0,
             height_from: HeightFrom::CoveringBoard,
@@ -125,6 +120,16 @@ fn job(base: f64, top: f64) -> Job {
             letter_height: 20.0,
         },
         tolerance: Tolerance::default(),
+    }
+}
+
+/// Both tolerances, mm, and free ends.
+fn free(base: f64, top: f64) -> Fairing {
+    Fairing {
+        base,
+        top,
+        stem_angle: None,
+        stern_angle: None,
     }
 }
 
