@@ -57,34 +57,25 @@ fn both_lines_meet_the_stem_at_the_angle_given() {
 
 #[test]
 fn a_curve_that_meets_its_angle_already_stays() {
-    // A circular arc from its own tangent at the stem, aft on port.
-    let (radius, first, turn) = (12_000.0, 0.4, 0.9);
-    let arc = steps(0.0, 1.0, 30).map(|q| {
-        let a = first - turn * q;
-        let x = -radius * (trig::sin(first) - trig::sin(a));
-        vec3(
-            x,
-            500.0 + radius * (trig::cos(a) - trig::cos(first)),
-            1000.0 + 300.0 * q * q,
-        )
-    });
-    let places: Vec<Vec3> = arc.collect();
-    let free = fair(&survey(places.clone()), &job(1.6, 6.0)).expect("fair");
+    // The ellipse of `hull` has this angle at both its ends.
+    let angle = trig::atan(2300.0 / 8000.0);
+    let free = fair(&survey(hull(60)), &job(1.6, 6.0)).expect("fair");
     let mut held = job(1.6, 6.0);
-    held.fairing.stem_angle = Some(first);
-    held.fairing.stern_angle = Some(turn - first);
-    let held = fair(&survey(places), &held).expect("fair");
+    held.fairing.stem_angle = Some(angle);
+    let held = fair(&survey(hull(60)), &held).expect("fair");
+    let mut most = 0.0_f64;
     let (a, b) = (only(&free), only(&held));
     for q in steps(0.0, 1.0, 50) {
         // Square to the line: along it, both run at a speed of nearly 1.
         let at = |l: &FairLength| frame(&l.base, l.range().0 + (l.range().1 - l.range().0) * q);
         let (f, g) = (at(a), at(b));
         let off = (g.at.plan() - f.at.plan()).dot(f.tangent.left()).abs();
-        // What rounding leaves at the smoothest balances.
-        assert!(off < 0.05, "{q}: {off} mm");
         let along = (g.at.plan() - f.at.plan()).dot(f.tangent);
-        assert!((g.at.z - f.at.z - f.grade * along).abs() < 0.05);
+        let up = (g.at.z - f.at.z - f.grade * along).abs();
+        most = most.max(off).max(up);
     }
+    println!("moved by {most:.4} mm");
+    assert!(most < 0.02, "{most} mm");
 }
 
 #[test]
