@@ -34,6 +34,7 @@ pub(crate) fn job() -> Job {
             unit: Unit::Mm,
             stations_aft: false,
             accuracy: 1.6,
+            estimate: None,
             line: SurveyedLine::CoveringBoardEdge,
             mirrored: true,
             stern: Stern::Open,
@@ -46,6 +47,8 @@ pub(crate) fn job() -> Job {
         fairing: Fairing {
             base: 1.6,
             top: 12.0,
+            stem_angle: None,
+            stern_angle: None,
         },
         bulwark: Bulwark {
             height: 700.0,

@@ -1,9 +1,9 @@
 //! A fair curve through points in space, by its plan arc length.
 
+use super::arc::{SPEED_ERROR, arc, arcs_at, by_arc_length, speed, speed_error};
 use super::knots;
-use super::smooth::{self, EXACT_MM, Operator, Problem, Rule};
+use super::smooth::{self, EXACT_MM, Operator, Problem, Rule, Solved};
 use crate::geom::bspline::{Basis, Near, ORDER, Spline};
-use crate::geom::quadrature::GAUSS_5;
 use crate::geom::{Vec2, Vec3, vec2, vec3};
 
 /// Rounds of refitting by the arc length of the curve before. Each gains
@@ -17,14 +17,6 @@ const SETTLE: usize = 4;
 /// Rounds end when no parameter moves by more than this share of the length.
 const STILL: f64 = 1e-11;
 
-/// The speed of a curve by its arc length may leave 1 by this much; a curve
-/// through few points that is off by more is taken over onto more knots.
-const SPEED_ERROR: f64 = 1e-3;
-
-/// How far, mm, a curve may move by being taken over: far below what the
-/// flattened sizes are held to (0.02 mm on 10 m).
-const KEPT_MM: f64 = 1e-3;
-
 /// Below this speed the curve doubles back on itself.
 const LEAST_SPEED: f64 = 0.5;
 
@@ -35,6 +27,15 @@ pub struct Line {
     pub curve: Spline<3>,
     /// Parameter of each point's foot square to the line in plan, within the curve's range.
     pub feet: Vec<f64>,
+}
+
+/// What a line does at its ends beside passing near their points.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Ends {
+    /// Passes through its first and last point exactly.
+    pub pinned: [bool; 2],
+    /// Runs in this direction in plan (unit vector of travel) at its ends.
+    pub toward: [Option<Vec2>; 2],
 }
 
 /// Why no line can be fitted.
@@ -48,6 +49,8 @@ pub enum NoLine {
     DoublesBack(usize),
     /// The equations are singular.
     Singular,
+    /// A direction is asked for at an end of a line of fewer than four points.
+    TooFewForDirection,
 }
 
 /// Fits a line to `points` in order, none to be left by more than its
@@ -62,6 +65,20 @@ pub fn fit_line(
     pinned: [bool; 2],
     rule: Rule,
 ) -> Result<Line, NoLine> {
+    let ends = Ends {
+        pinned,
+        ..Ends::default()
+    };
+    fit_line_to(points, tolerances, &ends, rule).map(|(line, _)| line)
+}
+
+/// The same with directions at its ends, and the equations that it came from.
+pub(super) fn fit_line_to(
+    points: &[Vec3],
+    tolerances: &[f64],
+    ends: &Ends,
+    rule: Rule,
+) -> Result<(Line, System), NoLine> {
     let finite = points.iter().all(|p| (p.x + p.y + p.z).is_finite());
     if !finite || tolerances.len() != points.len() || tolerances.iter().any(|t| !t.is_finite()) {
         return Err(NoLine::NotFinite);
@@ -75,14 +92,18 @@ pub fn fit_line(
     let local: Vec<Vec3> = points.iter().map(|p| *p - middle).collect();
     let plan: Vec<Vec2> = local.iter().map(|p| p.plan()).collect();
     // Up to three points a parabola runs through all: there is nothing to smooth.
-    let exact = n <= 3 || tolerances.iter().all(|t| *t <= EXACT_MM);
+    let directed = ends.toward.iter().any(Option::is_some);
+    if directed && n <= 3 {
+        return Err(NoLine::TooFewForDirection);
+    }
+    let exact = n <= 3 || !directed && tolerances.iter().all(|t| *t <= EXACT_MM);
     let fit = if exact {
         interpolate_plan(&plan)?
     } else {
-        smooth_plan(&plan, tolerances, pinned, rule)?
+        smooth_plan(&plan, tolerances, ends, rule)?
     };
     let heights: Vec<[f64; 1]> = local.iter().map(|p| [p.z]).collect();
-    let up = fit_heights(&fit, &heights, tolerances, pinned, rule, exact)?;
+    let (up, heights) = fit_heights(&fit, &heights, tolerances, ends, rule)?;
     let coefficients = fit.curve.coefficients.iter().zip(&up);
     let mut curve = Spline {
         basis: fit.curve.basis.clone(),
@@ -92,11 +113,23 @@ pub fn fit_line(
     };
     // The first and last functions are the ends themselves: no last digit lost there.
     let last = curve.coefficients.len() - 1;
-    for (held, (k, p)) in pinned.iter().zip([(0, points[0]), (last, points[n - 1])]) {
+    for (held, (k, p)) in ends
+        .pinned
+        .iter()
+        .zip([(0, points[0]), (last, points[n - 1])])
+    {
         if *held {
             curve.coefficients[k] = [p.x, p.y, p.z];
         }
     }
+    let range = curve.basis.range();
+    let equations = match (fit.solved, heights) {
+        (Some(plan), Some(heights)) => Equations::Smoothed(Box::new(plan), Box::new(heights)),
+        _ => Equations::Exact {
+            basis: curve.basis.clone(),
+            feet: fit.feet.clone(),
+        },
+    };
     let mut feet = fit.feet;
     check_speed(&curve, &feet)?;
     if speed_error(&curve) > SPEED_ERROR {
@@ -106,13 +139,32 @@ pub fn fit_line(
     for t in &mut feet {
         *t = t.clamp(first, end);
     }
-    Ok(Line { curve, feet })
+    Ok((Line { curve, feet }, System { equations, range }))
+}
+
+/// The equations that a line came from.
+#[derive(Debug)]
+pub(super) struct System {
+    pub(super) equations: Equations,
+    /// Range of their parameter.
+    pub(super) range: (f64, f64),
+}
+
+/// Equations of a line.
+#[derive(Debug)]
+pub(super) enum Equations {
+    /// An interpolant on a basis through points at `feet`.
+    Exact { basis: Basis, feet: Vec<f64> },
+    /// Plan and heights, smoothed.
+    Smoothed(Box<Solved<2>>, Box<Solved<1>>),
 }
 
 /// A curve in plan and the parameters of the points on it.
 struct PlanFit {
     curve: Spline<2>,
     feet: Vec<f64>,
+    /// `None` for an interpolant.
+    solved: Option<Solved<2>>,
 }
 
 fn chords(plan: &[Vec2]) -> Vec<f64> {
@@ -123,10 +175,10 @@ fn chords(plan: &[Vec2]) -> Vec<f64> {
     t
 }
 
-fn basis_for(t: &[f64], smooth: bool) -> Result<Basis, NoLine> {
+fn basis_for(t: &[f64], smooth: bool, more: [bool; 2]) -> Result<Basis, NoLine> {
     let mut sorted = t.to_vec();
     sorted.sort_by(f64::total_cmp);
-    knots::basis(&sorted, smooth).ok_or(NoLine::TooFew)
+    knots::basis(&sorted, smooth, more).ok_or(NoLine::TooFew)
 }
 
 fn interpolate_plan(plan: &[Vec2]) -> Result<PlanFit, NoLine> {
@@ -134,7 +186,7 @@ fn interpolate_plan(plan: &[Vec2]) -> Result<PlanFit, NoLine> {
     let mut t = chords(plan);
     let mut round = 0;
     loop {
-        let basis = basis_for(&t, false)?;
+        let basis = basis_for(&t, false, [false; 2])?;
         let curve = Spline::fit(basis, &t, &values).ok_or(NoLine::Singular)?;
         let feet = if curve.basis.len() == plan.len() {
             t.clone()
@@ -144,7 +196,11 @@ fn interpolate_plan(plan: &[Vec2]) -> Result<PlanFit, NoLine> {
         let arcs = arcs_at(&curve, &feet);
         round += 1;
         if round == ROUNDS || moved(&arcs, &t) <= STILL * span(&arcs) {
-            return Ok(PlanFit { curve, feet });
+            return Ok(PlanFit {
+                curve,
+                feet,
+                solved: None,
+            });
         }
         t = arcs;
     }
@@ -163,27 +219,35 @@ fn span(t: &[f64]) -> f64 {
 fn smooth_plan(
     plan: &[Vec2],
     tolerances: &[f64],
-    pinned: [bool; 2],
+    ends: &Ends,
     rule: Rule,
 ) -> Result<PlanFit, NoLine> {
     let values: Vec<[f64; 2]> = plan.iter().map(|p| [p.x, p.y]).collect();
     let last = values.len() - 1;
     let pins = [
-        pinned[0].then_some(values[0]),
-        pinned[1].then_some(values[last]),
+        ends.pinned[0].then_some(values[0]),
+        ends.pinned[1].then_some(values[last]),
     ];
+    let still = ends.toward.map(|d| {
+        d.map(|d| {
+            let n = d.left();
+            [n.x, n.y]
+        })
+    });
+    let more = ends.toward.map(|d| d.is_some());
     let mut t = chords(plan);
     let mut bends: Option<Bends> = None;
     let mut grid = None;
     let mut round = 0;
     loop {
-        let basis = basis_for(&t, true)?;
+        let basis = basis_for(&t, true, more)?;
         let guided = |at: f64, near: &Near<4>| match &bends {
             Some(b) => change_of_curvature(b, at, near),
             None => smooth::third_derivative(at, near),
         };
         let operator: &Operator<'_, 2> = &guided;
         let problem = Problem::new(basis.clone(), &t, &values, tolerances, pins, operator);
+        let problem = problem.meeting(still);
         let fixed = if round < SETTLE { None } else { grid };
         let chosen = problem.choose(rule, fixed).ok_or(NoLine::Singular)?;
         grid = Some(chosen.grid);
@@ -203,35 +267,53 @@ fn smooth_plan(
         round += 1;
         let still = round > 2 && moved(&arcs, &t) <= STILL * span(&arcs);
         if round == ROUNDS || still {
-            return Ok(PlanFit { curve, feet });
+            let solved = Solved {
+                problem,
+                lambda: solution.lambda,
+                factors: solution.factors,
+            };
+            return Ok(PlanFit {
+                curve,
+                feet,
+                solved: Some(solved),
+            });
         }
         bends = Some(Bends::of(curve, feet[0]));
         t = arcs;
     }
 }
 
+/// Coefficients of the heights on the plan's basis, and their equations where
+/// they are smoothed as the plan is.
+type Heights = (Vec<[f64; 1]>, Option<Solved<1>>);
+
 fn fit_heights(
     fit: &PlanFit,
     heights: &[[f64; 1]],
     tolerances: &[f64],
-    pinned: [bool; 2],
+    ends: &Ends,
     rule: Rule,
-    exact: bool,
-) -> Result<Vec<[f64; 1]>, NoLine> {
+) -> Result<Heights, NoLine> {
     let basis = fit.curve.basis.clone();
-    if exact {
-        let exact = Spline::fit(basis, &fit.feet, heights);
-        return exact.map(|s| s.coefficients).ok_or(NoLine::Singular);
+    if fit.solved.is_none() {
+        let exact = Spline::fit(basis, &fit.feet, heights).ok_or(NoLine::Singular)?;
+        return Ok((exact.coefficients, None));
     }
     let last = heights.len() - 1;
     let pins = [
-        pinned[0].then_some(heights[0]),
-        pinned[1].then_some(heights[last]),
+        ends.pinned[0].then_some(heights[0]),
+        ends.pinned[1].then_some(heights[last]),
     ];
     let operator: &Operator<'_, 1> = &smooth::third_derivative;
     let problem = Problem::new(basis, &fit.feet, heights, tolerances, pins, operator);
     let chosen = problem.choose(rule, None).ok_or(NoLine::Singular)?;
-    Ok(problem.tighten(chosen).coefficients)
+    let solution = problem.tighten(chosen);
+    let solved = Solved {
+        problem,
+        lambda: solution.lambda,
+        factors: solution.factors,
+    };
+    Ok((solution.coefficients, Some(solved)))
 }
 
 /// Direction and curvature of the curve of the round before, by the arc length of the next.
@@ -395,68 +477,12 @@ pub fn curvature(curve: &Spline<3>, t: f64) -> (f64, f64) {
     (plan, profile)
 }
 
-/// Plan speed at t.
-fn speed<const N: usize>(curve: &Spline<N>, t: f64) -> f64 {
-    let [_, d] = curve.jet::<2>(t);
-    vec2(d[0], d[1]).length()
-}
-
-/// Plan arc length from a to b, a piece of the curve apart at most. Five
-/// Gauss points twice over: fewer leave 1e-4 mm in the long pieces at the
-/// ends, differently from either side, and an even boat comes out uneven.
-fn arc<const N: usize>(curve: &Spline<N>, a: f64, b: f64) -> f64 {
-    let half = 0.25 * (b - a);
-    let mut sum = 0.0;
-    for middle in [a + half, b - half] {
-        for (x, w) in GAUSS_5 {
-            sum += w * half * speed(curve, middle + half * x);
-        }
-    }
-    sum
-}
-
-/// Places of a scan nearer than this, mm, are told apart by the speed half way between: off by less than 1e-6
-/// of a thousandth of the step.
-const SHORT_STEP: f64 = 5.0;
-
-/// Plan arc length from the first of `t` to each.
-fn arcs_at<const N: usize>(curve: &Spline<N>, t: &[f64]) -> Vec<f64> {
-    let breaks = curve.basis.breaks();
-    let mut at_break = vec![0.0; breaks.len()];
-    for k in 1..breaks.len() {
-        at_break[k] = at_break[k - 1] + arc(curve, breaks[k - 1], breaks[k]);
-    }
-    let from_start = |t: f64| {
-        let k = breaks.partition_point(|b| *b <= t);
-        let k = k.saturating_sub(1).min(breaks.len() - 2);
-        at_break[k] + arc(curve, breaks[k], t)
-    };
-    let zero = t.first().map_or(0.0, |t| from_start(*t));
-    let mut out: Vec<f64> = Vec::with_capacity(t.len());
-    let mut before = (f64::INFINITY, 0.0);
-    for &t in t {
-        let step = t - before.0;
-        let near = if (0.0..SHORT_STEP).contains(&step) {
-            before.1 + step * speed(curve, before.0 + 0.5 * step)
-        } else {
-            from_start(t) - zero
-        };
-        before = (t, near);
-        out.push(near);
-    }
-    out
-}
-
 /// Places five to a piece of a curve, its ends included.
 pub(super) fn places(basis: &Basis) -> impl Iterator<Item = f64> + '_ {
     basis
         .breaks()
         .windows(2)
         .flat_map(|s| (0..=4).map(|k| s[0] + (s[1] - s[0]) * f64::from(k) / 4.0))
-}
-
-pub(super) fn speed_error(curve: &Spline<3>) -> f64 {
-    places(&curve.basis).fold(0.0, |m: f64, t| m.max((speed(curve, t) - 1.0).abs()))
 }
 
 fn check_speed(curve: &Spline<3>, feet: &[f64]) -> Result<(), NoLine> {
@@ -470,43 +496,4 @@ fn check_speed(curve: &Spline<3>, feet: &[f64]) -> Result<(), NoLine> {
         return Err(NoLine::DoublesBack(nearest.unwrap_or_default()));
     }
     Ok(())
-}
-
-/// The same curve taken over onto more knots by its true arc length: for few
-/// points on a sharp bend, where the speed of the interpolant waves between
-/// them. Doubles the places until the speed is even and the curve keeps its place
-/// within [`KEPT_MM`] half way between them (it is a sixth-order interpolant),
-/// five times at most.
-fn by_arc_length(curve: &Spline<3>, feet: &mut [f64]) -> Result<Spline<3>, NoLine> {
-    let mut pieces = 2;
-    loop {
-        // Every second place is only looked at, not interpolated.
-        let mut t = Vec::new();
-        for s in curve.basis.breaks().windows(2) {
-            t.extend(
-                (0..2 * pieces).map(|k| s[0] + (s[1] - s[0]) * k as f64 / (2 * pieces) as f64),
-            );
-        }
-        t.push(curve.basis.range().1);
-        let all_arcs = arcs_at(curve, &t);
-        let arcs: Vec<f64> = all_arcs.iter().copied().step_by(2).collect();
-        let values: Vec<[f64; 3]> = t.iter().step_by(2).map(|t| curve.at(*t)).collect();
-        let basis = knots::through(&arcs).ok_or(NoLine::Singular)?;
-        let mut dense = Spline::fit(basis, &arcs, &values).ok_or(NoLine::Singular)?;
-        let last = dense.coefficients.len() - 1;
-        dense.coefficients[0] = values[0];
-        dense.coefficients[last] = values[values.len() - 1];
-        let off = t.iter().zip(&all_arcs).fold(0.0, |m: f64, (t, s)| {
-            let (a, b) = (curve.at(*t), dense.at(*s));
-            (0..3).fold(m, |m, k| m.max((a[k] - b[k]).abs()))
-        });
-        if (speed_error(&dense) <= SPEED_ERROR && off <= KEPT_MM) || pieces >= 64 {
-            let mut from_start = vec![curve.basis.range().0];
-            from_start.extend_from_slice(feet);
-            let arcs = arcs_at(curve, &from_start);
-            feet.copy_from_slice(&arcs[1..]);
-            return Ok(dense);
-        }
-        pieces *= 2;
-    }
 }

@@ -1,32 +1,39 @@
 //! Fair curves through the survey: the base line as the boat is, the top
 //! line as the eye wants it.
 
+mod accuracy;
+mod arc;
 mod camber;
 pub mod compare;
 mod doubt;
+mod ends;
 mod findings;
 mod knots;
 mod line;
 mod slope;
 mod smooth;
+mod surety;
 mod top;
 
 #[cfg(test)]
 mod tests;
 
+pub use accuracy::{Accuracy, settle};
 pub use camber::Mould;
 pub use doubt::{Doubt, Figure, Sure, doubtful};
-pub use line::{Frame, Line, NoLine, curvature, fit_line, frame};
+pub use line::{Ends, Frame, Line, NoLine, curvature, fit_line, frame};
 pub use slope::square_from_athwart;
 pub use smooth::Rule;
+pub use surety::{Again, Sd, Surety, ordinate_sd};
 pub use top::{reference_inboard, whole_height};
 
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, Vec3, vec3};
-use crate::job::Job;
+use crate::job::{Fairing, Job};
 use crate::survey::{Chain, End, Point, Survey};
 use findings::Seen;
+use line::fit_line_to;
 use slope::Deck;
 use smooth::EXACT_MM;
 use top::{Stated, Top};
@@ -40,6 +47,12 @@ pub struct FairEdge {
     pub findings: Vec<Finding>,
     /// Figures that stand out against their neighbours; none is changed or dropped.
     pub doubts: Vec<Doubt>,
+    /// Accuracy of a measured ordinate, and where it comes from.
+    pub accuracy: Accuracy,
+    /// The tolerances that the lines were faired within.
+    pub fairing: Fairing,
+    /// Measured points, the one whose second measurement brings most first.
+    pub again: Vec<Again>,
 }
 
 /// One chain, faired.
@@ -65,6 +78,11 @@ pub struct FairLength {
     pub top: Spline<3>,
     /// u of the top line square to the base line at t (plan), as a curve over t.
     pub top_of: Spline<1>,
+    /// How sure the base line is; `None` where its equations cannot be solved
+    /// again.
+    pub surety: Option<Surety>,
+    /// How far the top line would move were the survey repeated.
+    pub top_surety: Option<Surety>,
 }
 
 /// How far fairing moved a measured point.
@@ -237,9 +255,10 @@ const SCAN_SLACK: f64 = 1.05;
 /// A length of a chain on its way: points `first` to `first + line.feet.len() - 1`.
 struct Piece {
     first: usize,
-    pinned: [bool; 2],
+    ends: Ends,
     /// By t, counted along the chain.
     line: Line,
+    surety: Option<Surety>,
 }
 
 impl Piece {
@@ -257,10 +276,15 @@ impl Piece {
 /// All that hinders the base lines, then all that hinders slopes and top
 /// lines: points that are none or double back ([`Kind::Survey`],
 /// [`Kind::Range`]), a slope that is missing or cannot be
-/// turned square to the edge, a top line that folds ([`Kind::Geometry`]).
+/// turned square to the edge, a top line that folds ([`Kind::Geometry`]);
+/// before all, an accuracy that is neither stated nor to be estimated
+/// ([`Kind::Missing`]).
 pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
-    let mut faults = Faults::default();
+    // By what the job states: a gross error would pass for a poor accuracy.
     let doubts = doubtful(survey, job);
+    let (job, accuracy) = settle(survey, job)?;
+    let job = job.as_ref();
+    let mut faults = Faults::default();
     let mut bases = Vec::new();
     for chain in &survey.chains {
         match base_lines(chain, job) {
@@ -278,6 +302,9 @@ pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
         chains: Vec::new(),
         findings: Vec::new(),
         doubts,
+        accuracy,
+        fairing: job.fairing,
+        again: Vec::new(),
     };
     for (index, (chain, pieces)) in survey.chains.iter().zip(&bases).enumerate() {
         match finish(index, chain, pieces, deck.as_ref(), job) {
@@ -289,6 +316,7 @@ pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
         }
     }
     if faults.0.is_empty() {
+        edge.again = surety::again(&edge.chains, survey);
         Ok(edge)
     } else {
         Err(faults)
@@ -334,6 +362,13 @@ fn no_line(why: NoLine, points: &[Point], name: &str) -> Fault {
             format!("no smooth {name} can be drawn through the points from here"),
             "check the points for gross errors, or mark a corner as a knuckle",
         ),
+        NoLine::TooFewForDirection => (
+            Kind::Survey,
+            format!(
+                "the {name} from here has fewer than four points, too few to meet a given angle"
+            ),
+            "measure more points, or leave out fairing.stem_angle_deg and fairing.stern_angle_deg",
+        ),
     };
     Fault::new(kind, place, what, mend)
 }
@@ -343,26 +378,33 @@ fn tolerance(point: &Point, job: &Job) -> f64 {
     point.tolerance.unwrap_or(job.fairing.base)
 }
 
+/// Indices of the points between which a chain is smooth: ends and knuckles.
+fn corners(chain: &Chain) -> Vec<usize> {
+    let last = chain.points.len().saturating_sub(1);
+    let mut corners = vec![0];
+    corners.extend((1..last).filter(|i| chain.points[*i].knuckle));
+    corners.push(last);
+    corners
+}
+
 /// The base lines of a chain, one between any two knuckles.
 fn base_lines(chain: &Chain, job: &Job) -> Result<Vec<Piece>, Faults> {
     let points = &chain.points;
     if points.len() < 2 {
         return Err(Faults::from(no_line(NoLine::TooFew, points, "edge")));
     }
-    let last = points.len() - 1;
-    let mut corners = vec![0];
-    corners.extend((1..last).filter(|i| points[*i].knuckle));
-    corners.push(last);
     let mut faults = Faults::default();
     let mut pieces: Vec<Piece> = Vec::new();
     let mut start = 0.0;
-    for w in corners.windows(2) {
+    for w in corners(chain).windows(2) {
         let within = &points[w[0]..=w[1]];
         let places: Vec<Vec3> = within.iter().map(|p| p.at).collect();
         let tolerances: Vec<f64> = within.iter().map(|p| tolerance(p, job)).collect();
-        let pinned = [w[0] > 0, w[1] < last];
-        match fit_line(&places, &tolerances, pinned, Rule::Likeliest) {
-            Ok(mut line) => {
+        let ends = ends::of_length(chain, w[0], w[1], job);
+        match fit_line_to(&places, &tolerances, &ends, Rule::Likeliest) {
+            Ok((mut line, system)) => {
+                let surety = Surety::of(&line, &system, job.survey.accuracy, true);
+                let surety = surety.map(|s| s.shifted(start));
                 line.curve.basis = line.curve.basis.shifted(start);
                 for t in &mut line.feet {
                     *t += start;
@@ -370,8 +412,9 @@ fn base_lines(chain: &Chain, job: &Job) -> Result<Vec<Piece>, Faults> {
                 start = line.curve.basis.range().1;
                 pieces.push(Piece {
                     first: w[0],
-                    pinned,
+                    ends,
                     line,
+                    surety,
                 });
             }
             Err(e) => faults.0.push(no_line(e, within, "edge")),
@@ -423,6 +466,8 @@ fn finish(
             slope,
             top: top.line.curve,
             top_of: top.over,
+            surety: piece.surety.clone(),
+            top_surety: top.surety,
         });
     }
     if faults.0.is_empty() {
@@ -471,9 +516,9 @@ fn look(
     let within = &points[piece.first..piece.first + piece.line.feet.len()];
     let places: Vec<Vec3> = within.iter().map(|p| p.at).collect();
     let tolerances: Vec<f64> = within.iter().map(|p| tolerance(p, job)).collect();
-    let smoothest = fit_line(&places, &tolerances, piece.pinned, Rule::Smoothest);
+    let smoothest = fit_line_to(&places, &tolerances, &piece.ends, Rule::Smoothest);
     // The base line itself where no smoother one can be had.
-    let smoothest = smoothest.unwrap_or_else(|_| piece.line.clone());
+    let smoothest = smoothest.map_or_else(|_| piece.line.clone(), |(line, _)| line);
     let mut out = Vec::new();
     for (kind, line, tolerance) in [
         (LineKind::Base, &smoothest, job.fairing.base),

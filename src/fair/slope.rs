@@ -118,7 +118,7 @@ impl Deck {
 fn crown(x: &[f64], z: &[[f64; 1]]) -> Option<Spline<1>> {
     let mut sorted = x.to_vec();
     sorted.sort_by(f64::total_cmp);
-    let basis = knots::basis(&sorted, true)?;
+    let basis = knots::basis(&sorted, true, [false; 2])?;
     let coefficients = if basis.degree() < 3 {
         Spline::fit(basis.clone(), x, z)?.coefficients
     } else {
@@ -348,7 +348,7 @@ fn fit(rows: &[(f64, f64, f64)]) -> Option<Spline<1>> {
     let mut sorted = t.clone();
     sorted.sort_by(f64::total_cmp);
     let exact = rows.len() <= 3 || tolerances.iter().all(|t| *t <= EXACT_MM);
-    let basis = knots::basis(&sorted, !exact)?;
+    let basis = knots::basis(&sorted, !exact, [false; 2])?;
     let coefficients = if exact {
         Spline::fit(basis.clone(), &t, &values)?.coefficients
     } else {

@@ -3,6 +3,10 @@
 //! two chosen from the stated tolerances. The mathematics is in
 //! `docs/method-fairing.md`.
 
+mod spread;
+
+pub(super) use spread::{Solved, Spread, exact_problem};
+
 use crate::geom::banded::Banded;
 use crate::geom::bspline::{Basis, Near, ORDER};
 use crate::geom::quadrature::GAUSS_3;
@@ -62,8 +66,14 @@ const MANY: usize = 8;
 /// which some always lie at the very end of their errors.
 const TIGHTEN_ROUNDS: usize = 60;
 
+/// How much stiffer than the data an end's direction is held. The solution is
+/// then off by less than 1e-6 mm, which is taken out; much stiffer, the place
+/// of the end would lose figures.
+const STIFF: f64 = 1e7;
+
 /// A place of the quadrature of the penalty: the integrand is
 /// |sum op c - target|^2.
+#[derive(Debug)]
 struct Quadrature<const M: usize> {
     first: usize,
     weight: f64,
@@ -73,13 +83,16 @@ struct Quadrature<const M: usize> {
 }
 
 /// A measured value.
+#[derive(Debug)]
 struct Sample<const M: usize> {
+    t: f64,
     near: Near<1>,
     value: [f64; M],
     tolerance: f64,
 }
 
 /// A smoothing problem for M coupled components.
+#[derive(Debug)]
 pub(super) struct Problem<const M: usize> {
     basis: Basis,
     samples: Vec<Sample<M>>,
@@ -89,6 +102,11 @@ pub(super) struct Problem<const M: usize> {
     /// Sum of squares of the values over their tolerances.
     moment: f64,
     pins: [Option<[f64; M]>; 2],
+    /// Directions that the curve does not move in at its ends.
+    still: [Option<[f64; M]>; 2],
+    /// Largest diagonal entry of the data's matrix, were every sample weighted
+    /// as the least is.
+    soft: f64,
 }
 
 /// A solution for one balance.
@@ -97,8 +115,10 @@ pub(super) struct Solution<const M: usize> {
     pub(super) coefficients: Vec<[f64; M]>,
     /// Place on the grid of balances.
     pub(super) grid: i32,
+    /// Factors on the samples' weights; empty where all are one.
+    pub(super) factors: Vec<f64>,
     log_determinant: f64,
-    lambda: f64,
+    pub(super) lambda: f64,
 }
 
 /// What the penalty is at a place: blocks and target from the basis's
@@ -136,6 +156,7 @@ impl<const M: usize> Problem<M> {
             .zip(values)
             .zip(tolerances)
             .map(|((&t, &value), &tolerance)| Sample {
+                t,
                 near: basis.near(t),
                 value,
                 tolerance: tolerance.max(EXACT_MM),
@@ -146,6 +167,14 @@ impl<const M: usize> Problem<M> {
             sum_sq / (s.tolerance * s.tolerance)
         });
         let moment = moment.sum();
+        let loosest = samples.iter().fold(0.0, |m: f64, s| m.max(s.tolerance));
+        let mut own = vec![0.0; basis.len()];
+        for s in &samples {
+            for (o, b) in own[s.near.first..].iter_mut().zip(&s.near.ders[0]) {
+                *o += b * b;
+            }
+        }
+        let soft = own.iter().fold(0.0, |m: f64, o| m.max(*o)) / (loosest * loosest);
         let quadrature = quadrature(&basis, operator);
         let mut penalty = Banded::zeros(basis.len() * M, (basis.degree() + 1) * M - 1);
         let mut penalty_rhs = vec![0.0; basis.len() * M];
@@ -172,11 +201,46 @@ impl<const M: usize> Problem<M> {
             penalty_rhs,
             moment,
             pins,
+            still: [None; 2],
+            soft,
+        }
+    }
+
+    /// The same with its first and last derivative held square to the unit
+    /// vectors given.
+    pub(super) fn meeting(mut self, still: [Option<[f64; M]>; 2]) -> Self {
+        self.still = still;
+        self
+    }
+
+    /// The two unknowns that the direction at an end hangs on.
+    fn end_pair(&self, end: usize) -> [usize; 2] {
+        let last = self.basis.len() - 1;
+        if end == 0 { [0, 1] } else { [last, last - 1] }
+    }
+
+    /// Adds what holds the directions of the ends.
+    fn meet(&self, matrix: &mut Banded) {
+        for (end, still) in self.still.iter().enumerate() {
+            let Some(n) = still else { continue };
+            let [at, next] = self.end_pair(end);
+            for (a, sa) in [(at, 1.0), (next, -1.0)] {
+                for (b, sb) in [(at, 1.0), (next, -1.0)] {
+                    for (m, x) in n.iter().enumerate() {
+                        for (k, y) in n.iter().enumerate() {
+                            let (i, j) = (a * M + m, b * M + k);
+                            if i >= j {
+                                matrix.add(i, j, STIFF * self.soft * sa * sb * x * y);
+                            }
+                        }
+                    }
+                }
+            }
         }
     }
 
     /// The data's part of the system, each sample weighted by 1 / tolerance^2.
-    fn data(&self) -> (Banded, Vec<f64>) {
+    pub(super) fn data(&self) -> (Banded, Vec<f64>) {
         let size = self.basis.len() * M;
         let mut data = (
             Banded::zeros(size, (self.basis.degree() + 1) * M - 1),
@@ -211,11 +275,19 @@ impl<const M: usize> Problem<M> {
         let tolerance = self.samples.iter().map(|s| s.tolerance);
         let weight: f64 = tolerance.map(|t| 1.0 / (t * t)).sum();
         let lambda = trig::pow(10.0, f64::from(grid) / 4.0) * unit * weight;
-        let (mut matrix, mut rhs) = data.clone();
-        if lambda * self.penalty.largest_diagonal() > CONDITION * matrix.largest_diagonal() {
+        if lambda * self.penalty.largest_diagonal() > CONDITION * data.0.largest_diagonal() {
             return None;
         }
+        let mut solution = self.solve_at(data, lambda)?;
+        solution.grid = grid;
+        Some(solution)
+    }
+
+    /// The solution at a balance that need not be on the grid.
+    pub(super) fn solve_at(&self, data: &(Banded, Vec<f64>), lambda: f64) -> Option<Solution<M>> {
+        let (mut matrix, mut rhs) = data.clone();
         matrix.add_scaled(lambda, &self.penalty);
+        self.meet(&mut matrix);
         for (r, p) in rhs.iter_mut().zip(&self.penalty_rhs) {
             *r += lambda * p;
         }
@@ -231,9 +303,20 @@ impl<const M: usize> Problem<M> {
         for (i, v) in rhs.iter().enumerate() {
             coefficients[i / M][i % M] = *v;
         }
+        for (end, still) in self.still.iter().enumerate() {
+            let Some(n) = still else { continue };
+            let [at, next] = self.end_pair(end);
+            let off: f64 = (0..M)
+                .map(|m| n[m] * (coefficients[next][m] - coefficients[at][m]))
+                .sum();
+            for m in 0..M {
+                coefficients[next][m] -= off * n[m];
+            }
+        }
         Some(Solution {
             coefficients,
-            grid,
+            grid: 0,
+            factors: Vec::new(),
             log_determinant: factor.log_determinant(),
             lambda,
         })
@@ -389,9 +472,10 @@ impl<const M: usize> Problem<M> {
             if round >= TIGHTEN_ROUNDS {
                 least = (least - 4).max(*GRID.start());
             }
-            let Some(next) = self.solve(&data, least) else {
+            let Some(mut next) = self.solve(&data, least) else {
                 break;
             };
+            next.factors.clone_from(&factors);
             let last = std::mem::replace(&mut solution, next);
             if best.as_ref().is_none_or(|(w, _)| worst < *w) {
                 best = Some((worst, last));

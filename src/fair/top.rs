@@ -1,9 +1,9 @@
 //! The top line: over the measured edge by height and lean, faired on its own.
 
-use super::line::{self, Frame, Line, NoLine, fit_line};
+use super::line::{self, Frame, Line, NoLine, fit_line_to};
 use super::slope::straight_between;
 use super::smooth::Rule;
-use super::{Piece, knots, no_line, place_of};
+use super::{Piece, Surety, knots, no_line, place_of};
 use crate::fault::{Fault, Faults, Kind};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec3, trig};
@@ -102,6 +102,8 @@ pub(super) struct Top {
     /// The points that it was fitted to, mm.
     pub(super) raw: Vec<Vec3>,
     pub(super) over: Spline<1>,
+    /// How far the line would move were the survey repeated.
+    pub(super) surety: Option<Surety>,
 }
 
 /// Rise of the top line over the edge and its shift inboard at t, mm.
@@ -150,7 +152,7 @@ pub(super) fn over(
         })
         .collect();
     let tolerances = vec![job.fairing.top; raw.len()];
-    let fitted = fit_line(&raw, &tolerances, piece.pinned, Rule::Smoothest)
+    let (fitted, system) = fit_line_to(&raw, &tolerances, &piece.ends, Rule::Smoothest)
         .map_err(|e| Faults::from(no_line(e, &points[piece.first..], "top line")))?;
     let over = parameter_over(curve, &fitted.curve).ok_or_else(|| {
         Faults::from(no_line(
@@ -160,6 +162,7 @@ pub(super) fn over(
         ))
     })?;
     Ok(Top {
+        surety: Surety::of(&fitted, &system, job.survey.accuracy, false),
         line: fitted,
         raw,
         over,

@@ -10,6 +10,7 @@ pub mod outline;
 pub mod patch;
 pub mod quadrature;
 pub mod rigid;
+pub mod selected;
 pub mod trig;
 pub mod vector;
 

@@ -70,3 +70,15 @@ pub fn cbrt(x: f64) -> f64 {
 pub fn ln(x: f64) -> f64 {
     libm::log(x)
 }
+
+/// e to the power x.
+#[must_use]
+pub fn exp(x: f64) -> f64 {
+    libm::exp(x)
+}
+
+/// Complementary error function.
+#[must_use]
+pub fn erfc(x: f64) -> f64 {
+    libm::erfc(x)
+}

@@ -12,6 +12,12 @@ pub struct Fairing {
     pub base: f64,
     /// Furthest the top line may leave its point over a measured one, mm.
     pub top: f64,
+    /// Angle of both lines to the centreline at the stem, in plan, rad,
+    /// positive where the sides open going aft; `None`: free.
+    pub stem_angle: Option<f64>,
+    /// The same at the aft end of each side, positive where the sides close
+    /// going aft.
+    pub stern_angle: Option<f64>,
 }
 
 /// Height and lean.

@@ -71,8 +71,8 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
             &[("mm", Show::Mm), ("feet-inches", Show::FeetInches)],
         )
         .unwrap_or_default();
-    let survey = survey(&root.table("survey"), folder);
-    let fairing = fairing(&root.table("fairing"), survey.accuracy);
+    let mut survey = survey(&root.table("survey"), folder);
+    let fairing = fairing(&root.table("fairing"), &mut survey);
     let bulwark = bulwark(&root.table("bulwark"));
     let (base, bedding, base_fasteners) = base(&root.table("base"));
     let (top, top_slope, top_fasteners) = top(&root.table("top"));
@@ -129,7 +129,7 @@ fn survey(t: &Table<'_, '_>, folder: &str) -> SurveyJob {
     let stations_aft = t
         .choice("stations", &[("forward", false), ("aft", true)])
         .unwrap_or(false);
-    let accuracy = t.length_needed("accuracy", between(0.0, 50.0));
+    let accuracy = t.length_or("accuracy", between(0.0, 50.0), 0.0);
     let line = t
         .choice(
             "line",
@@ -168,6 +168,11 @@ fn survey(t: &Table<'_, '_>, folder: &str) -> SurveyJob {
         unit: unit.unwrap_or(Unit::Mm),
         stations_aft,
         accuracy,
+        // Which tolerances follow it is for [`fairing`] to say.
+        estimate: (!t.gives("accuracy")).then_some(Follow {
+            base: true,
+            top: true,
+        }),
         line,
         mirrored,
         stern,
@@ -231,15 +236,27 @@ fn round_up(t: &Table<'_, '_>) -> Option<RoundUp> {
     Some(round_up)
 }
 
-/// The top may leave its points four times further than the base: the eye
-/// sees a hollow of 10 mm in a rail, the board under the base does not move.
-const TOP_OVER_BASE: f64 = 4.0;
-
-fn fairing(t: &Table<'_, '_>, accuracy: f64) -> Fairing {
+fn fairing(t: &Table<'_, '_>, survey: &mut SurveyJob) -> Fairing {
+    if let Some(follow) = &mut survey.estimate {
+        follow.base = !t.gives("base");
+        follow.top = !t.gives("top");
+    }
+    let right = between(-90.0, 90.0);
+    let angle = |key| t.number(key, right, "degrees").map(f64::to_radians);
     let fairing = Fairing {
-        base: t.length_or("base", between(0.0, 200.0), accuracy),
-        top: t.length_or("top", between(0.0, 200.0), TOP_OVER_BASE * accuracy),
+        base: t.length_or("base", between(0.0, 200.0), survey.accuracy),
+        top: t.length_or("top", between(0.0, 200.0), TOP_OVER_BASE * survey.accuracy),
+        stem_angle: angle("stem_angle_deg"),
+        stern_angle: angle("stern_angle_deg"),
     };
+    if fairing.stern_angle.is_some() && survey.stern == Stern::Round {
+        t.fault(
+            Kind::Conflict,
+            "stern_angle_deg",
+            "a round stern is one smooth curve: its sides do not end there",
+            "take the key out, or set survey.stern to \"transom\", \"open\" or \"mitre\"",
+        );
+    }
     t.finish();
     fairing
 }

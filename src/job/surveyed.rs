@@ -32,8 +32,12 @@ pub struct SurveyJob {
     pub unit: Unit,
     /// True where stations count aft from the bow (x is minus the station).
     pub stations_aft: bool,
-    /// Accuracy of one measured ordinate, mm, plus or minus.
+    /// Accuracy of one measured ordinate, mm, plus or minus; nought where
+    /// `estimate` is given.
     pub accuracy: f64,
+    /// Given where the job states no accuracy and it is to be estimated from
+    /// the points.
+    pub estimate: Option<Follow>,
     /// Which line was measured.
     pub line: SurveyedLine,
     /// True where one surveyed side stands for both.
@@ -52,6 +56,19 @@ pub struct SurveyJob {
     /// What is to become of booked figures that were doubted.
     pub verdicts: Vec<super::Verdict>,
 }
+
+/// Tolerances that follow an estimated accuracy because the job does not give them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Follow {
+    /// The base line's.
+    pub base: bool,
+    /// The top line's, [`TOP_OVER_BASE`] times the accuracy.
+    pub top: bool,
+}
+
+/// The top may leave its points four times further than the base: the eye
+/// sees a hollow of 10 mm in a rail, the board under the base does not move.
+pub const TOP_OVER_BASE: f64 = 4.0;
 
 /// A file of measured points.
 #[derive(Debug, Clone, PartialEq, Eq)]

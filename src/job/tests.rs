@@ -145,7 +145,31 @@ fn unknown_keys_are_named_with_the_nearest() {
             .any(|f| f.kind == Kind::Unknown && f.mend.contains("survey.accuracy")),
         "{f}"
     );
-    assert!(f.0.iter().any(|f| f.kind == Kind::Missing), "{f}");
+    assert_eq!(f.0.len(), 1, "{f}");
+}
+
+#[test]
+fn an_accuracy_that_is_not_stated_is_left_to_be_estimated() {
+    let without = SMALL.replace("accuracy = \"3 mm\"\n", "");
+    let job = parse(&without, "job.toml", "").expect("a job");
+    let follow = |base, top| Some(Follow { base, top });
+    assert_eq!(job.survey.estimate, follow(true, true));
+    let given = format!("{without}[fairing]\nbase = \"2 mm\"\n");
+    let job = parse(&given, "job.toml", "").expect("a job");
+    assert_eq!(job.survey.estimate, follow(false, true));
+    assert!((job.fairing.base - 2.0).abs() < 1e-12);
+}
+
+#[test]
+fn angles_at_stem_and_stern_are_read_and_a_round_stern_has_none() {
+    let text = format!("{SMALL}[fairing]\nstem_angle_deg = 30\n");
+    let job = parse(&text, "job.toml", "").expect("a job");
+    let angle = job.fairing.stem_angle.expect("an angle");
+    assert!((angle.to_degrees() - 30.0).abs() < 1e-12);
+    let f = faults(&format!("{SMALL}[fairing]\nstern_angle_deg = 5\n"));
+    assert_eq!(f.0[0].kind, Kind::Conflict, "{f}");
+    let f = faults(&format!("{SMALL}[fairing]\nstem_angle_deg = 95\n"));
+    assert_eq!(f.0[0].kind, Kind::Range, "{f}");
 }
 
 #[test]
@@ -182,7 +206,6 @@ fn an_empty_job_names_everything_it_needs() {
         "name",
         "survey.unit",
         "survey.file",
-        "survey.accuracy",
         "bulwark.height",
         "base.thickness",
     ] {

@@ -70,6 +70,8 @@ pub struct Member {
     pub marked: Face,
     /// Mid-thickness surface.
     pub strip: Strip,
+    /// Stretch of edge that it lies along.
+    pub stretch: Stretch,
     /// Side of its middle.
     pub side: Side,
     /// True where t runs aft (port): forward is at the first end.
@@ -80,6 +82,19 @@ pub struct Member {
     pub place: String,
     /// Fit allowance included in the outline, mm, and at which end (true: the last).
     pub allowance: Option<(f64, bool)>,
+}
+
+/// A stretch of one smooth length of the base line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stretch {
+    /// Index of the chain.
+    pub chain: usize,
+    /// Index of the chain's length.
+    pub length: usize,
+    /// First t, mm.
+    pub from: f64,
+    /// Last t, mm.
+    pub to: f64,
 }
 
 /// A hole or mark, in the strip's own coordinates (t along, w across 0..1).

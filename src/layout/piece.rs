@@ -8,7 +8,7 @@ use super::post::Post;
 use super::run::{Bay, Obstacle, Segment};
 use super::strip::{EndCut, Guide, Strip};
 use super::way::{Guides, Way};
-use super::{CrossKind, Face, Feature, JointForm, Member, MemberKind};
+use super::{CrossKind, Face, Feature, JointForm, Member, MemberKind, Stretch};
 use crate::job::{Doubler, Fasteners, Job, Side};
 
 /// A cut across a plate, in t.
@@ -138,6 +138,12 @@ impl PlateOnBay<'_> {
             strip: Strip {
                 guide: Arc::clone(guide),
                 cuts,
+            },
+            stretch: Stretch {
+                chain: self.way.index,
+                length: self.bay.length,
+                from: ends[0],
+                to: ends[1],
             },
             side: self.way.side(middle),
             runs_aft: self.guides().base.tangent(middle).x < 0.0,
@@ -340,7 +346,8 @@ pub(super) fn doublers(way: &Way<'_>, obstacles: &[Obstacle]) -> Vec<Member> {
         let Some(i) = o.doubler else { continue };
         let d = &job.doublers[i];
         let middle = 0.5 * (o.from + o.to);
-        let base = &way.guides[way.length_at(middle)].base;
+        let length = way.length_at(middle);
+        let base = &way.guides[length].base;
         let guide = doubler_guide(base, job, d);
         out.push(Member {
             name: format!("D{}", i + 1),
@@ -351,6 +358,12 @@ pub(super) fn doublers(way: &Way<'_>, obstacles: &[Obstacle]) -> Vec<Member> {
             strip: Strip {
                 guide: Arc::new(guide),
                 cuts: [EndCut::Across(o.from), EndCut::Across(o.to)],
+            },
+            stretch: Stretch {
+                chain: way.index,
+                length,
+                from: o.from,
+                to: o.to,
             },
             side: way.side(middle),
             runs_aft: base.tangent(middle).x < 0.0,

@@ -15,6 +15,7 @@ use crate::report::edge::{EdgeRow, ROW_STEP, faired_edge};
 use crate::report::facts::{Facts, facts};
 use crate::report::lists::{MemberRow, lists, members};
 use crate::report::summary::summary_json;
+use crate::report::surety::SuretyReport;
 use crate::report::yields::yield_text;
 use crate::report::{BulwarkSide, FitRow, Input, NestGroup};
 use crate::survey::Survey;
@@ -53,7 +54,9 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let densities = densities(job)?;
     let fit = fit_rows(&shaped.edge, &shaped.survey);
     let sides = sides(job, shaped);
-    let warnings = warnings(shaped);
+    let surety = SuretyReport::of(&shaped.edge, &shaped.layout);
+    let mut warnings = warnings(shaped);
+    warnings.extend(surety.warning(job));
     let input = Input {
         job,
         parts: &parts,
@@ -65,6 +68,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         runs: &shaped.layout.runs,
         findings: &shaped.edge.findings,
         fit: &fit,
+        surety: &surety,
         sides: &sides,
         warnings: &warnings,
     };
@@ -84,6 +88,11 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     for (name, text) in lists(&input, &facts)? {
         files.insert(format!("lists/{name}"), text);
     }
+    files.insert(
+        "lists/expected-fit.csv".to_owned(),
+        surety.expected_csv(job)?,
+    );
+    files.insert("lists/measure-again.csv".to_owned(), surety.again_csv(job)?);
     files.insert("lists/bends.csv".to_owned(), shaped.bends.clone());
     files.insert("lists/members.csv".to_owned(), member_list(shaped)?);
     for f in &shaped.parts {

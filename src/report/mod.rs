@@ -9,6 +9,7 @@ pub mod facts;
 pub mod fairness;
 pub mod lists;
 pub mod summary;
+pub mod surety;
 mod table;
 pub mod yields;
 
@@ -45,6 +46,8 @@ pub struct Input<'a> {
     pub findings: &'a [Finding],
     /// How the lines fit the measured points.
     pub fit: &'a [FitRow],
+    /// The fit to expect on the boat.
+    pub surety: &'a surety::SuretyReport,
     /// Lengths of bulwark, for the freeing-port guidance.
     pub sides: &'a [BulwarkSide],
     /// Warnings of all stages, sentences for people.

@@ -16,6 +16,10 @@ use crate::part::Part;
 /// raises the number; a key added does not.
 pub const SCHEMA: &str = "planksheer-summary/1";
 
+mod surety;
+
+use surety::{AccuracyRow, AgainRow, ExpectedRow};
+
 /// The whole summary.
 #[derive(Debug, Serialize)]
 struct Summary<'a> {
@@ -31,6 +35,9 @@ struct Summary<'a> {
     runs: Vec<RunRow<'a>>,
     fairness: Vec<FindingRow<'a>>,
     fit: FitRows<'a>,
+    accuracy: AccuracyRow,
+    expected_fit: Vec<ExpectedRow<'a>>,
+    measure_again: Vec<AgainRow<'a>>,
     warnings: &'a [String],
     cautions: Vec<Caution>,
 }
@@ -282,6 +289,9 @@ pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
             .collect(),
         fairness: finding_rows(input),
         fit: fit_rows(input),
+        accuracy: surety::accuracy_row(input.surety),
+        expected_fit: surety::expected_rows(input.surety),
+        measure_again: surety::again_rows(input.surety),
         warnings: input.warnings,
         cautions: usual(input.sides, job.show),
     };

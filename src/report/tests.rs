@@ -123,7 +123,9 @@ impl Case {
             nest: &self.nested.nest,
             alone: &self.alone,
         }];
+        let surety = sample_surety();
         f(&Input {
+            surety: &surety,
             job: &self.nested.job,
             parts: &self.nested.parts,
             refold_gaps: &[0.004],
@@ -137,6 +139,31 @@ impl Case {
             sides: &self.sides,
             warnings: &self.warnings,
         })
+    }
+}
+
+fn sample_surety() -> surety::SuretyReport {
+    surety::SuretyReport {
+        accuracy: crate::fair::Accuracy::Stated(1.6),
+        parts: vec![surety::PartFit {
+            name: "B1".into(),
+            kind: MemberKind::BasePlate,
+            gap_95: 0.91,
+            at: "port, 3".into(),
+            at_t: 800.0,
+            butt_along_95: Some(0.12),
+            butt_across_95: None,
+        }],
+        again: vec![crate::fair::Again {
+            chain: 0,
+            index: 0,
+            name: "1".into(),
+            side: Side::Port,
+            both: true,
+            t: 0.0,
+            plan_share: 0.04,
+            height_share: 0.05,
+        }],
     }
 }
 

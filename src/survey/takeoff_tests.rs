@@ -21,6 +21,7 @@ fn job(stern: Stern) -> SurveyJob {
         unit: Unit::Mm,
         stations_aft: false,
         accuracy: 1.5,
+        estimate: None,
         line: SurveyedLine::CoveringBoardEdge,
         mirrored: false,
         stern,

@@ -15,6 +15,7 @@ fn job(stern: Stern) -> SurveyJob {
         unit: Unit::Mm,
         stations_aft: false,
         accuracy: 1.0,
+        estimate: None,
         line: SurveyedLine::CoveringBoardEdge,
         mirrored: false,
         stern,

@@ -34,6 +34,7 @@ check() {
 
 cd "$here" || exit 1
 check "the geometry against closed forms" "$python" -m pytest -q -p no:cacheprovider test_geometry.py
+check "smoothing splines, the stored figures" "$python" smoothing_reference.py
 check "the checks fail spoilt outputs" "$python" -m pytest -q -p no:cacheprovider test_checks.py
 
 # The demo's survey is what its script makes.

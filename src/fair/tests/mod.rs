@@ -1,11 +1,13 @@
 //! Tests of the stage: closed forms and published figures, recovery from
 //! rounding, slopes, invariance, faults.
 
+mod ends;
 mod exact;
 mod faults;
 mod invariance;
 mod published;
 mod recovery;
+mod reference;
 mod slopes;
 mod tops;
 
@@ -39,6 +41,7 @@ fn job(base: f64, top: f64) -> Job {
             unit: Unit::Mm,
             stations_aft: false,
             accuracy: base,
+            estimate: None,
             line: SurveyedLine::OutsideOfPlanking,
             mirrored: false,
             stern: Stern::Round,
@@ -48,7 +51,7 @@ fn job(base: f64, top: f64) -> Job {
             datum: None,
             verdicts: Vec::new(),
         },
-        fairing: Fairing { base, top },
+        fairing: free(base, top),
         bulwark: Bulwark {
             height: 800.0,
             height_from: HeightFrom::CoveringBoard,
@@ -117,6 +120,16 @@ fn job(base: f64, top: f64) -> Job {
             letter_height: 20.0,
         },
         tolerance: Tolerance::default(),
+    }
+}
+
+/// Both tolerances, mm, and free ends.
+fn free(base: f64, top: f64) -> Fairing {
+    Fairing {
+        base,
+        top,
+        stem_angle: None,
+        stern_angle: None,
     }
 }
 

@@ -1,0 +1,228 @@
+//! How far the faired lines may lie from the boat, from the accuracy of the
+//! survey and from the equations that they were solved from. The formulas and
+//! what was measured are in `docs/method-fairing.md`, "How sure is the fit".
+
+use std::collections::BTreeMap;
+
+use super::line::{Equations, Line, System, frame};
+use super::smooth::{Solved, Spread, exact_problem};
+use super::{FairChain, FairLength};
+use crate::geom::bspline::Spline;
+use crate::job::Side;
+use crate::survey::Survey;
+
+/// A stated accuracy is the end of an error even within plus and minus it; its
+/// variance is this share of the accuracy's square.
+const EVEN_VARIANCE: f64 = 1.0 / 3.0;
+
+/// Standard deviation of one measured ordinate, mm, from the accuracy, mm.
+#[must_use]
+pub fn ordinate_sd(accuracy: f64) -> f64 {
+    accuracy * EVEN_VARIANCE.sqrt()
+}
+
+/// Standard deviations of a line at a place, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sd {
+    /// In plan, square to the edge.
+    pub across: f64,
+    /// In height.
+    pub up: f64,
+}
+
+/// How sure a line is, along its own parameter.
+#[derive(Debug, Clone)]
+pub struct Surety {
+    plan: Spread<2>,
+    up: Spread<1>,
+    /// Range of the line's parameter and of the equations'.
+    range: (f64, f64),
+    own: (f64, f64),
+}
+
+/// A measured point, by what measuring it a second time brings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Again {
+    /// Index of the chain.
+    pub chain: usize,
+    /// Index into the chain's measured points.
+    pub index: usize,
+    /// Station or point as booked.
+    pub name: String,
+    /// Side it was booked on.
+    pub side: Side,
+    /// True where the point stands for both sides.
+    pub both: bool,
+    /// t on the base line, mm.
+    pub t: f64,
+    /// Part of the base lines' variance in plan, summed along the whole boat,
+    /// that a second measurement of this point takes off, 0 to 1.
+    pub plan_share: f64,
+    /// The same in height.
+    pub height_share: f64,
+}
+
+impl Surety {
+    /// Of a line; `honest` counts what smoothing itself may have taken off.
+    /// `None` where the equations cannot be solved again.
+    pub(super) fn of(line: &Line, system: &System, accuracy: f64, honest: bool) -> Option<Self> {
+        let sigma = ordinate_sd(accuracy);
+        let range = line.curve.basis.range();
+        let own = system.range;
+        let normal = |u: f64| normal(&line.curve, rescaled(u, own, range));
+        let (plan, up) = match &system.equations {
+            Equations::Smoothed(plan, heights) => (
+                plan.spread(sigma, honest, normal)?,
+                heights.spread(sigma, honest, |_| [1.0])?,
+            ),
+            Equations::Exact { basis, feet } => {
+                let plan: Solved<2> = exact_problem(basis.clone(), feet);
+                let up: Solved<1> = exact_problem(basis.clone(), feet);
+                (
+                    plan.spread(sigma, honest, normal)?,
+                    up.spread(sigma, honest, |_| [1.0])?,
+                )
+            }
+        };
+        Some(Self {
+            plan,
+            up,
+            range,
+            own,
+        })
+    }
+
+    /// The same along a parameter counted from another zero.
+    fn place(&self, t: f64) -> f64 {
+        let t = t.clamp(self.range.0, self.range.1);
+        rescaled(t, self.range, self.own)
+    }
+
+    /// Standard deviations at `t` of the line `curve` that this belongs to;
+    /// beyond its ends, those of the ends.
+    #[must_use]
+    pub fn sd(&self, curve: &Spline<3>, t: f64) -> Sd {
+        let u = self.place(t);
+        Sd {
+            across: self.plan.jet(u, normal(curve, t))[0].max(0.0).sqrt(),
+            up: self.up.jet(u, [1.0])[0].max(0.0).sqrt(),
+        }
+    }
+
+    /// The height's error as a random function at `t`: variance, mm^2;
+    /// covariance with its change along the line, mm; variance of the change.
+    #[must_use]
+    pub fn height_error(&self, t: f64) -> [f64; 3] {
+        let (a, b) = (self.range, self.own);
+        let per = (b.1 - b.0) / (a.1 - a.0);
+        let [v, c, d] = self.up.jet(self.place(t), [1.0]);
+        [v, c * per, d * per * per]
+    }
+
+    /// Variance of a sum of the error square to the edge over (t, factor), mm^2
+    /// times the factors' squares.
+    #[must_use]
+    pub fn across_sum(&self, curve: &Spline<3>, terms: &[(f64, f64)]) -> f64 {
+        let turned = |(t, by): &(f64, f64)| (self.place(*t), normal(curve, *t).map(|n| n * by));
+        self.plan
+            .of_sum(&terms.iter().map(turned).collect::<Vec<_>>())
+    }
+
+    /// The same of the error in height.
+    #[must_use]
+    pub fn up_sum(&self, terms: &[(f64, f64)]) -> f64 {
+        let turned = |(t, by): &(f64, f64)| (self.place(*t), [*by]);
+        self.up
+            .of_sum(&terms.iter().map(turned).collect::<Vec<_>>())
+    }
+
+    /// Counts the line's parameter from another zero.
+    pub(super) fn shifted(mut self, by: f64) -> Self {
+        self.range.0 += by;
+        self.range.1 += by;
+        self
+    }
+}
+
+fn rescaled(t: f64, from: (f64, f64), to: (f64, f64)) -> f64 {
+    to.0 + (t - from.0) * (to.1 - to.0) / (from.1 - from.0)
+}
+
+/// Plan normal to the left.
+pub(super) fn normal(curve: &Spline<3>, t: f64) -> [f64; 2] {
+    let n = frame(curve, t).tangent.left();
+    [n.x, n.y]
+}
+
+/// All measured points, the one whose second measurement brings most first.
+pub(super) fn again(chains: &[FairChain], survey: &Survey) -> Vec<Again> {
+    let (mut plan, mut up) = (0.0, 0.0);
+    let lengths = || chains.iter().flat_map(|c| &c.lengths);
+    for s in lengths().filter_map(|l| l.surety.as_ref()) {
+        plan += s.plan.whole;
+        up += s.up.whole;
+    }
+    let share = |gain: f64, whole: f64| if whole > 0.0 { gain / whole } else { 0.0 };
+    // A mirrored row stands for two points, a knuckle for one of two lengths.
+    let mut rows: BTreeMap<(&str, usize), Again> = BTreeMap::new();
+    for (chain, (fair, measured)) in chains.iter().zip(&survey.chains).enumerate() {
+        for (length, (first, t)) in fair.lengths.iter().zip(starts(fair)) {
+            let Some(s) = &length.surety else { continue };
+            for (k, (p, u)) in s.plan.gains.iter().zip(&s.up.gains).enumerate() {
+                let index = first + k;
+                let point = &measured.points[index];
+                let t = fair.points.get(index).map_or(t, |f| f.t);
+                let row = rows
+                    .entry((&point.file, point.line))
+                    .or_insert_with(|| Again {
+                        chain,
+                        index,
+                        name: point.name.clone(),
+                        side: point.side,
+                        both: false,
+                        t,
+                        plan_share: 0.0,
+                        height_share: 0.0,
+                    });
+                row.both |= row.side != point.side;
+                row.plan_share += share(*p, plan);
+                row.height_share += share(*u, up);
+            }
+        }
+    }
+    let mut out: Vec<Again> = rows.into_values().collect();
+    let by = |a: &Again| a.plan_share + a.height_share;
+    out.sort_by(|a, b| {
+        let order = by(b).total_cmp(&by(a));
+        order.then((a.chain, a.index).cmp(&(b.chain, b.index)))
+    });
+    out
+}
+
+/// For each length of a chain, the index of its first point and its first t.
+fn starts(chain: &FairChain) -> Vec<(usize, f64)> {
+    let mut out = Vec::new();
+    let mut first = 0;
+    for length in &chain.lengths {
+        out.push((first, length.range().0));
+        let count = length.surety.as_ref().map_or(0, |s| s.plan.gains.len());
+        // The next length begins with the knuckle that ends this one.
+        first += count.saturating_sub(1);
+    }
+    out
+}
+
+impl FairLength {
+    /// Standard deviations of the base line at t; `None` where they are not known.
+    #[must_use]
+    pub fn base_sd(&self, t: f64) -> Option<Sd> {
+        Some(self.surety.as_ref()?.sd(&self.base, t))
+    }
+
+    /// Standard deviations of the top line at its own parameter u: how far it
+    /// would move were the survey repeated.
+    #[must_use]
+    pub fn top_sd(&self, u: f64) -> Option<Sd> {
+        Some(self.top_surety.as_ref()?.sd(&self.top, u))
+    }
+}
