@@ -13,6 +13,7 @@ use crate::job::{Job, Side};
 use crate::part::Part;
 use crate::report::edge::{EdgeRow, ROW_STEP, faired_edge};
 use crate::report::facts::{Facts, facts};
+use crate::report::fairness::survey_warnings;
 use crate::report::lists::{MemberRow, lists, members};
 use crate::report::summary::summary_json;
 use crate::report::surety::SuretyReport;
@@ -55,8 +56,9 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let fit = fit_rows(&shaped.edge, &shaped.survey);
     let sides = sides(job, shaped);
     let surety = SuretyReport::of(&shaped.edge, &shaped.layout);
-    let mut warnings = warnings(shaped);
+    let mut warnings = survey_warnings(&shaped.survey, &shaped.edge, job.show);
     warnings.extend(surety.warning(job));
+    warnings.extend(layout_warnings(shaped));
     let input = Input {
         job,
         parts: &parts,
@@ -69,6 +71,8 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         findings: &shaped.edge.findings,
         fit: &fit,
         surety: &surety,
+        survey: &shaped.survey,
+        doubts: &shaped.edge.doubts,
         sides: &sides,
         warnings: &warnings,
     };
@@ -225,7 +229,7 @@ fn sides(job: &Job, shaped: &Shaped) -> Vec<BulwarkSide> {
         .collect()
 }
 
-fn warnings(shaped: &Shaped) -> Vec<String> {
+fn layout_warnings(shaped: &Shaped) -> Vec<String> {
     let mut out = shaped.layout.warnings.clone();
     for f in &shaped.parts {
         for text in &f.part.left_out {

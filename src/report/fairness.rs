@@ -7,10 +7,11 @@ use serde::Serialize;
 use super::table::{Table, wrapped};
 use super::{FitRow, csv_text};
 use crate::fair::compare::Unlike;
-use crate::fair::{Doubt, FairEdge, Finding, FindingKind, LineKind, Toward, View};
+use crate::fair::{Accuracy, Again, Doubt, FairEdge, Finding, FindingKind, LineKind, Toward, View};
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{Act, Job, Side};
 use crate::length::{Show, number, show};
+use crate::quantity::MM_PER_IN;
 use crate::survey::{Applied, Survey};
 
 /// Letters in a line of text.
@@ -45,6 +46,14 @@ fn moved(mm: f64, words: [&str; 2], shown: Show) -> String {
     format!("{word} {}", show(mm.abs(), shown))
 }
 
+/// A tolerance or an accuracy: finer than the sixteenths that moves are shown in.
+fn fine(mm: f64, shown: Show) -> String {
+    match shown {
+        Show::Mm => format!("{} mm", number(mm, 2)),
+        Show::FeetInches => format!("{} in", number(mm / MM_PER_IN, 3)),
+    }
+}
+
 const HEIGHT: [&str; 2] = ["raise", "lower"];
 const PLAN: [&str; 2] = ["out", "in"];
 
@@ -75,6 +84,12 @@ pub fn fairness_text(input: &Fairness<'_>) -> String {
     }
     section(
         &mut out,
+        "MEASURE AGAIN FIRST",
+        again(input),
+        "Not told: the equations could not be solved again.",
+    );
+    section(
+        &mut out,
         "PORT AND STARBOARD",
         unlike(input),
         "Not compared: only one side stands, or both run athwart.",
@@ -93,11 +108,15 @@ fn section(out: &mut String, title: &str, lines: Vec<String>, none: &str) {
 }
 
 fn moves(input: &Fairness<'_>, out: &mut String) {
-    let (job, shown) = (input.job, input.job.show);
+    let (fairing, shown) = (input.edge.fairing, input.job.show);
     out.push_str(&format!(
-        "\nMOVES from the measured points to the fair lines\n  base line within {} of each point, top line within {}\n",
-        show(job.fairing.base, shown),
-        show(job.fairing.top, shown)
+        "\nMOVES from the measured points to the fair lines\n  base line within {} of each point, top line within {}\n  {}\n",
+        fine(fairing.base, shown),
+        fine(fairing.top, shown),
+        match input.edge.accuracy {
+            Accuracy::Stated(mm) => format!("accuracy of the survey plus or minus {}, as the job states", fine(mm, shown)),
+            Accuracy::Estimated(mm) => format!("accuracy of the survey plus or minus {}, estimated from how the points scatter (cross-validation): the job states none", fine(mm, shown)),
+        }
     ));
     let mut table = Table::new(&[
         ("station", ""),
@@ -216,6 +235,34 @@ fn ruled(a: &Applied, shown: Show) -> String {
     )
 }
 
+/// What of the survey a person should know before plates are cut from it: its
+/// notes, the verdicts applied, the figures in doubt, how many places are not
+/// fair. Sentences.
+#[must_use]
+pub fn survey_warnings(survey: &Survey, edge: &FairEdge, shown: Show) -> Vec<String> {
+    let mut out: Vec<String> = survey
+        .notes
+        .iter()
+        .map(|n| format!("{}: {}", n.place, n.text))
+        .collect();
+    out.extend(survey.verdicts.iter().map(|a| ruled(a, shown)));
+    out.extend(edge.doubts.iter().map(|d| {
+        format!(
+            "{}: {}: measure it again, or settle it with a [[survey.verdict]] in the job",
+            d.place,
+            d.sentence(shown)
+        )
+    }));
+    match edge.findings.len() {
+        0 => {}
+        1 => out.push("one place of the lines is not fair: `planksheer fair` tells it".to_owned()),
+        n => out.push(format!(
+            "{n} places of the lines are not fair: `planksheer fair` tells them"
+        )),
+    }
+    out
+}
+
 /// Notes of the survey, the datum's fit and the verdicts applied.
 fn notes(input: &Fairness<'_>) -> Vec<String> {
     let shown = input.job.show;
@@ -246,10 +293,26 @@ fn notes(input: &Fairness<'_>) -> Vec<String> {
     out
 }
 
+/// The points whose second measurement brings most.
+fn again(input: &Fairness<'_>) -> Vec<String> {
+    const TOLD: usize = 5;
+    let percent = |share: f64| number(100.0 * share, 1);
+    let sentence = |a: &Again| {
+        format!(
+            "{} ({}): takes {} % off the uncertainty of the whole line in plan, {} % in height",
+            a.name,
+            a.side.name(),
+            percent(a.plan_share),
+            percent(a.height_share)
+        )
+    };
+    input.edge.again.iter().take(TOLD).map(sentence).collect()
+}
+
 fn unlike(input: &Fairness<'_>) -> Vec<String> {
     let shown = input.job.show;
     // Each side may be off by the accuracy.
-    let least = 2.0 * input.job.survey.accuracy;
+    let least = 2.0 * input.edge.accuracy.mm();
     let words = |wider: f64, higher: f64| {
         let mut said = Vec::new();
         if wider.abs() > least {
@@ -287,6 +350,8 @@ fn unlike(input: &Fairness<'_>) -> Vec<String> {
 struct Root<'a> {
     schema: &'static str,
     job: &'a str,
+    accuracy_mm: f64,
+    accuracy_estimated: bool,
     base_tolerance_mm: f64,
     top_tolerance_mm: f64,
     points: Vec<PointRow<'a>>,
@@ -434,8 +499,10 @@ pub fn fairness_json(input: &Fairness<'_>) -> Result<String, Fault> {
     let root = Root {
         schema: "planksheer fairness 1",
         job: &input.job.name,
-        base_tolerance_mm: round(input.job.fairing.base),
-        top_tolerance_mm: round(input.job.fairing.top),
+        accuracy_mm: round(input.edge.accuracy.mm()),
+        accuracy_estimated: matches!(input.edge.accuracy, Accuracy::Estimated(_)),
+        base_tolerance_mm: round(input.edge.fairing.base),
+        top_tolerance_mm: round(input.edge.fairing.top),
         points: input
             .fit
             .iter()

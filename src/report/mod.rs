@@ -15,12 +15,13 @@ pub mod yields;
 
 use std::collections::BTreeMap;
 
-use crate::fair::Finding;
+use crate::fair::{Doubt, Finding};
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{Job, Sheet, Side};
 use crate::layout::{Joint, RunLength, Stanchion};
 use crate::nest::{Nest, NestJob};
 use crate::part::Part;
+use crate::survey::Survey;
 
 /// All that the reports are made from.
 #[derive(Debug, Clone, Copy)]
@@ -48,6 +49,10 @@ pub struct Input<'a> {
     pub fit: &'a [FitRow],
     /// The fit to expect on the boat.
     pub surety: &'a surety::SuretyReport,
+    /// Measured points, with what was noted of them.
+    pub survey: &'a Survey,
+    /// Figures of the survey that stand out.
+    pub doubts: &'a [Doubt],
     /// Lengths of bulwark, for the freeing-port guidance.
     pub sides: &'a [BulwarkSide],
     /// Warnings of all stages, sentences for people.

@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::Input;
 use super::cautions::{Caution, usual};
 use super::facts::{Facts, PartFacts, SheetFacts, Sums};
+use super::fairness::{DoubtRow, SurveyRows, doubt_rows, survey_rows};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec2, Vec3};
 use crate::layout::{Face, JointForm, MemberKind};
@@ -33,6 +34,8 @@ struct Summary<'a> {
     stanchions: Vec<StanchionRow<'a>>,
     joints: Vec<JointRow<'a>>,
     runs: Vec<RunRow<'a>>,
+    survey: SurveyRows<'a>,
+    doubts: Vec<DoubtRow<'a>>,
     fairness: Vec<FindingRow<'a>>,
     fit: FitRows<'a>,
     accuracy: AccuracyRow,
@@ -289,6 +292,8 @@ pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
             .collect(),
         fairness: finding_rows(input),
         fit: fit_rows(input),
+        survey: survey_rows(input.survey, input.job),
+        doubts: doubt_rows(input.doubts),
         accuracy: surety::accuracy_row(input.surety),
         expected_fit: surety::expected_rows(input.surety),
         measure_again: surety::again_rows(input.surety),

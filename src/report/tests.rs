@@ -16,6 +16,7 @@ use crate::job::{DxfUnits, DxfVersion};
 use crate::layout::{JointForm, MemberKind};
 use crate::length::Show;
 use crate::sample;
+use crate::survey::Survey;
 use crate::write::{dxf, svg};
 
 /// Density of 5086, kg/mm3: 2.66 g/cm3 (aluminium handbooks).
@@ -126,6 +127,8 @@ impl Case {
         let surety = sample_surety();
         f(&Input {
             surety: &surety,
+            survey: &Survey::default(),
+            doubts: &[],
             job: &self.nested.job,
             parts: &self.nested.parts,
             refold_gaps: &[0.004],
