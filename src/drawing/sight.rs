@@ -124,8 +124,8 @@ fn views(drawing: &mut Drawing, side: &Sighted, upper: f64) -> f64 {
     let taller = scale.y / scale.x;
     let top = upper - 3.0 * LETTER;
     for (k, (name, line)) in [
-        ("before: as measured", &before),
-        ("after: the fair line", &after),
+        ("before, a batten through every point", &before),
+        ("after, the fair line", &after),
     ]
     .into_iter()
     .enumerate()
@@ -133,7 +133,7 @@ fn views(drawing: &mut Drawing, side: &Sighted, upper: f64) -> f64 {
         let left = k as f64 * (VIEW.0 + SPACE);
         let at = |p: &Vec2| vec2(left + (p.x - lo.x) * scale.x, top - (hi.y - p.y) * scale.y);
         let words = format!(
-            "{}, looking forward: {name}; heights x {}",
+            "{}, looking forward, {name} (heights x {})",
             side.side,
             number(taller, 1)
         );
