@@ -280,14 +280,21 @@ impl Piece {
 /// before all, an accuracy that is neither stated nor to be estimated
 /// ([`Kind::Missing`]).
 pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
-    // By what the job states: a gross error would pass for a poor accuracy.
-    let doubts = doubtful(survey, job);
-    let (job, accuracy) = settle(survey, job)?;
+    // Doubts by what the job states: a gross error would pass for a poor accuracy.
+    let (doubts, based) = rayon::join(
+        || doubtful(survey, job),
+        || -> Result<_, Faults> {
+            let (job, accuracy) = settle(survey, job)?;
+            let lines: Vec<_> = survey.chains.iter().map(|c| base_lines(c, &job)).collect();
+            Ok((job, accuracy, lines))
+        },
+    );
+    let (job, accuracy, lines) = based?;
     let job = job.as_ref();
     let mut faults = Faults::default();
     let mut bases = Vec::new();
-    for chain in &survey.chains {
-        match base_lines(chain, job) {
+    for line in lines {
+        match line {
             Ok(pieces) => bases.push(pieces),
             Err(f) => faults.0.extend(f.0),
         }
@@ -446,7 +453,11 @@ fn finish(
     };
     let mut found = Vec::new();
     for (k, (piece, slope)) in pieces.iter().zip(slopes).enumerate() {
-        let top = match top::over(points, piece, &slope, &stated, job) {
+        let (top, smoothest) = rayon::join(
+            || top::over(points, piece, &slope, &stated, job),
+            || smoothest(points, piece, job),
+        );
+        let top = match top {
             Ok(top) => top,
             Err(f) => {
                 faults.0.extend(f.0);
@@ -454,7 +465,14 @@ fn finish(
             }
         };
         let fits = fits(points, piece, &top, k);
-        found.extend(look(index, points, piece, &top, &fits, job));
+        found.extend(look(
+            index,
+            points,
+            piece,
+            [&smoothest, &top.line],
+            &fits,
+            job,
+        ));
         // A knuckle is the last point of one length and the first of the
         // next; it is told once, with the length it begins.
         if k > 0 {
@@ -504,25 +522,29 @@ fn fits(points: &[Point], piece: &Piece, top: &Top, length: usize) -> Vec<PointF
         .collect()
 }
 
+/// The smoothest base line within the tolerance, which shows only what the survey's errors
+/// cannot explain; the base line itself where no smoother one can be had.
+fn smoothest(points: &[Point], piece: &Piece, job: &Job) -> Line {
+    let within = &points[piece.first..piece.first + piece.line.feet.len()];
+    let places: Vec<Vec3> = within.iter().map(|p| p.at).collect();
+    let tolerances: Vec<f64> = within.iter().map(|p| tolerance(p, job)).collect();
+    let smoothest = fit_line_to(&places, &tolerances, &piece.ends, Rule::Smoothest);
+    smoothest.map_or_else(|_| piece.line.clone(), |(line, _)| line)
+}
+
 /// Findings along both lines of a length, and points beyond their tolerance.
 fn look(
     chain: usize,
     points: &[Point],
     piece: &Piece,
-    top: &Top,
+    lines: [&Line; 2],
     fits: &[PointFit],
     job: &Job,
 ) -> Vec<Finding> {
-    let within = &points[piece.first..piece.first + piece.line.feet.len()];
-    let places: Vec<Vec3> = within.iter().map(|p| p.at).collect();
-    let tolerances: Vec<f64> = within.iter().map(|p| tolerance(p, job)).collect();
-    let smoothest = fit_line_to(&places, &tolerances, &piece.ends, Rule::Smoothest);
-    // The base line itself where no smoother one can be had.
-    let smoothest = smoothest.map_or_else(|_| piece.line.clone(), |(line, _)| line);
     let mut out = Vec::new();
     for (kind, line, tolerance) in [
-        (LineKind::Base, &smoothest, job.fairing.base),
-        (LineKind::Top, &top.line, job.fairing.top),
+        (LineKind::Base, lines[0], job.fairing.base),
+        (LineKind::Top, lines[1], job.fairing.top),
     ] {
         let to_t = |u: f64| {
             let at = line.curve.at(u);
