@@ -66,6 +66,9 @@ done
 check "demo: fairing against the truth" \
     "$python" check_fair.py "$work/demo/job.toml" "$work/demo-out" "$work/demo/truth.csv"
 
+check "demo: fair" "$bin" fair "$work/demo/job.toml" --out "$work/demo-fair"
+check "demo: fair, moves and pictures" "$python" check_fairness.py "$work/demo" "$work/demo-fair"
+
 for kind in long butts; do
     check "exact $kind: write the job" "$python" make_exact_job.py "$work/exact-$kind" "$kind"
     job=$work/exact-$kind/job.toml
