@@ -1,5 +1,7 @@
 //! A fair curve through points in space, by its plan arc length.
 
+use rayon::prelude::*;
+
 use super::arc::{SPEED_ERROR, arc, arcs_at, by_arc_length, speed, speed_error};
 use super::knots;
 use super::smooth::{self, EXACT_MM, Operator, Problem, Rule, Solved};
@@ -17,8 +19,17 @@ const SETTLE: usize = 4;
 /// Rounds end when no parameter moves by more than this share of the length.
 const STILL: f64 = 1e-11;
 
+/// The same for a scan, of more than [`SCAN`] points a function of the basis: its
+/// errors are far larger, and every round costs all its points.
+const STILL_SCAN: f64 = 1e-8;
+const SCAN: usize = 50;
+
 /// Below this speed the curve doubles back on itself.
 const LEAST_SPEED: f64 = 0.5;
+
+/// Points whose feet one thread looks for at a time: fewer cost more to share out
+/// than to do.
+const FEET_TOGETHER: usize = 500;
 
 /// A fitted line.
 #[derive(Debug, Clone)]
@@ -265,7 +276,12 @@ fn smooth_plan(
         let feet = feet(&curve, plan, &t);
         let arcs = arcs_at(&curve, &feet);
         round += 1;
-        let still = round > 2 && moved(&arcs, &t) <= STILL * span(&arcs);
+        let share = if plan.len() > SCAN * curve.basis.len() {
+            STILL_SCAN
+        } else {
+            STILL
+        };
+        let still = round > 2 && moved(&arcs, &t) <= share * span(&arcs);
         if round == ROUNDS || still {
             let solved = Solved {
                 problem,
@@ -408,8 +424,10 @@ fn change_of_curvature(
 
 /// Foot of each point on the curve, from the parameters `from`.
 fn feet(curve: &Spline<2>, plan: &[Vec2], from: &[f64]) -> Vec<f64> {
-    let both = plan.iter().zip(from);
-    both.map(|(p, t)| foot(curve, *p, *t)).collect()
+    let both = plan.par_iter().zip(from);
+    both.with_min_len(FEET_TOGETHER)
+        .map(|(p, t)| foot(curve, *p, *t))
+        .collect()
 }
 
 /// Foot of a point on a curve in plan: where the residual is square to it.
