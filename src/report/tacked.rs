@@ -117,7 +117,7 @@ fn line_text(title: &str, line: &Line, as_shown: Show) -> String {
         say(match (c.mends(), c.fewest()) {
             (true, true) => "The fewest moves that make it fair:",
             (true, false) => "Moves that make it fair (fewer may do):",
-            (false, _) => "Moves that make the rest of it fair:",
+            (false, _) => "Moves as far as the limits allow:",
         });
         for s in moves {
             out.push_str(&format!("    {}\n", sentence(s, as_shown)));
@@ -149,8 +149,12 @@ fn sentence(s: &Stood, as_shown: Show) -> String {
 }
 
 fn way(by: f64, words: [&str; 2], as_shown: Show) -> String {
+    let amount = show(by.abs(), as_shown);
+    if amount == show(0.0, as_shown) {
+        return amount;
+    }
     let word = if by >= 0.0 { words[0] } else { words[1] };
-    format!("{word} {}", show(by.abs(), as_shown))
+    format!("{word} {amount}")
 }
 
 fn row_texts(c: &Checked, row: &Judged, as_shown: Show) -> Vec<String> {
@@ -181,7 +185,13 @@ fn row_texts(c: &Checked, row: &Judged, as_shown: Show) -> Vec<String> {
             show(c.accuracy + v.need, as_shown)
         ));
         if let Some(left) = &v.left {
-            out.push(left_text(&names, left, c.accuracy, as_shown));
+            let words = if view == "in plan" {
+                ["out", "in"]
+            } else {
+                ["up", "down"]
+            };
+            let own = c.stanchions.get(row.within.clone()).unwrap_or_default();
+            out.push(left_text(own, words, left, as_shown));
         }
     }
     out
@@ -192,23 +202,33 @@ fn names<'a>(c: &'a Checked, row: &Judged) -> Vec<&'a str> {
     own.iter().map(|s| s.name.as_str()).collect()
 }
 
-fn listed(names: &[&str], which: &[usize]) -> String {
-    let some: Vec<&str> = which.iter().filter_map(|i| names.get(*i).copied()).collect();
-    some.join(", ")
-}
-
-fn left_text(names: &[&str], left: &Left, accuracy: f64, as_shown: Show) -> String {
-    let at_limit = if left.at_limit.is_empty() {
-        "none of the movable ones is at its limit".to_owned()
-    } else {
-        format!("at their limits: {}", listed(names, &left.at_limit))
-    };
+fn left_text(own: &[Stood], words: [&str; 2], left: &Left, as_shown: Show) -> String {
+    let stuck: Vec<String> = left
+        .at_limit
+        .iter()
+        .filter_map(|(i, by)| {
+            let s = own.get(*i)?;
+            let limit = s.limit.map_or("fixed".to_owned(), |l| {
+                format!("limit {}", show(l, as_shown))
+            });
+            Some(format!(
+                "{} {} ({limit})",
+                s.name,
+                way(*by, words, as_shown)
+            ))
+        })
+        .collect();
+    let about: Vec<&str> = left
+        .about
+        .iter()
+        .filter_map(|i| own.get(*i).map(|s| s.name.as_str()))
+        .collect();
     format!(
-        "No moves within the limits make it fair ({at_limit}). Even then the nearest smooth line \
-         lies {} beyond the {} or the limits, about {}.",
+        "No moves within the limits make it fair. It would take {}. With the moves as far as they may \
+         go, the nearest smooth line still lies {} beyond the survey's accuracy, about {}.",
+        stuck.join(", "),
         show(left.need, as_shown),
-        show(accuracy, as_shown),
-        listed(names, &left.about)
+        about.join(", ")
     )
 }
 
@@ -332,8 +352,14 @@ struct ViewJson<'a> {
     short_by_mm: f64,
     fair_line_mm: Vec<f64>,
     left_mm: Option<f64>,
-    at_limit: Vec<&'a str>,
+    beyond_limit: Vec<BeyondJson<'a>>,
     left_about: Vec<&'a str>,
+}
+
+#[derive(Serialize)]
+struct BeyondJson<'a> {
+    stanchion: &'a str,
+    move_mm: f64,
 }
 
 #[derive(Serialize)]
@@ -357,17 +383,25 @@ fn pull_json(p: &Pull) -> PullJson<'_> {
 }
 
 fn view_json<'a>(names: &[&'a str], v: &Verdict) -> ViewJson<'a> {
-    let some = |which: &[usize]| -> Vec<&'a str> {
-        which.iter().filter_map(|i| names.get(*i).copied()).collect()
-    };
+    let name = |i: &usize| names.get(*i).copied();
     let left = v.left.as_ref();
+    let beyond = |(i, by): &(usize, f64)| {
+        Some(BeyondJson {
+            stanchion: name(i)?,
+            move_mm: figure(*by),
+        })
+    };
     ViewJson {
         fair: v.fair(),
         short_by_mm: figure(v.need.max(0.0)),
         fair_line_mm: v.line.iter().map(|s| figure(*s)).collect(),
         left_mm: left.map(|l| figure(l.need)),
-        at_limit: left.map(|l| some(&l.at_limit)).unwrap_or_default(),
-        left_about: left.map(|l| some(&l.about)).unwrap_or_default(),
+        beyond_limit: left
+            .map(|l| l.at_limit.iter().filter_map(beyond).collect())
+            .unwrap_or_default(),
+        left_about: left
+            .map(|l| l.about.iter().filter_map(name).collect())
+            .unwrap_or_default(),
     }
 }
 

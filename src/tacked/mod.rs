@@ -157,7 +157,7 @@ pub fn check(
             format!("measure {FEWEST} or more stanchions that follow each other"),
         )));
     }
-    let of_the_edge = || edge.accuracy.mm.max(TACKED_ACCURACY);
+    let of_the_edge = || edge.accuracy.mm().max(TACKED_ACCURACY);
     let accuracy = job.check.accuracy.unwrap_or_else(of_the_edge);
     let smooth = SMOOTH_MM.max(SMOOTH_SHARE * accuracy);
     let mut stanchions: Vec<Stood> = standings
@@ -246,7 +246,7 @@ fn doubtful(row: &[Standing], marks: &[Mark], as_shown: Show, out: &mut Vec<Faul
     let (out_middle, up_middle) = (middle(|s| s.out), middle(|s| s.up));
     for s in row {
         let views = [
-            (s.out, out_middle, 0, ["outboard", "inboard"]),
+            (s.out, out_middle, 0, ["outboard of", "inboard of"]),
             (s.up, up_middle, 1, ["above", "below"]),
         ];
         for (by, middle, view, words) in views {
@@ -259,7 +259,7 @@ fn doubtful(row: &[Standing], marks: &[Mark], as_shown: Show, out: &mut Vec<Faul
                 Kind::Survey,
                 s.cells[view].clone().station(named),
                 format!(
-                    "the line is booked {} {word} of the planned line here, and {} off the middle of its row: a doubtful booking rather than a plate out of place",
+                    "the line is booked {} {word} the planned line here, and {} off the middle of its row: a doubtful booking rather than a plate out of place",
                     show(by.abs(), as_shown),
                     show((by - middle).abs(), as_shown)
                 ),

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::tube::{Best, Stencil, Tube, stands_out, stencils};
+use super::tube::{Best, Stencil, Tube, eases, stands_out, stencils};
 use crate::geom::banded::Banded;
 use crate::geom::trig;
 
@@ -28,8 +28,8 @@ const APART: usize = 5;
 /// Balances tried for the line to move to, from the smoothest on, two a decade.
 const BALANCES: i32 = 24;
 
-/// A stanchion is at its limit within this, mm.
-const AT_LIMIT_MM: f64 = 0.1;
+/// A limit that never binds, mm: figures further off are doubtful bookings.
+const UNLIMITED_MM: f64 = 1000.0;
 
 /// A row of five or more stanchions in one view, by place along the edge.
 #[derive(Debug, Clone)]
@@ -41,8 +41,8 @@ pub(super) struct Row {
     limit: Vec<Option<f64>>,
     /// Accuracy of the survey, mm.
     accuracy: f64,
-    /// Most that one may stand out, mm.
-    smooth: f64,
+    /// Most that the middle of each five may stand out, mm.
+    smooth: Vec<f64>,
 }
 
 /// What is to be said of a row in one view.
@@ -57,7 +57,8 @@ pub struct Verdict {
     pub moves: Vec<(usize, f64)>,
     /// No smaller set of moves would do.
     pub fewest: bool,
-    /// What is left where no moves within the limits make it fair.
+    /// What is left where no moves within the limits make it fair; the moves then go as far as
+    /// the limits allow.
     pub left: Option<Left>,
 }
 
@@ -72,10 +73,11 @@ impl Verdict {
 /// What no move within the limits mends.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Left {
-    /// Need that is left with every stanchion moved within its limit, mm.
+    /// Need that is left with the moves as far as the limits allow, mm.
     pub need: f64,
-    /// Stanchions that stand at their limit then, by index into the row.
-    pub at_limit: Vec<usize>,
+    /// Stanchions that would have to move further, or are fixed, by index into the row, with the
+    /// whole move, mm.
+    pub at_limit: Vec<(usize, f64)>,
     /// Stanchions between which the unfairness lies.
     pub about: Vec<usize>,
 }
@@ -93,7 +95,7 @@ impl Row {
             off,
             limit,
             accuracy,
-            smooth,
+            smooth: eases(at).iter().map(|e| smooth * e).collect(),
         }
     }
 
@@ -104,7 +106,7 @@ impl Row {
             stencils: &self.stencils,
             off: &self.off,
             reach: &reach,
-            smooth: self.smooth,
+            smooth: &self.smooth,
         }
         .solve()
     }
@@ -142,10 +144,7 @@ impl Row {
             return verdict;
         }
         let Some(one_by_one) = self.one_by_one(&as_it_is) else {
-            let (line, left) = self.left();
-            verdict.line = line;
-            verdict.left = Some(left);
-            return verdict;
+            return self.left(verdict, step);
         };
         let (set, fewest) = self.fewest(one_by_one);
         verdict.fewest = fewest;
@@ -217,7 +216,8 @@ impl Row {
         }
         let mut set = known;
         for group in groups {
-            let rest: BTreeSet<usize> = set.iter().filter(|i| !group.contains(i)).copied().collect();
+            let rest: BTreeSet<usize> =
+                set.iter().filter(|i| !group.contains(i)).copied().collect();
             for size in 0..=group.len().min(PROVEN) {
                 let (mut seen, mut found, mut work) = (BTreeSet::new(), None, 0);
                 self.branch(&rest, size, &mut seen, &mut found, &mut work);
@@ -259,24 +259,49 @@ impl Row {
         }
     }
 
-    /// The line with all moved as far as they may, and what that leaves.
-    fn left(&self) -> (Vec<f64>, Left) {
-        let far = |i: &usize| self.limit[*i].is_some_and(|l| l > self.accuracy);
-        let all: BTreeSet<usize> = (0..self.off.len()).filter(far).collect();
-        let best = self.best(&all);
-        let at_limit = |i: &&usize| {
-            let by = (best.line[**i] - self.off[**i]).abs();
-            self.limit[**i].is_some_and(|l| by > l - AT_LIMIT_MM)
+    /// What would make it fair without the limits, and, where that is not enough, without
+    /// the fixing; the moves as far as they are allowed; and what that leaves.
+    fn left(&self, mut verdict: Verdict, step: f64) -> Verdict {
+        let lifted = |fixed: bool| {
+            let mut row = self.clone();
+            for limit in &mut row.limit {
+                if limit.is_some() || fixed {
+                    *limit = Some(UNLIMITED_MM);
+                }
+            }
+            let set = row.one_by_one(&row.best(&BTreeSet::new()))?;
+            Some((row.fewest(set).0, row))
         };
+        let Some((set, row)) = lifted(false).or_else(|| lifted(true)) else {
+            return verdict;
+        };
+        let line = row.smooth_line(&set, row.best(&set));
+        let mut at_limit = Vec::new();
+        let mut after = self.clone();
+        for (i, whole) in row.rounded(&set, &line, step) {
+            let most = self.limit[i].unwrap_or(0.0);
+            let by = if whole.abs() > most {
+                at_limit.push((i, whole));
+                whole.signum() * (most / step).trunc() * step
+            } else {
+                whole
+            };
+            if by.abs() > 0.0 {
+                verdict.moves.push((i, by));
+            }
+            after.off[i] += by;
+        }
+        let best = after.best(&BTreeSet::new());
         let about = (0..self.off.len())
             .filter(|i| best.binds[*i] > BINDS)
             .collect();
-        let left = Left {
-            need: best.need,
-            at_limit: all.iter().filter(at_limit).copied().collect(),
+        verdict.line = line;
+        verdict.left = Some(Left {
+            need: best.need.max(0.0),
+            at_limit,
             about,
-        };
-        (best.line, left)
+        });
+        verdict
     }
 
     /// The smoothest line, by least squares of what stands out, that lies
@@ -294,7 +319,7 @@ impl Row {
             let off = |i: usize| line[i] - self.off[i];
             let square = kept.iter().map(|i| off(*i) * off(*i)).sum::<f64>();
             let within = (0..line.len()).all(|i| off(i).abs() <= reach[i]);
-            let out = |(j, d): (usize, &Stencil)| stands_out(d, j, &line).abs() <= self.smooth;
+            let out = |(j, d): (usize, &Stencil)| stands_out(d, j, &line).abs() <= self.smooth[j];
             let smooth = self.stencils.iter().enumerate().all(out);
             if within && smooth && square <= even * kept.len() as f64 {
                 return line;
@@ -331,7 +356,14 @@ impl Row {
         let round = |(i, by): &(usize, f64)| {
             let near = (by / step).round() * step;
             let over = self.limit[*i].is_some_and(|l| near.abs() > l);
-            (*i, if over { (by / step).trunc() * step } else { near })
+            (
+                *i,
+                if over {
+                    (by / step).trunc() * step
+                } else {
+                    near
+                },
+            )
         };
         let rounded: Vec<(usize, f64)> = exact.iter().map(round).collect();
         let mut after = self.clone();

@@ -5,7 +5,7 @@
 //! planned line), it finds the least `need` with
 //!
 //!     |s_i - d_i| <= b_i + need        at every stanchion
-//!     |D_k(s)| <= smooth               for every five in a row
+//!     |D_k(s)| <= smooth_k             for every five in a row
 //!
 //! where D_k is how far the middle one of five stands out from the cubic
 //! through the other four. A need of nought or less: a smooth line lies within reach of all.
@@ -46,6 +46,25 @@ pub(super) fn stencils(at: &[f64]) -> Vec<Stencil> {
         .collect()
 }
 
+/// Most that wide spacing, as at a gate, eases what may stand out there: a stanchion
+/// beside it could hide a fault otherwise.
+const EASED: f64 = 4.0;
+
+/// How much more than at even spacing each five may stand out: the middle one of a line of
+/// fourth derivative f stands out by f / 24 times the product of its distances from the other
+/// four, f h^4 / 6 at even spacing h. From 1 to [`EASED`].
+pub(super) fn eases(at: &[f64]) -> Vec<f64> {
+    let mut steps: Vec<f64> = at.windows(2).map(|w| w[1] - w[0]).collect();
+    steps.sort_by(f64::total_cmp);
+    let h = steps.get(steps.len() / 2).copied().unwrap_or(1.0);
+    at.windows(5)
+        .map(|x| {
+            let product: f64 = [0, 1, 3, 4].map(|j| (x[2] - x[j]).abs()).iter().product();
+            (product / (4.0 * h * h * h * h)).clamp(1.0, EASED)
+        })
+        .collect()
+}
+
 /// Applies a stencil to five values from `k` on.
 pub(super) fn stands_out(stencil: &Stencil, k: usize, s: &[f64]) -> f64 {
     stencil.iter().zip(&s[k..]).map(|(a, b)| a * b).sum()
@@ -59,8 +78,8 @@ pub(super) struct Tube<'a> {
     pub(super) off: &'a [f64],
     /// Reach at each stanchion, mm.
     pub(super) reach: &'a [f64],
-    /// Most that one may stand out, mm; above nought.
-    pub(super) smooth: f64,
+    /// Most that the middle of each five may stand out, mm; above nought.
+    pub(super) smooth: &'a [f64],
 }
 
 /// Its solution.
@@ -110,7 +129,8 @@ impl Tube<'_> {
         let both = || self.off.iter().zip(self.reach);
         let mut all: Vec<f64> = both().map(|(d, b)| d + b).collect();
         all.extend(both().map(|(d, b)| b - d));
-        all.extend(vec![self.smooth; 2 * self.stencils.len()]);
+        all.extend(self.smooth);
+        all.extend(self.smooth);
         all
     }
 
@@ -195,10 +215,7 @@ impl State {
         let moved = |a: &[f64], by: &[f64], f: f64| -> Vec<f64> {
             a.iter().zip(by).map(|(a, b)| a + f * b).collect()
         };
-        let after = gap(
-            &moved(&self.z, &guess.z, p),
-            &moved(&self.y, &guess.y, d),
-        );
+        let after = gap(&moved(&self.z, &guess.z, p), &moved(&self.y, &guess.y, d));
         let share = after / mean;
         let aim = share * share * share * mean;
         let second: Vec<f64> = first
