@@ -185,7 +185,7 @@ fn standing(
     let (u, here) = foot(line, at.plan(), mark.u);
     let along = (u - mark.u).abs();
     let room = room(marks, row.mark);
-    if !(along <= room) {
+    if along.is_nan() || along > room {
         return Err(Fault::new(
             Kind::Survey,
             cells[0].clone(),

@@ -207,7 +207,7 @@ impl Table<'_> {
         }
         let has = |c: &&str| self.columns.contains_key(*c);
         let begun: Vec<usize> = (0..WAYS.len())
-            .filter(|w| WAYS[*w].iter().any(|c| has(&c)))
+            .filter(|w| WAYS[*w].iter().any(has))
             .collect();
         let missing = |fields: &str| Place::file(self.file).line(header.number).field(fields);
         let mut found = Vec::new();

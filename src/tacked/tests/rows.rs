@@ -142,23 +142,31 @@ fn planted(set: &[usize], times: f64, runs: usize) -> [f64; 3] {
     count
 }
 
+/// Least shares: unfair, exactly these named, moves within the accuracy. Stanchion 12
+/// stands beside the gate, where more may stand out.
 #[test]
 fn stanchions_out_of_line_are_named() {
+    let mut short = Vec::new();
     for (set, times, least) in [
-        (&[12][..], 4.0, [0.95, 0.90, 0.97]),
+        (&[17][..], 4.0, [0.97, 0.93, 0.97]),
         (&[3], 4.0, [0.95, 0.90, 0.97]),
-        (&[12], 6.0, [1.0, 0.97, 0.97]),
+        (&[17], 6.0, [1.0, 0.97, 0.97]),
+        (&[12], 4.0, [0.80, 0.75, 0.95]),
+        (&[12], 6.0, [1.0, 0.95, 0.95]),
         (&[8, 20], 4.0, [0.97, 0.85, 0.95]),
         (&[8, 20], 6.0, [1.0, 0.97, 0.95]),
-        (&[14, 15], 6.0, [1.0, 0.90, 0.90]),
-        (&[6, 14, 23], 6.0, [1.0, 0.95, 0.95]),
+        (&[17, 18], 6.0, [1.0, 0.90, 0.90]),
+        (&[6, 17, 23], 6.0, [1.0, 0.95, 0.95]),
     ] {
-        let got = planted(set, times, 60 / (set.len() * set.len()));
+        // Each more stanchion takes five times as long to name.
+        let runs = [200, 25, 8][set.len() - 1];
+        let got = planted(set, times, runs);
         println!("{set:?} by {times} times the accuracy: {got:.2?}");
-        for (g, l) in got.iter().zip(least) {
-            assert!(*g >= l - 1e-9, "{set:?} {times}: {got:?}, least {least:?}");
+        if got.iter().zip(least).any(|(g, l)| *g < l - 1e-9) {
+            short.push((set, times, got, least));
         }
     }
+    assert!(short.is_empty(), "{short:?}");
 }
 
 /// With moves applied the line is fair, to the check itself.
