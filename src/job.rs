@@ -53,6 +53,8 @@ pub struct Job {
     pub survey: SurveyJob,
     /// Fairing of both lines.
     pub fairing: Fairing,
+    /// The check of the tacked line.
+    pub check: Check,
     /// Height and lean.
     pub bulwark: Bulwark,
     /// Base plate on the covering board.

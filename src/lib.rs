@@ -19,6 +19,7 @@ pub mod quantity;
 pub mod report;
 pub mod stock;
 pub mod survey;
+pub mod tacked;
 pub mod tolerance;
 pub mod write;
 

@@ -50,6 +50,7 @@ pub(crate) fn job() -> Job {
             stem_angle: None,
             stern_angle: None,
         },
+        check: Check::default(),
         bulwark: Bulwark {
             height: 700.0,
             height_from: HeightFrom::CoveringBoard,

@@ -18,7 +18,7 @@ const BASE: [&str; 7] = [
 
 /// What each folder or file under src may import beside the base modules;
 /// `only` lists replace the base.
-const MAY: [(&str, &[&str], &[&str]); 17] = [
+const MAY: [(&str, &[&str], &[&str]); 18] = [
     // (module, further modules, or only these)
     ("geom", &[], &[]),
     ("fault", &[], &[]),
@@ -34,12 +34,17 @@ const MAY: [(&str, &[&str], &[&str]); 17] = [
     ("survey", &[], &[]),
     ("fair", &["survey"], &[]),
     ("layout", &["fair", "survey"], &[]),
+    ("tacked", &["fair", "layout", "survey"], &[]),
     ("develop", &["layout"], &[]),
     ("part", &["develop", "layout"], &[]),
     ("nest", &["part"], &[]),
     ("drawing", &["part", "nest", "layout"], &[]),
     ("write", &["drawing"], &[]),
-    ("report", &["part", "nest", "layout", "fair", "survey"], &[]),
+    (
+        "report",
+        &["part", "nest", "layout", "fair", "survey", "tacked"],
+        &[],
+    ),
     ("cli", &["pipeline"], &[]),
 ];
 

@@ -50,7 +50,7 @@ fn read_bytes(path: &Path, name: &str, what: &str) -> Result<Vec<u8>, Fault> {
     })
 }
 
-fn read_text(path: &Path, name: &str, what: &str) -> Result<String, Fault> {
+pub(super) fn read_text(path: &Path, name: &str, what: &str) -> Result<String, Fault> {
     let bytes = read_bytes(path, name, what)?;
     String::from_utf8(bytes).map_err(|e| {
         let good = e.utf8_error().valid_up_to();

@@ -2,6 +2,7 @@
 //! a verb.
 
 mod build;
+mod check;
 mod fair;
 mod folder;
 mod input;
@@ -20,7 +21,7 @@ use crate::job::Effort;
 /// welded aluminium bulwark: fair lines, flat plates, nests, patterns.
 ///
 /// Exit status: 0 done, 1 the job cannot be made (the reason is on standard
-/// error), 2 wrong usage.
+/// error), 2 wrong usage, 3 the line that `check` was asked about is not fair.
 #[derive(Debug, Parser)]
 #[command(name = "planksheer", version, max_term_width = 100)]
 struct Cli {
@@ -35,6 +36,8 @@ enum Verb {
     /// Fair the surveyed edge and say what moves, what is not fair, what of
     /// the survey is doubtful, and how port and starboard differ
     Fair(FairArgs),
+    /// Check the line as tacked up, or as welded: is it fair, and the fewest moves
+    Check(CheckArgs),
     /// Write a commented starter job that builds as it is
     Start(StartArgs),
     /// Print a completion script for a shell
@@ -61,6 +64,25 @@ struct BuildArgs {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     threads: Option<u16>,
     /// Print summary.json on standard output instead of a short account
+    #[arg(long)]
+    json: bool,
+}
+
+/// Exit status of `check` where the line is not fair.
+const UNFAIR: u8 = 3;
+
+#[derive(Debug, Args)]
+struct CheckArgs {
+    /// The job file (TOML; see docs/job-file.md)
+    job: PathBuf,
+    /// Survey of the tacked line, a row a stanchion (see docs/tacked-check.md)
+    #[arg(long, value_name = "FILE")]
+    tacked: PathBuf,
+    /// Survey of the welded line: the pull against the tacked one, and whether it is
+    /// still fair, which is then what the exit status tells
+    #[arg(long, value_name = "FILE")]
+    welded: Option<PathBuf>,
+    /// Print JSON on standard output
     #[arg(long)]
     json: bool,
 }
@@ -114,15 +136,21 @@ impl From<EffortArg> for Effort {
 /// Runs the command on the process's arguments.
 #[must_use]
 pub fn run() -> ExitCode {
+    let mut status = ExitCode::SUCCESS;
     let result = match Cli::parse().verb {
         Verb::Build(args) => build::run(&args),
         Verb::Fair(args) => fair::run(&args),
+        Verb::Check(args) => check::run(&args).map(|fair| {
+            if !fair {
+                status = ExitCode::from(UNFAIR);
+            }
+        }),
         Verb::Start(args) => start::run(&args.dir),
         Verb::Completions(args) => shell::completions(args.shell),
         Verb::Manual => shell::manual(),
     };
     match result {
-        Ok(()) => ExitCode::SUCCESS,
+        Ok(()) => status,
         Err(faults) => {
             report(&faults);
             ExitCode::from(1)

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::Side;
+use crate::fault::Place;
 
 /// Fairing of both lines.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -18,6 +19,24 @@ pub struct Fairing {
     /// The same at the aft end of each side, positive where the sides close
     /// going aft.
     pub stern_angle: Option<f64>,
+}
+
+/// No survey of a tacked line is believed to be better than this, mm: a tape's half
+/// millimetre (common practice, no source).
+pub const TACKED_ACCURACY: f64 = 0.5;
+
+/// The check of the tacked and the welded line.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Check {
+    /// Furthest a stanchion can be moved, mm, where its row does not say.
+    pub limit: f64,
+    /// Accuracy of the survey of the tacked line, mm; `None`: as the edge's survey,
+    /// but no better than [`TACKED_ACCURACY`].
+    pub accuracy: Option<f64>,
+    /// Names of stanchions that cannot be moved.
+    pub fixed: Vec<String>,
+    /// Where the job names them.
+    pub place: Place,
 }
 
 /// Height and lean.

@@ -73,6 +73,7 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
         .unwrap_or_default();
     let mut survey = survey(&root.table("survey"), folder);
     let fairing = fairing(&root.table("fairing"), &mut survey);
+    let check = tacked(&root.table("check"));
     let bulwark = bulwark(&root.table("bulwark"));
     let (base, bedding, base_fasteners) = base(&root.table("base"));
     let (top, top_slope, top_fasteners) = top(&root.table("top"));
@@ -96,6 +97,7 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
         show,
         survey,
         fairing,
+        check,
         bulwark,
         base,
         bedding,
@@ -234,6 +236,22 @@ fn round_up(t: &Table<'_, '_>) -> Option<RoundUp> {
     };
     t.finish();
     Some(round_up)
+}
+
+/// Furthest a tacked stanchion can be moved, mm, if the job does not say: about 1/4 in
+/// (common practice, no source).
+const TACKED_LIMIT: f64 = 6.0;
+
+/// The check of the tacked line.
+fn tacked(t: &Table<'_, '_>) -> Check {
+    let check = Check {
+        limit: t.length_or("limit", between(0.0, 100.0), TACKED_LIMIT),
+        accuracy: t.length("accuracy", between(TACKED_ACCURACY, 50.0)),
+        fixed: t.texts("fixed").unwrap_or_default(),
+        place: t.reader.place_of(&t.field("fixed")),
+    };
+    t.finish();
+    check
 }
 
 fn fairing(t: &Table<'_, '_>, survey: &mut SurveyJob) -> Fairing {

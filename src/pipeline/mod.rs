@@ -7,6 +7,7 @@
 mod fairness;
 mod files;
 mod refold;
+mod tacked;
 
 use rayon::prelude::*;
 
@@ -27,6 +28,7 @@ use crate::write::dxf::dxf;
 
 pub use fairness::{Faired, faired, fairness};
 pub use files::{Output, files};
+pub use tacked::{TackedCheck, tacked_check};
 
 pub use crate::survey::drawing_text;
 
@@ -83,14 +85,42 @@ pub struct Group {
     pub alone: Vec<Alone>,
 }
 
+/// The bulwark in space, before anything is flattened.
+#[derive(Debug)]
+pub struct Laid {
+    /// Measured points.
+    pub survey: Survey,
+    /// Faired lines.
+    pub edge: FairEdge,
+    /// The bulwark in space.
+    pub layout: Layout,
+}
+
+/// From measured points to the bulwark in space.
+///
+/// # Errors
+/// All problems of the survey, or the first of a later stage.
+pub fn lay(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Laid, Faults> {
+    let survey = survey::read(tables, &job.survey, &job.tolerance)?;
+    let edge = fair(&survey, job)?;
+    let layout = layout(&edge, job)?;
+    Ok(Laid {
+        survey,
+        edge,
+        layout,
+    })
+}
+
 /// From measured points to detailed flat parts.
 ///
 /// # Errors
 /// All problems of the survey, or the first of a later stage.
 pub fn shape(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Shaped, Faults> {
-    let survey = survey::read(tables, &job.survey, &job.tolerance)?;
-    let edge = fair(&survey, job)?;
-    let layout = layout(&edge, job)?;
+    let Laid {
+        survey,
+        edge,
+        layout,
+    } = lay(job, tables)?;
     let sketched = every(&layout.members, |m| sketch(m, job))?;
     let parts: Vec<&Part> = sketched.iter().map(|s| &s.part).collect();
     let bends = lists::bend_schedule(&parts)?;

@@ -11,6 +11,7 @@ pub mod lists;
 pub mod summary;
 pub mod surety;
 mod table;
+pub mod tacked;
 pub mod yields;
 
 use std::collections::BTreeMap;

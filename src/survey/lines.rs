@@ -6,32 +6,32 @@
 
 /// A cell of a line.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Cell {
+pub(crate) struct Cell {
     /// Its text, trimmed, quotes taken off.
-    pub(super) text: String,
+    pub(crate) text: String,
     /// Column of its first character in the line, counted from 1.
-    pub(super) column: usize,
+    pub(crate) column: usize,
 }
 
 /// A line with cells.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Line {
+pub(crate) struct Line {
     /// Counted from 1, comments and blank lines included.
-    pub(super) number: usize,
+    pub(crate) number: usize,
     /// Its cells.
-    pub(super) cells: Vec<Cell>,
+    pub(crate) cells: Vec<Cell>,
 }
 
 /// A line that cannot be split: its number and the column of its open quote.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct OpenQuote {
-    pub(super) line: usize,
-    pub(super) column: usize,
+pub(crate) struct OpenQuote {
+    pub(crate) line: usize,
+    pub(crate) column: usize,
 }
 
 /// Every line that is neither blank nor a comment. A line of empty cells, as
 /// spreadsheets leave them, is blank.
-pub(super) fn lines(text: &str) -> (Vec<Line>, Vec<OpenQuote>) {
+pub(crate) fn lines(text: &str) -> (Vec<Line>, Vec<OpenQuote>) {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let (mut good, mut bad) = (Vec::new(), Vec::new());
     for (i, line) in text.lines().enumerate() {

@@ -11,7 +11,7 @@ mod columns;
 mod datum;
 mod dxf;
 mod gaps;
-mod lines;
+pub(crate) mod lines;
 mod order;
 mod passes;
 mod path;

@@ -52,6 +52,7 @@ fn job(base: f64, top: f64) -> Job {
             verdicts: Vec::new(),
         },
         fairing: free(base, top),
+        check: crate::job::Check::default(),
         bulwark: Bulwark {
             height: 800.0,
             height_from: HeightFrom::CoveringBoard,
