@@ -4,8 +4,10 @@
 //! With s the line, d the measured line and b the reach at each stanchion (all in mm off the
 //! planned line), it finds the least `need` with
 //!
-//!     |s_i - d_i| <= b_i + need        at every stanchion
-//!     |D_k(s)| <= smooth_k             for every five in a row
+//! ```text
+//! |s_i - d_i| <= b_i + need        at every stanchion
+//! |D_k(s)| <= smooth_k             for every five in a row
+//! ```
 //!
 //! where D_k is how far the middle one of five stands out from the cubic
 //! through the other four. A need of nought or less: a smooth line lies within reach of all.
