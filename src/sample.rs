@@ -290,3 +290,24 @@ impl Nested {
         })
     }
 }
+
+/// A small generator of even numbers in 0..1 (SplitMix64, Steele, Lea & Flood 2014).
+pub(crate) struct Dice(pub(crate) u64);
+
+impl Dice {
+    pub(crate) fn next(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        z ^= z >> 31;
+        (z >> 11) as f64 / (1_u64 << 53) as f64
+    }
+    pub(crate) fn within(&mut self, a: f64, b: f64) -> f64 {
+        a + (b - a) * self.next()
+    }
+    /// Even within plus and minus `a`.
+    pub(crate) fn even(&mut self, a: f64) -> f64 {
+        a * (2.0 * self.next() - 1.0)
+    }
+}

@@ -7,26 +7,12 @@ mod hulls;
 use hulls::{Count, USUAL, trial};
 use planksheer::fair::{Doubt, Figure, doubtful};
 use planksheer::geom::{Vec3, vec3};
-use planksheer::job::{Codes, Job, STARTER, Side, Stern, SurveyFile, TableForm, parse};
+use planksheer::job::{Job, STARTER, Side, TableForm, parse};
 use planksheer::length::{INCH, Unit, booked};
 use planksheer::survey::{Survey, read};
 
 fn job(unit: Unit, accuracy: f64) -> Job {
-    let mut job = parse(STARTER, "job.toml", "").expect("sound");
-    job.survey.files = vec![SurveyFile {
-        path: "edge.csv".to_owned(),
-        form: TableForm::Offsets,
-        side: None,
-        unit: None,
-        codes: Codes::default(),
-        layer: String::new(),
-    }];
-    job.survey.unit = unit;
-    job.survey.accuracy = accuracy;
-    job.survey.stern = Stern::Open;
-    job.survey.mirrored = false;
-    job.survey.stations_aft = false;
-    job
+    hulls::job(TableForm::Offsets, unit, accuracy)
 }
 
 /// Doubts of one side of stations, half-breadths and heights, inches, accuracy 1/16 in.

@@ -307,7 +307,7 @@ fn changed(dice: &mut Dice, mm: f64, unit: Unit, swap: bool) -> f64 {
 }
 
 /// The starter's job over a survey of this form.
-fn job(form: TableForm, unit: Unit, accuracy: f64) -> Job {
+pub(crate) fn job(form: TableForm, unit: Unit, accuracy: f64) -> Job {
     let mut job = parse(STARTER, "job.toml", "").expect("the starter is sound");
     job.survey.files = vec![SurveyFile {
         path: "edge.csv".to_owned(),

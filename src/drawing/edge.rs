@@ -2,7 +2,7 @@
 //! straight, with measured points and curvature combs. Not to scale: for the
 //! eye, not for the shop.
 
-use super::{Drawing, Layer, Shape, ascii};
+use super::{Drawing, Layer, Shape, ascii, bounds};
 use crate::geom::{Vec2, Vec3, vec2};
 use crate::job::Job;
 use crate::length::{number, show};
@@ -64,31 +64,6 @@ fn largest(values: impl Iterator<Item = f64>) -> f64 {
     if m > 0.0 { m } else { 1.0 }
 }
 
-fn bounds(points: impl Iterator<Item = Vec2>) -> (Vec2, Vec2) {
-    let all = (
-        vec2(f64::INFINITY, f64::INFINITY),
-        vec2(f64::NEG_INFINITY, f64::NEG_INFINITY),
-    );
-    points.fold(all, |(lo, hi), p| {
-        (
-            vec2(lo.x.min(p.x), lo.y.min(p.y)),
-            vec2(hi.x.max(p.x), hi.y.max(p.y)),
-        )
-    })
-}
-
-fn text(drawing: &mut Drawing, at: Vec2, words: &str) {
-    drawing.put(
-        Layer::Label,
-        Shape::Text {
-            at,
-            height: LETTER,
-            angle: 0.0,
-            text: ascii(words),
-        },
-    );
-}
-
 fn radius_words(curvature: f64, job: &Job) -> String {
     show(1.0 / curvature, job.show)
 }
@@ -104,9 +79,7 @@ fn plan(drawing: &mut Drawing, picture: &EdgePicture, job: &Job) -> f64 {
     let top = -SPACE - TOOTH;
     let at = |p: Vec2| vec2((p.x - lo.x) * scale, top + (p.y - hi.y) * scale);
     let sharpest = largest(all().map(|p| p.plan_curvature));
-    text(
-        drawing,
-        vec2(0.0, -LETTER),
+    drawing.write(vec2(0.0, -LETTER), LETTER,
         &format!(
             "PLAN, bow to the right. Comb: curvature of the deck edge, longest tooth a radius of {}",
             radius_words(sharpest, job)
@@ -153,9 +126,7 @@ fn profile(drawing: &mut Drawing, picture: &EdgePicture, job: &Job, upper: f64) 
             .fold(f64::NEG_INFINITY, f64::max);
         let lowest = line.iter().map(|p| p.base.z).fold(f64::INFINITY, f64::min);
         let sharpest = largest(line.iter().map(|p| p.profile_curvature));
-        text(
-            drawing,
-            vec2(0.0, upper - LETTER),
+        drawing.write(vec2(0.0, upper - LETTER), LETTER,
             &format!(
                 "PROFILE along the edge rolled out, heights {} times. Comb: curvature of the sheer, longest tooth a radius of {}",
                 number(EXAGGERATION, 0),
@@ -188,7 +159,7 @@ fn profile(drawing: &mut Drawing, picture: &EdgePicture, job: &Job, upper: f64) 
         let floor = at(0.0, lowest).y - TOOTH;
         for (p, x) in [(first, 0.0), (last, PAGE - 30.0)] {
             let side = if p.base.y >= 0.0 { "port" } else { "starboard" };
-            text(drawing, vec2(x, floor - 2.0 * LETTER), side);
+            drawing.write(vec2(x, floor - 2.0 * LETTER), LETTER, side);
         }
         upper = floor - 2.0 * LETTER - SPACE;
     }

@@ -119,6 +119,19 @@ impl Drawing {
         all
     }
 
+    /// Puts a line of upright words on the label layer, lower left at `at`.
+    fn write(&mut self, at: Vec2, height: f64, words: &str) {
+        self.put(
+            Layer::Label,
+            Shape::Text {
+                at,
+                height,
+                angle: 0.0,
+                text: ascii(words),
+            },
+        );
+    }
+
     /// True where every coordinate drawn is a finite number.
     #[must_use]
     pub fn is_finite(&self) -> bool {
@@ -181,6 +194,21 @@ impl Shape {
             } => ok(at) && height.is_finite() && angle.is_finite(),
         }
     }
+}
+
+/// Lower left and upper right corners around points; endless the wrong way
+/// round where there is none.
+fn bounds(points: impl Iterator<Item = Vec2>) -> (Vec2, Vec2) {
+    let all = (
+        vec2(f64::INFINITY, f64::INFINITY),
+        vec2(f64::NEG_INFINITY, f64::NEG_INFINITY),
+    );
+    points.fold(all, |(lo, hi), p| {
+        (
+            vec2(lo.x.min(p.x), lo.y.min(p.y)),
+            vec2(hi.x.max(p.x), hi.y.max(p.y)),
+        )
+    })
 }
 
 /// Estimated length of a line of text, mm.

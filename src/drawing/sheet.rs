@@ -92,15 +92,7 @@ fn put_notes(drawing: &mut Drawing, view: &SheetView<'_>) {
         let x = if abreast { c as f64 * pitch } else { 0.0 };
         for (r, text) in lines.iter().enumerate() {
             let y = view.stock.width + height * LINE * (first - r) as f64 - height * 0.3;
-            drawing.put(
-                Layer::Label,
-                Shape::Text {
-                    at: vec2(x, y),
-                    height,
-                    angle: 0.0,
-                    text: text.clone(),
-                },
-            );
+            drawing.write(vec2(x, y), height, text);
         }
     }
 }

@@ -3,7 +3,7 @@
 //! batten through every measured point. After: the fair line. Below, the moves
 //! themselves, magnified. For the eye, not to scale.
 
-use super::{Drawing, Layer, Shape, ascii};
+use super::{Drawing, Layer, Shape, ascii, bounds};
 use crate::geom::{Vec2, Vec3, vec2, vec3};
 use crate::job::Job;
 use crate::length::{number, show};
@@ -54,18 +54,6 @@ pub fn sighting_drawing(sides: &[Sighted], job: &Job) -> Drawing {
     drawing
 }
 
-fn text(drawing: &mut Drawing, at: Vec2, words: &str) {
-    drawing.put(
-        Layer::Label,
-        Shape::Text {
-            at,
-            height: LETTER,
-            angle: 0.0,
-            text: ascii(words),
-        },
-    );
-}
-
 /// An eye that looks along a line.
 struct Eye {
     at: Vec3,
@@ -112,13 +100,7 @@ fn views(drawing: &mut Drawing, side: &Sighted, upper: f64) -> f64 {
     let seen = |line: &[Vec3]| line.iter().map(|&p| eye.sees(p)).collect::<Vec<_>>();
     let (before, after) = (seen(&side.before), seen(&side.after));
     let points = seen(&side.measured);
-    let all = || before.iter().chain(&after);
-    let lo = all().fold(vec2(f64::INFINITY, f64::INFINITY), |m, p| {
-        vec2(m.x.min(p.x), m.y.min(p.y))
-    });
-    let hi = all().fold(vec2(f64::NEG_INFINITY, f64::NEG_INFINITY), |m, p| {
-        vec2(m.x.max(p.x), m.y.max(p.y))
-    });
+    let (lo, hi) = bounds(before.iter().chain(&after).copied());
     let size = vec2((hi.x - lo.x).max(1e-9), (hi.y - lo.y).max(1e-9));
     let scale = vec2(VIEW.0 / size.x, VIEW.1 / size.y);
     let taller = scale.y / scale.x;
@@ -137,7 +119,7 @@ fn views(drawing: &mut Drawing, side: &Sighted, upper: f64) -> f64 {
             side.side,
             number(taller, 1)
         );
-        text(drawing, vec2(left, upper - 1.5 * LETTER), &words);
+        drawing.write(vec2(left, upper - 1.5 * LETTER), LETTER, &words);
         drawing.put(Layer::Sheet, Shape::Stroke(line.iter().map(at).collect()));
         if k == 0 {
             for p in &points {
@@ -174,7 +156,7 @@ fn chart(drawing: &mut Drawing, side: &Sighted, job: &Job, upper: f64) -> f64 {
             side.side,
             show(largest, job.show)
         );
-        text(drawing, vec2(0.0, floor - LETTER), &words);
+        drawing.write(vec2(0.0, floor - LETTER), LETTER, &words);
         let zero = floor - 1.5 * LETTER - BAR;
         let ground = vec![vec2(0.0, zero), vec2(width, zero)];
         drawing.put(Layer::Mark, Shape::Stroke(ground));

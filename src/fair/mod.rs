@@ -385,6 +385,11 @@ fn tolerance(point: &Point, job: &Job) -> f64 {
     point.tolerance.unwrap_or(job.fairing.base)
 }
 
+/// Places of points and the tolerances that the base line has to them, mm.
+fn wanted(points: &[Point], job: &Job) -> (Vec<Vec3>, Vec<f64>) {
+    points.iter().map(|p| (p.at, tolerance(p, job))).unzip()
+}
+
 /// Indices of the points between which a chain is smooth: ends and knuckles.
 fn corners(chain: &Chain) -> Vec<usize> {
     let last = chain.points.len().saturating_sub(1);
@@ -405,8 +410,7 @@ fn base_lines(chain: &Chain, job: &Job) -> Result<Vec<Piece>, Faults> {
     let mut start = 0.0;
     for w in corners(chain).windows(2) {
         let within = &points[w[0]..=w[1]];
-        let places: Vec<Vec3> = within.iter().map(|p| p.at).collect();
-        let tolerances: Vec<f64> = within.iter().map(|p| tolerance(p, job)).collect();
+        let (places, tolerances) = wanted(within, job);
         let ends = ends::of_length(chain, w[0], w[1], job);
         match fit_line_to(&places, &tolerances, &ends, Rule::Likeliest) {
             Ok((mut line, system)) => {
@@ -526,8 +530,7 @@ fn fits(points: &[Point], piece: &Piece, top: &Top, length: usize) -> Vec<PointF
 /// cannot explain; the base line itself where no smoother one can be had.
 fn smoothest(points: &[Point], piece: &Piece, job: &Job) -> Line {
     let within = &points[piece.first..piece.first + piece.line.feet.len()];
-    let places: Vec<Vec3> = within.iter().map(|p| p.at).collect();
-    let tolerances: Vec<f64> = within.iter().map(|p| tolerance(p, job)).collect();
+    let (places, tolerances) = wanted(within, job);
     let smoothest = fit_line_to(&places, &tolerances, &piece.ends, Rule::Smoothest);
     smoothest.map_or_else(|_| piece.line.clone(), |(line, _)| line)
 }

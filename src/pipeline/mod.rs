@@ -13,7 +13,7 @@ use rayon::prelude::*;
 
 use crate::develop::{self, Flat};
 use crate::drawing::{Drawing, part_drawing};
-use crate::fair::{FairEdge, fair};
+use crate::fair::FairEdge;
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::patch::Patch;
 use crate::geom::{Vec2, Vec3};
@@ -23,7 +23,7 @@ use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
 use crate::part::{self, Part, PartInput};
 use crate::report::{Alone, lists};
 use crate::stock;
-use crate::survey::{self, Survey};
+use crate::survey::Survey;
 use crate::write::dxf::dxf;
 
 pub use fairness::{Faired, faired, fairness};
@@ -101,8 +101,7 @@ pub struct Laid {
 /// # Errors
 /// All problems of the survey, or the first of a later stage.
 pub fn lay(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Laid, Faults> {
-    let survey = survey::read(tables, &job.survey, &job.tolerance)?;
-    let edge = fair(&survey, job)?;
+    let Faired { survey, edge } = faired(job, tables)?;
     let layout = layout(&edge, job)?;
     Ok(Laid {
         survey,

@@ -4,15 +4,16 @@
 
 use serde::Serialize;
 
+use super::summary::{FitPoint, fit_points};
 use super::table::{Table, wrapped};
-use super::{FitRow, csv_text};
+use super::{FitRow, csv_text, json_text};
 use crate::fair::compare::Unlike;
 use crate::fair::{Accuracy, Again, Doubt, FairEdge, Finding, FindingKind, LineKind, Toward, View};
-use crate::fault::{Fault, Kind, Place};
-use crate::job::{Act, Job, Side};
+use crate::fault::Fault;
+use crate::job::{Act, Job};
 use crate::length::{Show, number, show};
 use crate::quantity::MM_PER_IN;
-use crate::survey::{Applied, Survey};
+use crate::survey::{Applied, Note, Survey};
 
 /// Letters in a line of text.
 const WIDE: usize = 96;
@@ -46,8 +47,8 @@ fn moved(mm: f64, words: [&str; 2], shown: Show) -> String {
     format!("{word} {}", show(mm.abs(), shown))
 }
 
-/// A tolerance or an accuracy: finer than the sixteenths that moves are shown in.
-fn fine(mm: f64, shown: Show) -> String {
+/// A tolerance or an accuracy with its unit: finer than the sixteenths that moves are shown in.
+pub(super) fn fine(mm: f64, shown: Show) -> String {
     match shown {
         Show::Mm => format!("{} mm", number(mm, 2)),
         Show::FeetInches => format!("{} in", number(mm / MM_PER_IN, 3)),
@@ -235,17 +236,24 @@ fn ruled(a: &Applied, shown: Show) -> String {
     )
 }
 
+/// The survey's notes, a sentence each.
+fn noted(survey: &Survey) -> Vec<String> {
+    let sentence = |n: &Note| format!("{}: {}", n.place, n.text);
+    survey.notes.iter().map(sentence).collect()
+}
+
+/// The verdicts applied, a sentence each.
+fn rulings(survey: &Survey, shown: Show) -> Vec<String> {
+    survey.verdicts.iter().map(|a| ruled(a, shown)).collect()
+}
+
 /// What of the survey a person should know before plates are cut from it: its
 /// notes, the verdicts applied, the figures in doubt, how many places are not
 /// fair. Sentences.
 #[must_use]
 pub fn survey_warnings(survey: &Survey, edge: &FairEdge, shown: Show) -> Vec<String> {
-    let mut out: Vec<String> = survey
-        .notes
-        .iter()
-        .map(|n| format!("{}: {}", n.place, n.text))
-        .collect();
-    out.extend(survey.verdicts.iter().map(|a| ruled(a, shown)));
+    let mut out = noted(survey);
+    out.extend(rulings(survey, shown));
     out.extend(edge.doubts.iter().map(|d| {
         format!(
             "{}: {}: measure it again, or settle it with a [[survey.verdict]] in the job",
@@ -266,13 +274,8 @@ pub fn survey_warnings(survey: &Survey, edge: &FairEdge, shown: Show) -> Vec<Str
 /// Notes of the survey, the datum's fit and the verdicts applied.
 fn notes(input: &Fairness<'_>) -> Vec<String> {
     let shown = input.job.show;
-    let mut out: Vec<String> = input
-        .survey
-        .notes
-        .iter()
-        .map(|n| format!("{}: {}", n.place, n.text))
-        .collect();
-    out.extend(input.survey.verdicts.iter().map(|a| ruled(a, shown)));
+    let mut out = noted(input.survey);
+    out.extend(rulings(input.survey, shown));
     if let Some(datum) = &input.survey.datum {
         out.push(format!(
             "instrument brought to the boat's datum by {} reference points, rms {} mm, at most {} mm allowed",
@@ -354,23 +357,11 @@ struct Root<'a> {
     accuracy_estimated: bool,
     base_tolerance_mm: f64,
     top_tolerance_mm: f64,
-    points: Vec<PointRow<'a>>,
+    points: Vec<FitPoint<'a>>,
     findings: Vec<FindingRow>,
     doubts: Vec<DoubtRow<'a>>,
     survey: SurveyRows<'a>,
     port_and_starboard: Vec<UnlikeRow<'a>>,
-}
-
-#[derive(Debug, Serialize)]
-struct PointRow<'a> {
-    station: &'a str,
-    side: &'static str,
-    chain: usize,
-    t_mm: f64,
-    base_out_mm: f64,
-    base_up_mm: f64,
-    top_out_mm: f64,
-    top_up_mm: f64,
 }
 
 #[derive(Debug, Serialize)]
@@ -467,12 +458,8 @@ pub(super) fn doubt_rows(doubts: &[Doubt]) -> Vec<DoubtRow<'_>> {
 /// What the survey tells of itself, for JSON.
 pub(super) fn survey_rows<'a>(survey: &'a Survey, job: &Job) -> SurveyRows<'a> {
     SurveyRows {
-        notes: survey
-            .notes
-            .iter()
-            .map(|n| format!("{}: {}", n.place, n.text))
-            .collect(),
-        verdicts: survey.verdicts.iter().map(|a| ruled(a, job.show)).collect(),
+        notes: noted(survey),
+        verdicts: rulings(survey, job.show),
         datum: survey.datum.as_ref().map(|d| DatumRow {
             rms_mm: round(d.rms),
             limit_mm: round(d.limit),
@@ -494,7 +481,7 @@ pub(super) fn survey_rows<'a>(survey: &'a Survey, job: &Job) -> SurveyRows<'a> {
 /// The report as JSON; docs/fairness.md tells the keys.
 ///
 /// # Errors
-/// A number that JSON cannot hold ([`Kind::Geometry`]).
+/// A number that JSON cannot hold ([`crate::fault::Kind::File`]).
 pub fn fairness_json(input: &Fairness<'_>) -> Result<String, Fault> {
     let root = Root {
         schema: "planksheer fairness 1",
@@ -503,20 +490,7 @@ pub fn fairness_json(input: &Fairness<'_>) -> Result<String, Fault> {
         accuracy_estimated: matches!(input.edge.accuracy, Accuracy::Estimated(_)),
         base_tolerance_mm: round(input.edge.fairing.base),
         top_tolerance_mm: round(input.edge.fairing.top),
-        points: input
-            .fit
-            .iter()
-            .map(|r| PointRow {
-                station: &r.station,
-                side: r.side.name(),
-                chain: r.chain,
-                t_mm: round(r.t),
-                base_out_mm: round(r.base_out),
-                base_up_mm: round(r.base_up),
-                top_out_mm: round(r.top_out),
-                top_up_mm: round(r.top_up),
-            })
-            .collect(),
+        points: fit_points(input.fit, round),
         findings: input
             .edge
             .findings
@@ -547,16 +521,7 @@ pub fn fairness_json(input: &Fairness<'_>) -> Result<String, Fault> {
             })
             .collect(),
     };
-    serde_json::to_string_pretty(&root)
-        .map(|text| text + "\n")
-        .map_err(|e| {
-            Fault::new(
-                Kind::Geometry,
-                Place::file("fairness.json"),
-                format!("cannot be written: {e}"),
-                "report this job",
-            )
-        })
+    json_text("fairness.json", &root)
 }
 
 /// The moves as a table, mm.
@@ -577,14 +542,10 @@ pub fn moves_csv(rows: &[FitRow]) -> Result<String, Fault> {
     let lines: Vec<Vec<String>> = rows
         .iter()
         .map(|r| {
-            let mut line = vec![r.station.clone(), side_name(r.side)];
+            let mut line = vec![r.station.clone(), r.side.name().to_owned()];
             line.extend([r.t, r.base_out, r.base_up, r.top_out, r.top_up].map(|v| number(v, 2)));
             line
         })
         .collect();
     csv_text("moves.csv", &header, &lines)
-}
-
-fn side_name(side: Side) -> String {
-    side.name().to_owned()
 }

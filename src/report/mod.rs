@@ -16,6 +16,8 @@ pub mod yields;
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
 use crate::fair::{Doubt, Finding};
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{Job, Sheet, Side};
@@ -119,6 +121,20 @@ pub struct BulwarkSide {
 #[must_use]
 pub fn sheet_name(number: usize) -> String {
     format!("sheet-{number}")
+}
+
+/// A value as JSON text, ended by a line feed.
+fn json_text(name: &str, value: &impl Serialize) -> Result<String, Fault> {
+    serde_json::to_string_pretty(value)
+        .map(|text| text + "\n")
+        .map_err(|e| {
+            Fault::new(
+                Kind::File,
+                Place::file(name),
+                e.to_string(),
+                "report this job",
+            )
+        })
 }
 
 /// Rows as CSV text.

@@ -3,11 +3,11 @@
 
 use serde::Serialize;
 
-use super::Input;
 use super::cautions::{Caution, usual};
 use super::facts::{Facts, PartFacts, SheetFacts, Sums};
 use super::fairness::{DoubtRow, SurveyRows, doubt_rows, survey_rows};
-use crate::fault::{Fault, Kind, Place};
+use super::{Input, json_text};
+use crate::fault::Fault;
 use crate::geom::{Vec2, Vec3};
 use crate::layout::{Face, JointForm, MemberKind};
 use crate::nest::Offcut;
@@ -215,8 +215,9 @@ struct FitRows<'a> {
     points: Vec<FitPoint<'a>>,
 }
 
+/// How both lines fit a measured point.
 #[derive(Debug, Serialize)]
-struct FitPoint<'a> {
+pub(super) struct FitPoint<'a> {
     station: &'a str,
     side: &'static str,
     chain: usize,
@@ -244,7 +245,7 @@ struct Point3 {
 /// Lengths and areas to a millionth, ratios to twelve places.
 ///
 /// # Errors
-/// The text could not be made ([`Kind::File`]).
+/// The text could not be made ([`crate::fault::Kind::File`]).
 pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
     let (job, cutting) = (input.job, &input.job.cutting);
     let summary = Summary {
@@ -300,15 +301,7 @@ pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
         warnings: input.warnings,
         cautions: usual(input.sides, job.show),
     };
-    let text = serde_json::to_string_pretty(&summary).map_err(|e| {
-        Fault::new(
-            Kind::File,
-            Place::file("summary.json"),
-            e.to_string(),
-            "report this job",
-        )
-    })?;
-    Ok(text + "\n")
+    json_text("summary.json", &summary)
 }
 
 /// To a millionth; minus zero becomes zero.
@@ -504,19 +497,22 @@ fn fit_rows<'a>(input: &Input<'a>) -> FitRows<'a> {
         largest_pull_down_mm: most(&|r| r.base_up),
         largest_board_proud_mm: most(&|r| -r.base_up),
         largest_top_move_mm: most(&|r| r.top_out.abs().max(r.top_up.abs())),
-        points: input
-            .fit
-            .iter()
-            .map(|r| FitPoint {
-                station: &r.station,
-                side: r.side.name(),
-                chain: r.chain,
-                t_mm: round(r.t),
-                base_out_mm: round(r.base_out),
-                base_up_mm: round(r.base_up),
-                top_out_mm: round(r.top_out),
-                top_up_mm: round(r.top_up),
-            })
-            .collect(),
+        points: fit_points(input.fit, round),
     }
+}
+
+/// A row for every measured point, its figures rounded so.
+pub(super) fn fit_points(rows: &[super::FitRow], round: fn(f64) -> f64) -> Vec<FitPoint<'_>> {
+    rows.iter()
+        .map(|r| FitPoint {
+            station: &r.station,
+            side: r.side.name(),
+            chain: r.chain,
+            t_mm: round(r.t),
+            base_out_mm: round(r.base_out),
+            base_up_mm: round(r.base_up),
+            top_out_mm: round(r.top_out),
+            top_up_mm: round(r.top_up),
+        })
+        .collect()
 }

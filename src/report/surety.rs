@@ -5,6 +5,7 @@
 use std::f64::consts::{PI, SQRT_2};
 
 use super::csv_text;
+use super::fairness::fine;
 use crate::fair::{Accuracy, Again, FairEdge, FairLength, Surety, frame};
 use crate::fault::Fault;
 use crate::geom::quadrature::GAUSS_5;
@@ -85,10 +86,7 @@ impl SuretyReport {
         let Accuracy::Estimated(mm) = self.accuracy else {
             return None;
         };
-        let told = match job.show {
-            Show::Mm => format!("{} mm", number(mm, 2)),
-            Show::FeetInches => format!("{} in", number(mm / MM_PER_IN, 3)),
-        };
+        let told = fine(mm, job.show);
         Some(format!(
             "survey.accuracy is not stated: plus or minus {told} is estimated from how the points scatter (cross-validation); state it if it is known"
         ))

@@ -4,26 +4,8 @@
 use super::*;
 use crate::fair::{fair, settle};
 use crate::geom::{Vec3, vec3};
-use crate::sample;
+use crate::sample::{self, Dice};
 use crate::survey::{Chain, End, Point, Survey};
-
-/// A generator of even numbers in 0..1 (SplitMix64, Steele, Lea & Flood 2014).
-struct Dice(u64);
-
-impl Dice {
-    fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        z ^= z >> 31;
-        (z >> 11) as f64 / (1_u64 << 53) as f64
-    }
-    /// Even within plus and minus `a`.
-    fn even(&mut self, a: f64) -> f64 {
-        a * (2.0 * self.next() - 1.0)
-    }
-}
 
 /// An invented port side of 14 m: quartic half-breadth, skewed sheer.
 fn edge(q: f64) -> Vec3 {
@@ -63,9 +45,7 @@ fn survey(places: &[Vec3]) -> Survey {
             start: End::Square,
             end: End::Square,
         }],
-        datum: None,
-        notes: Vec::new(),
-        verdicts: Vec::new(),
+        ..Survey::default()
     }
 }
 

@@ -3,8 +3,9 @@
 use serde::Serialize;
 
 use super::cautions::Caution;
+use super::json_text;
 use super::table::{Table, wrapped};
-use crate::fault::{Fault, Kind, Place};
+use crate::fault::Fault;
 use crate::job::Job;
 use crate::length::{Show, show};
 use crate::tacked::{Checked, FEWEST, Judged, Left, Pull, Stood, Verdict};
@@ -468,14 +469,5 @@ pub fn tacked_json(subject: &Subject<'_>) -> Result<String, Fault> {
         largest_pull: largest(subject.pulls).map(pull_json),
         cautions: cautions(),
     };
-    serde_json::to_string_pretty(&all)
-        .map(|text| text + "\n")
-        .map_err(|e| {
-            Fault::new(
-                Kind::File,
-                Place::file("standard output"),
-                format!("the check could not be written: {e}"),
-                "report this job",
-            )
-        })
+    json_text("check", &all)
 }

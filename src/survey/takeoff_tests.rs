@@ -5,31 +5,18 @@ use std::path::PathBuf;
 
 use proptest::prelude::*;
 
+use super::tests::{self, run};
 use super::*;
 use crate::fault::{Faults, Kind};
 use crate::geom::rigid::{Rigid, best};
 use crate::geom::{trig, vec3};
-use crate::job::{
-    Codes, Datum, EndStyle, Reference, Stern, SurveyFile, SurveyJob, SurveyedLine, TableForm,
-};
-use crate::length::Unit;
+use crate::job::{Codes, Datum, Reference, Stern, SurveyFile, SurveyJob, TableForm};
 use crate::tolerance::Tolerance;
 
 fn job(stern: Stern) -> SurveyJob {
     SurveyJob {
-        files: Vec::new(),
-        unit: Unit::Mm,
-        stations_aft: false,
         accuracy: 1.5,
-        estimate: None,
-        line: SurveyedLine::CoveringBoardEdge,
-        mirrored: false,
-        stern,
-        stem: EndStyle::Square,
-        round_up: None,
-        slope: None,
-        datum: None,
-        verdicts: Vec::new(),
+        ..tests::job(stern)
     }
 }
 
@@ -43,10 +30,6 @@ fn table(path: &str, form: TableForm, text: impl Into<String>) -> (SurveyFile, S
         layer: "EDGE".to_owned(),
     };
     (file, text.into())
-}
-
-fn run(job: &SurveyJob, tables: &[(SurveyFile, String)]) -> Result<Survey, Faults> {
-    read(tables, job, &Tolerance::default())
 }
 
 fn places(s: &Survey) -> Vec<Vec3> {

@@ -9,7 +9,7 @@ use crate::job::{
 use crate::length::Unit;
 use crate::tolerance::Tolerance;
 
-fn job(stern: Stern) -> SurveyJob {
+pub(super) fn job(stern: Stern) -> SurveyJob {
     SurveyJob {
         files: Vec::new(),
         unit: Unit::Mm,
@@ -39,7 +39,7 @@ fn table(form: TableForm, side: Option<Side>, text: &str) -> (SurveyFile, String
     (file, text.to_owned())
 }
 
-fn run(job: &SurveyJob, tables: &[(SurveyFile, String)]) -> Result<Survey, Faults> {
+pub(super) fn run(job: &SurveyJob, tables: &[(SurveyFile, String)]) -> Result<Survey, Faults> {
     read(tables, job, &Tolerance::default())
 }
 

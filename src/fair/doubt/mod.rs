@@ -115,14 +115,11 @@ pub fn doubtful(survey: &Survey, job: &Job) -> Vec<Doubt> {
 
 fn of_chain(index: usize, chain: &Chain, job: &Job) -> Vec<Doubt> {
     let points = &chain.points;
-    let Some(last) = points.len().checked_sub(1) else {
+    if points.is_empty() {
         return Vec::new();
-    };
-    let mut corners = vec![0];
-    corners.extend((1..last).filter(|i| points[*i].knuckle));
-    corners.push(last);
+    }
     let mut out = Vec::new();
-    for w in corners.windows(2) {
+    for w in super::corners(chain).windows(2) {
         let run = &points[w[0]..=w[1]];
         let finite = |p: &Point| p.at.x.is_finite() && p.at.y.is_finite() && p.at.z.is_finite();
         if !run.iter().all(finite) {

@@ -21,6 +21,7 @@ use crate::job::{
     SurveyJob, SurveyedLine, TopSlope,
 };
 use crate::length::{Show, Unit};
+use crate::sample::Dice;
 use crate::tolerance::Tolerance;
 
 /// A job with everything set plainly: no insets, height 800 mm, no lean.
@@ -158,14 +159,12 @@ fn point(at: Vec3, line: usize) -> Point {
 fn survey(places: impl IntoIterator<Item = Vec3>) -> Survey {
     let points = places.into_iter().zip(2..).map(|(p, l)| point(p, l));
     Survey {
-        datum: None,
-        notes: Vec::new(),
-        verdicts: Vec::new(),
         chains: vec![Chain {
             points: points.collect(),
             start: End::Square,
             end: End::Square,
         }],
+        ..Survey::default()
     }
 }
 
@@ -179,23 +178,6 @@ fn only(edge: &FairEdge) -> &FairLength {
 /// n + 1 places from a to b, both included.
 fn steps(a: f64, b: f64, n: u32) -> impl Iterator<Item = f64> + Clone {
     (0..=n).map(move |k| a + (b - a) * f64::from(k) / f64::from(n))
-}
-
-/// A small generator of even numbers in 0..1 (SplitMix64, Steele, Lea & Flood 2014).
-struct Dice(u64);
-
-impl Dice {
-    fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        z ^= z >> 31;
-        (z >> 11) as f64 / (1_u64 << 53) as f64
-    }
-    fn within(&mut self, a: f64, b: f64) -> f64 {
-        a + (b - a) * self.next()
-    }
 }
 
 /// Rounded to the nearest multiple of `step`.
