@@ -1,26 +1,24 @@
 //! Nests jobs from JSON files and prints what came of it:
-//! `cargo run --release --example nest_data -- PATH [quick|normal|long] [SVG-FOLDER]`
+//! `cargo run --release --example nest_data -- PATH [quick|normal|long] [SVG-FOLDER] [SEED]`
 //! where PATH is a file or a folder of files.
 //!
-//! Two forms are read: a job (`min_separation`, `edge_margin`, `stock` of
-//! `id`, `w`, `h`, `qty`; `items` of `id`, `poly`, `demand`) and a strip set
-//! (`strip_height`; `items` of `id`, `outline`, `quantity`, `angles_deg`),
-//! which is laid on one sheet of that height, twice as long as its area needs.
+//! The files' forms are told in `sets`.
 
 #![expect(clippy::print_stdout, reason = "a program that prints its findings")]
 
-use std::error::Error;
+mod sets;
+
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use planksheer::geom::{Outline, Vec2, vec2};
-use planksheer::job::{Effort, Rotation, Sheet};
-use planksheer::nest::{self, Nest, NestJob, NestPart};
+use planksheer::geom::Vec2;
+use planksheer::job::Effort;
+use planksheer::nest::{self, Nest, NestJob};
 use serde_json::Value;
 
-type Outcome<T> = Result<T, Box<dyn Error>>;
+use sets::{Outcome, read};
 
 fn main() -> Outcome<()> {
     let mut args = std::env::args().skip(1);
@@ -32,6 +30,7 @@ fn main() -> Outcome<()> {
         Some(other) => return Err(format!("no effort {other}").into()),
     };
     let drawings = args.next().map(PathBuf::from);
+    let seed = args.next().map_or(Ok(1), |s| s.parse())?;
     let mut files = vec![path.clone()];
     if path.is_dir() {
         files = fs::read_dir(&path)?
@@ -41,14 +40,15 @@ fn main() -> Outcome<()> {
         files.sort();
     }
     for file in files {
-        run(&file, effort, drawings.as_deref())?;
+        run(&file, effort, seed, drawings.as_deref())?;
     }
     Ok(())
 }
 
-fn run(file: &Path, effort: Effort, drawings: Option<&Path>) -> Outcome<()> {
+fn run(file: &Path, effort: Effort, seed: usize, drawings: Option<&Path>) -> Outcome<()> {
     let name = file.file_stem().unwrap_or_default().to_string_lossy();
-    let job = read(&fs::read_to_string(file)?, effort)?;
+    let mut job = read(&fs::read_to_string(file)?, effort)?;
+    job.seed = seed;
     let start = Instant::now();
     let nested = nest::nest(&job, &|_, _| {})?;
     let seconds = start.elapsed().as_secs_f64();
@@ -100,93 +100,6 @@ fn run(file: &Path, effort: Effort, drawings: Option<&Path>) -> Outcome<()> {
         )?;
     }
     Ok(())
-}
-
-fn number(v: &Value, key: &str) -> Outcome<f64> {
-    v[key]
-        .as_f64()
-        .ok_or_else(|| format!("no number {key}").into())
-}
-
-fn count(v: &Value, key: &str) -> Outcome<usize> {
-    Ok(usize::try_from(
-        v[key].as_u64().ok_or(format!("no count {key}"))?,
-    )?)
-}
-
-fn profile(points: &Value) -> Outcome<Outline> {
-    let list = points.as_array().ok_or("no list of points")?;
-    let mut out = Vec::new();
-    for p in list {
-        let (x, y) = (p[0].as_f64().ok_or("no x")?, p[1].as_f64().ok_or("no y")?);
-        out.push(vec2(x, y));
-    }
-    let outline = Outline::polygon(&out);
-    Ok(if outline.area() < 0.0 {
-        outline.reversed()
-    } else {
-        outline
-    })
-}
-
-fn read(text: &str, effort: Effort) -> Outcome<NestJob> {
-    let v: Value = serde_json::from_str(text)?;
-    let items = v["items"].as_array().ok_or("no items")?;
-    let strip = v["strip_height"].as_f64();
-    let (shape, quantity) = if strip.is_some() {
-        ("outline", "quantity")
-    } else {
-        ("poly", "demand")
-    };
-    let mut parts = Vec::new();
-    for item in items {
-        let outline = profile(&item[shape])?;
-        for k in 0..count(item, quantity)? {
-            parts.push(NestPart {
-                name: format!("{}-{}", item["id"].as_str().unwrap_or("part"), k + 1),
-                outline: outline.clone(),
-            });
-        }
-    }
-    let sheet = |name: &str, length: f64, width: f64, quantity: Option<usize>| Sheet {
-        name: name.to_owned(),
-        length,
-        width,
-        thickness: 12.7,
-        alloy: "5086-H116".to_owned(),
-        quantity,
-        price: None,
-    };
-    let mut sheets = Vec::new();
-    let (mut gap, mut edge_margin, mut rotation) = (0.0, 0.0, Rotation::Free);
-    if let Some(height) = strip {
-        let area: f64 = parts.iter().map(|p| p.outline.area()).sum();
-        sheets.push(sheet("strip", 2.0 * area / height, height, None));
-        let angles = items[0]["angles_deg"].as_array().ok_or("no angles")?.len();
-        rotation = Rotation::Steps(std::f64::consts::TAU / angles.max(1) as f64);
-    } else {
-        gap = number(&v, "min_separation")?;
-        edge_margin = number(&v, "edge_margin")?;
-        for s in v["stock"].as_array().ok_or("no stock")? {
-            let id = s["id"].as_str().unwrap_or("sheet");
-            sheets.push(sheet(
-                id,
-                number(s, "w")?,
-                number(s, "h")?,
-                Some(count(s, "qty")?),
-            ));
-        }
-    }
-    Ok(NestJob {
-        parts,
-        sheets,
-        gap,
-        edge_margin,
-        rotation,
-        effort,
-        slack: 0.001,
-        price_per_area: None,
-    })
 }
 
 /// All sheets under each other, a millimetre a unit.

@@ -106,6 +106,7 @@ pub(crate) fn job() -> Job {
             edge_margin: 10.0,
             rotation: Rotation::Free,
             effort: Effort::Quick,
+            seed: 1,
         },
         prices: Prices {
             currency: "USD".into(),
@@ -251,6 +252,7 @@ pub(crate) fn nested() -> Nested {
         edge_margin: job.cutting.edge_margin,
         rotation: job.cutting.rotation,
         effort: job.cutting.effort,
+        seed: 1,
         price_per_area: None,
         slack: 0.001,
     };

@@ -287,6 +287,8 @@ pub struct Cutting {
     pub rotation: Rotation,
     /// Search effort.
     pub effort: Effort,
+    /// Which stream of random numbers the search draws from.
+    pub seed: usize,
 }
 
 /// How parts may be turned on a sheet; they are never flipped.

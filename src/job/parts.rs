@@ -194,6 +194,7 @@ pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
                 ],
             )
             .unwrap_or(Effort::Normal),
+        seed: t.count("seed", 1_000_000).unwrap_or(0),
     };
     t.finish();
     cutting

@@ -28,6 +28,9 @@ pub struct NestJob {
     pub rotation: Rotation,
     /// Search effort, in work done.
     pub effort: Effort,
+    /// Which stream of random numbers the search draws from: the same job and
+    /// seed give the same nest.
+    pub seed: usize,
     /// Price per kg where a sheet has no price of its own, and the plate's
     /// mass per area, kg/mm2: for choosing among sheet sizes.
     pub price_per_area: Option<f64>,
@@ -85,6 +88,22 @@ pub fn nest(job: &NestJob, progress: &(dyn Fn(f64, f64) + Sync)) -> Result<Nest,
         return Ok(Nest::default());
     }
     packer::pack(job, progress)
+}
+
+/// Lays every part on the first sheet on offer, its length as short as may
+/// be, however many sheets are to be had. `spent` is asked often, with the
+/// units of work done, what share of all that may be spent is spent: with a
+/// clock in it the result depends on the machine, with a count of work it
+/// does not. `None` where the sheet does not take the parts.
+///
+/// # Errors
+/// [`Kind::Range`] where a length of the job cannot be.
+pub fn strip(
+    job: &NestJob,
+    spent: &mut dyn FnMut(u64) -> f64,
+) -> Result<Option<Vec<Placed>>, Fault> {
+    sound(job)?;
+    Ok(packer::strip(job, spent))
 }
 
 /// Refuses numbers that cannot be.

@@ -32,6 +32,7 @@ fn job(outlines: Vec<Outline>, sheets: Vec<Sheet>, gap: f64, edge_margin: f64) -
         edge_margin,
         rotation: Rotation::Free,
         effort: Effort::Quick,
+        seed: 1,
         price_per_area: None,
         slack: 0.001,
     }
@@ -310,6 +311,74 @@ fn any_rotation() -> impl Strategy<Value = Rotation> {
         (1..9u8).prop_map(|n| Rotation::Steps(std::f64::consts::TAU / f64::from(n))),
         (0.0..1.0f64).prop_map(Rotation::Within),
     ]
+}
+
+/// Eight squares of 100 mm in a strip 400 mm wide: two columns of four, no
+/// shorter and, by the cuts taken off at the last, no longer.
+#[test]
+fn a_strip_is_as_short_as_its_squares_allow() {
+    let squares = vec![rectangle(100.0, 100.0); 8];
+    let mut job = job(squares, vec![sheet(2000.0, 400.0, None, None)], 0.0, 0.0);
+    job.rotation = Rotation::Steps(std::f64::consts::FRAC_PI_2);
+    let placed = strip(&job, &mut |work| work as f64 / 3.0e5)
+        .expect("a sound job")
+        .expect("room enough");
+    let nest = Nest {
+        sheets: vec![NestedSheet { stock: 0, placed }],
+    };
+    check(&job, &nest).expect("a sound strip");
+    let length = used_length(&job, &nest.sheets[0]);
+    assert!((199.999..=200.1).contains(&length), "{length} mm");
+}
+
+/// More work gives a strip that is no longer, and the same work the same one.
+#[test]
+fn a_strip_gets_shorter_with_work_and_is_repeatable() {
+    let outlines = (0..14)
+        .map(|k| {
+            let k = f64::from(k);
+            sector(150.0 + 9.0 * k, 200.0 + 11.0 * k, 0.3 + 0.05 * k)
+        })
+        .collect();
+    let job = job(outlines, vec![sheet(4000.0, 500.0, None, None)], 6.0, 0.0);
+    let laid = |most: f64| {
+        let placed = strip(&job, &mut |work| work as f64 / most)
+            .expect("a sound job")
+            .expect("room enough");
+        let sheet = NestedSheet { stock: 0, placed };
+        check(
+            &job,
+            &Nest {
+                sheets: vec![sheet.clone()],
+            },
+        )
+        .expect("a sound strip");
+        (used_length(&job, &sheet), sheet)
+    };
+    let (few, many) = (laid(2.0e6), laid(2.0e7));
+    assert!(many.0 < 0.995 * few.0, "{} and {} mm", few.0, many.0);
+    assert_eq!(few.1, laid(2.0e6).1);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(16))]
+
+    /// As below, with the work that clearing overlaps takes.
+    #[test]
+    fn cleared_nests_are_sound(
+        outlines in prop::collection::vec(any_outline(), 6..16),
+        gap in prop_oneof![Just(0.0), 0.0..15.0f64],
+        rotation in any_rotation(),
+        seed in 1..1000usize,
+    ) {
+        let mut job = job(outlines, vec![sheet(700.0, 520.0, None, None)], gap, 5.0);
+        job.rotation = rotation;
+        job.seed = seed;
+        let nest = packer::pack_within(&job, &|_, _| {}, 6_000_000).expect("a job that fits");
+        let report = check(&job, &nest);
+        prop_assert!(report.is_ok(), "{:?}", report);
+        prop_assert_eq!(report.map(|r| r.parts), Ok(job.parts.len()));
+    }
 }
 
 proptest! {

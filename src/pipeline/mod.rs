@@ -267,6 +267,7 @@ fn group(
         edge_margin: job.cutting.edge_margin,
         rotation: job.cutting.rotation,
         effort,
+        seed: job.cutting.seed,
         slack: job.tolerance.clearance_slack_mm,
         price_per_area: job.prices.per_kg.get(name).map(|p| p * mass_per_area),
     };

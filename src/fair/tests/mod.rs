@@ -112,6 +112,7 @@ fn job(base: f64, top: f64) -> Job {
             edge_margin: 10.0,
             rotation: Rotation::Free,
             effort: Effort::Quick,
+            seed: 1,
         },
         prices: Prices::default(),
         output: Output {

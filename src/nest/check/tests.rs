@@ -29,6 +29,7 @@ fn job(outlines: &[Outline], gap: f64) -> NestJob {
         edge_margin: 10.0,
         rotation: Rotation::Free,
         effort: Effort::Quick,
+        seed: 1,
         price_per_area: None,
         slack: 0.001,
     }

@@ -1,6 +1,8 @@
 //! Filling one sheet: each part in turn goes where it lies lowest, found by
 //! exact vertical slides at many places and turns.
 
+use std::sync::Arc;
+
 use super::chain::{Piece, rise};
 use super::shape::{Class, Turned, within};
 use crate::geom::{Placement, Vec2, trig, vec2};
@@ -9,7 +11,7 @@ use crate::job::Rotation;
 /// Clearances may be short by this much, mm: a tenth of what the check lets
 /// pass, and over the rounding of the grown outlines. With 0, parts that fit
 /// exactly are lost to the last bit.
-const SLACK: f64 = 1e-4;
+pub(super) const SLACK: f64 = 1e-4;
 /// Rounds of halving steps when a place is refined: from half the distance of the shifts tried to a hundredth and less.
 const ROUNDS: usize = 8;
 /// Work of turning a part, for each of its corners: measured against the
@@ -41,6 +43,13 @@ pub(super) struct Room {
     pub hi: Vec2,
 }
 
+impl Room {
+    /// Area, mm2.
+    pub(super) fn area(&self) -> f64 {
+        (self.hi.x - self.lo.x) * (self.hi.y - self.lo.y)
+    }
+}
+
 /// Which way parts fall: the place of least `x * centre.x + y * centre.y`.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Fall {
@@ -70,7 +79,7 @@ pub(super) struct Lay {
 }
 
 struct Spot {
-    turned: Turned,
+    turned: Arc<Turned>,
     shift: Vec2,
     score: f64,
 }
@@ -103,22 +112,19 @@ impl Lay {
         out
     }
 
-    fn put(&mut self, spec: &Spec, part: usize, spot: &Spot) {
+    /// Puts a part where it is said to lie.
+    pub(super) fn hold(&mut self, spec: &Spec, part: usize, turned: &Turned, shift: Vec2) {
         let item = self.items.len();
         self.items.push(Item {
             part,
             placement: Placement {
-                turn: spot.turned.turn,
-                shift: spot.shift,
+                turn: turned.turn,
+                shift,
             },
-            centre: spot.turned.centre + spot.shift,
+            centre: turned.centre + shift,
         });
-        self.pieces.extend(
-            spot.turned
-                .pieces
-                .iter()
-                .map(|p| (item, p.shifted(spot.shift))),
-        );
+        self.pieces
+            .extend(turned.pieces.iter().map(|p| (item, p.shifted(shift))));
         self.area += spec.classes[spec.of[part]].area;
     }
 
@@ -153,7 +159,7 @@ impl Lay {
                 self.find(spec, class, fall, work)
             };
             match spot {
-                Some(spot) => self.put(spec, part, &spot),
+                Some(spot) => self.hold(spec, part, &spot.turned, spot.shift),
                 None => {
                     if !hopeless {
                         failed.push(k);
@@ -314,9 +320,9 @@ impl Lay {
                         to = within(to, limit);
                     }
                     *work += TURNING * class.corners() as u64;
-                    turned = Some(class.turned(to));
+                    turned = Some(Arc::new(class.turned(to)));
                 }
-                let t = turned.as_ref().unwrap_or(&spot.turned);
+                let t: &Turned = turned.as_ref().unwrap_or(&spot.turned);
                 let Some((lo, hi)) = self.range(t) else {
                     continue;
                 };

@@ -8,15 +8,18 @@
 //! to the others ([`plan`]). docs/method-nesting.md tells the whole.
 
 mod chain;
+mod clearing;
+mod fewer;
 mod fill;
 mod plan;
 mod random;
 mod search;
 mod shape;
+mod strip;
 
 use self::fill::{Spec, fitting_turn, room};
 use self::plan::{Offer, Plan};
-use self::search::Search;
+use self::search::{Search, stream};
 use super::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
 use crate::job::Effort;
@@ -42,6 +45,16 @@ fn step(effort: Effort) -> f64 {
         Effort::Quick => 120.0,
         Effort::Normal | Effort::Long => 36.0,
     }
+}
+
+/// Lays the job's parts on the first sheet on offer, as short as may be.
+pub(super) fn strip(job: &NestJob, spent: &mut dyn FnMut(u64) -> f64) -> Option<Vec<Placed>> {
+    let (classes, of) = shape::classes(job);
+    let sheet = job.sheets.first()?;
+    let spec = spec(job, classes, of);
+    let parts: Vec<usize> = (0..job.parts.len()).collect();
+    let room = room(sheet.length, sheet.width, job.edge_margin);
+    strip::strip(&spec, room, &parts, stream(job.seed), spent)
 }
 
 /// Packs the job's parts.
@@ -91,24 +104,28 @@ pub(super) fn pack_within(
             fits: std::mem::take(&mut fits[i]),
         })
         .collect();
-    let longest = classes
-        .iter()
-        .map(|c| c.diameter)
-        .fold(f64::MIN_POSITIVE, f64::max);
-    let spec = Spec {
-        classes,
-        of,
-        rotation: job.rotation,
-        longest,
-        step: step(job.effort),
-    };
+    let spec = spec(job, classes, of);
     let parts: Vec<usize> = (0..job.parts.len()).collect();
-    let mut search = Search::new(&spec, budget, news);
+    let mut search = Search::new(&spec, budget, job.seed, news);
     let plan = search.plan(&offers, &parts);
     if plan.left.is_empty() {
         Ok(nest_of(&plan))
     } else {
         Err(run_out(job, &plan))
+    }
+}
+
+fn spec(job: &NestJob, classes: Vec<shape::Class>, of: Vec<usize>) -> Spec {
+    let longest = classes
+        .iter()
+        .map(|c| c.diameter)
+        .fold(f64::MIN_POSITIVE, f64::max);
+    Spec {
+        classes,
+        of,
+        rotation: job.rotation,
+        longest,
+        step: step(job.effort),
     }
 }
 

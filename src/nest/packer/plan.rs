@@ -1,15 +1,20 @@
 //! Which sheets to buy, and parts moved between them.
 
 use super::fill::{Fall, Lay, Room};
-use super::search::{BATCH, Search, Trial, changed, fresh};
+use super::search::{BATCH, Search, Trial, changed, fresh, leaning};
 
 /// Share of the budget that goes into filling sheets one after the other.
-const BUILD: f64 = 0.4;
+const BUILD: f64 = 0.2;
 /// Share reached when parts have been moved between sheets; the rest goes
 /// into the last sheet's offcut.
-const MOVE: f64 = 0.92;
+const MOVE: f64 = 0.3;
+/// Share reached when overlaps have been cleared
+const CLEAR: f64 = 0.95;
 /// Fill that the number of sheets is first guessed from.
 const USUAL_FILL: f64 = 0.72;
+/// A part over this share of the longest is long: strips are, doublers and
+/// gussets are not.
+const LONG: f64 = 0.4;
 /// Batches without a better offcut after which the last sheet is left: jobs
 /// of few parts need not spend their budget.
 const PATIENCE: usize = 150;
@@ -50,7 +55,7 @@ pub(super) struct Plan {
 }
 
 impl Used {
-    fn of(stock: usize, trial: Trial) -> Self {
+    pub(super) fn of(stock: usize, trial: Trial) -> Self {
         Self {
             stock,
             lay: trial.lay,
@@ -65,6 +70,14 @@ impl Used {
 }
 
 impl Plan {
+    /// No sheet yet.
+    fn bare(parts: &[usize]) -> Self {
+        Self {
+            sheets: Vec::new(),
+            left: parts.to_vec(),
+        }
+    }
+
     pub(super) fn cost(&self, offers: &[Offer]) -> f64 {
         self.sheets.iter().map(|s| offers[s.stock].cost).sum()
     }
@@ -82,7 +95,7 @@ impl Plan {
     }
 
     /// The sheet to be emptied: of the least worth for its cost; the last of equals.
-    fn last(&self, offers: &[Offer]) -> Option<usize> {
+    pub(super) fn last(&self, offers: &[Offer]) -> Option<usize> {
         let full = |s: &Used| s.worth / offers[s.stock].cost.max(f64::MIN_POSITIVE);
         (0..self.sheets.len()).min_by(|&i, &j| {
             full(&self.sheets[i])
@@ -104,7 +117,7 @@ impl Search<'_> {
         let mut best: Option<(Plan, usize)> = None;
         if choices.len() > 1 {
             for (i, choice) in choices.iter().enumerate() {
-                let plan = self.filled(offers, choice, parts, 0);
+                let plan = self.filled(offers, choice, Plan::bare(parts), 0);
                 if best.as_ref().is_none_or(|b| cheaper(offers, &plan, &b.0)) {
                     best = Some((plan, i));
                 }
@@ -112,11 +125,18 @@ impl Search<'_> {
         }
         let choice = best.as_ref().map_or(0, |b| b.1);
         let share = self.share(BUILD).saturating_sub(self.work);
-        let mut plan = self.filled(offers, &choices[choice], parts, share);
+        let choice = &choices[choice];
+        let mut plan = self.filled(offers, choice, Plan::bare(parts), share / 2);
+        let other = self.long_first(offers, choice, parts, share / 2);
+        if other.left.is_empty() && !cheaper(offers, &plan, &other) {
+            plan = other;
+        }
         if let Some((rough, _)) = best.filter(|b| cheaper(offers, &b.0, &plan)) {
             plan = rough;
         }
         self.exchanged(offers, &mut plan);
+        let until = self.share(CLEAR);
+        self.cleared(offers, &mut plan, until);
         self.downgraded(offers, &mut plan);
         self.last_sheet(offers, &mut plan);
         self.work = self.work.max(self.budget);
@@ -136,12 +156,9 @@ impl Search<'_> {
     /// Sheet after sheet is filled, `choice` first and any other where none
     /// of it is left or takes a part; `share` units of work are spread over
     /// the sheets expected.
-    fn filled(&mut self, offers: &[Offer], choice: &[usize], parts: &[usize], share: u64) -> Plan {
+    fn filled(&mut self, offers: &[Offer], choice: &[usize], plan: Plan, share: u64) -> Plan {
         let spec = self.spec;
-        let mut plan = Plan {
-            sheets: Vec::new(),
-            left: parts.to_vec(),
-        };
+        let mut plan = plan;
         let end = self.work + share;
         while !plan.left.is_empty() {
             let of = |list: &[usize]| -> Vec<usize> {
@@ -206,6 +223,44 @@ impl Search<'_> {
             }
         }
         best.map(|b| b.2)
+    }
+
+    /// Sheets filled with long parts alone, then small parts put beside them:
+    /// short parts would else fill the first sheets, and the room beside the
+    /// long ones stay empty.
+    fn long_first(
+        &mut self,
+        offers: &[Offer],
+        choice: &[usize],
+        parts: &[usize],
+        share: u64,
+    ) -> Plan {
+        let spec = self.spec;
+        let (long, short): (Vec<usize>, Vec<usize>) = parts
+            .iter()
+            .partition(|&&p| spec.classes[spec.of[p]].diameter > LONG * spec.longest);
+        let mut plan = self.filled(offers, choice, Plan::bare(&long), share * 4 / 5);
+        if !plan.left.is_empty() {
+            return plan;
+        }
+        plan.left = short;
+        for i in 0..plan.sheets.len() {
+            let now = &plan;
+            let tried = self.batch(BATCH, |random, work| {
+                let mut lay = now.sheets[i].lay.clone();
+                let order = spec.ordered(now.left.clone(), random);
+                let left = lay.fill(spec, &order, leaning(random), work);
+                Trial::new(spec, lay, left)
+            });
+            let best = tried
+                .into_iter()
+                .reduce(|a, b| if b.beats(&a) { b } else { a });
+            if let Some(mut trial) = best {
+                plan.left = std::mem::take(&mut trial.left);
+                plan.sheets[i] = Used::of(plan.sheets[i].stock, trial);
+            }
+        }
+        self.filled(offers, choice, plan, share / 5)
     }
 
     /// Moves parts from the emptiest sheet to the others, until its share of

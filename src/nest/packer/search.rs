@@ -1,7 +1,5 @@
 //! Orders of placing, and the search among them for one sheet.
 
-use std::ops::Range;
-
 use rayon::prelude::*;
 
 use super::fill::{Fall, Lay, Room, Spec};
@@ -89,7 +87,7 @@ impl Spec {
 }
 
 /// A way of falling, drawn.
-fn leaning(random: &mut Random) -> Fall {
+pub(super) fn leaning(random: &mut Random) -> Fall {
     Fall {
         x: LEANINGS[random.below(LEANINGS.len())],
         y: 1.0,
@@ -164,13 +162,23 @@ pub(super) fn changed(
     Trial::new(spec, next, left)
 }
 
+/// The first stream of a seed's: no search draws as many as lie between two.
+pub(super) fn stream(seed: usize) -> u64 {
+    (seed as u64) << 32
+}
+
 impl<'a> Search<'a> {
-    pub(super) fn new(spec: &'a Spec, budget: u64, news: &'a (dyn Fn(f64, f64) + Sync)) -> Self {
+    pub(super) fn new(
+        spec: &'a Spec,
+        budget: u64,
+        seed: usize,
+        news: &'a (dyn Fn(f64, f64) + Sync),
+    ) -> Self {
         Self {
             spec,
             budget,
             work: 0,
-            stream: 0,
+            stream: stream(seed),
             news,
         }
     }
@@ -189,13 +197,24 @@ impl<'a> Search<'a> {
         count: usize,
         trial: impl Fn(&mut Random, &mut u64) -> T + Sync,
     ) -> Vec<T> {
-        let streams: Range<u64> = self.stream..self.stream + count as u64;
-        self.stream = streams.end;
-        let done: Vec<(T, u64)> = streams
-            .into_par_iter()
-            .map(|s| {
+        self.each(&vec![(); count], |(), random, work| trial(random, work))
+    }
+
+    /// A trial of each of some things, each with its own stream of random
+    /// numbers.
+    pub(super) fn each<S: Sync, T: Send>(
+        &mut self,
+        of: &[S],
+        trial: impl Fn(&S, &mut Random, &mut u64) -> T + Sync,
+    ) -> Vec<T> {
+        let from = self.stream;
+        self.stream += of.len() as u64;
+        let done: Vec<(T, u64)> = of
+            .par_iter()
+            .enumerate()
+            .map(|(k, thing)| {
                 let mut work = 0;
-                let t = trial(&mut Random::new(s), &mut work);
+                let t = trial(thing, &mut Random::new(from + k as u64), &mut work);
                 (t, work)
             })
             .collect();

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
+use std::sync::Arc;
 
 use geo::buffer::{Buffer, BufferStyle, LineJoin};
 
@@ -26,7 +27,7 @@ const MOST_TURNS: usize = 48;
 #[derive(Debug)]
 pub(super) struct Class {
     /// Turns tried first.
-    pub turns: Vec<Turned>,
+    pub turns: Vec<Arc<Turned>>,
     /// Grown outline: outer rings and holes.
     rings: Vec<Vec<Vec2>>,
     outline: Outline,
@@ -98,7 +99,7 @@ impl Class {
         for turn in turns(&flush, class.diameter, job) {
             let t = class.turned(turn);
             if !class.turns.iter().any(|o| alike(o, &t)) {
-                class.turns.push(t);
+                class.turns.push(Arc::new(t));
             }
         }
         class
@@ -163,7 +164,7 @@ impl Class {
     pub(super) fn add_turn(&mut self, turn: f64) {
         let t = self.turned(turn);
         if !self.turns.iter().any(|o| alike(o, &t)) {
-            self.turns.push(t);
+            self.turns.push(Arc::new(t));
         }
     }
 }

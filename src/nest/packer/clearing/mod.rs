@@ -1,0 +1,345 @@
+//! Overlaps cleared: parts laid over one another on one or more sheets are
+//! moved, one at a time, to where they overlap least, and pairs that go on
+//! overlapping weigh more and more (guided local search: Voudouris and Tsang
+//! 1999; for nesting Egeblad, Nielsen and Odgaard 2007, whose exact search
+//! along a line is used here, with depth in place of area).
+
+mod seek;
+mod shorten;
+mod tents;
+
+use std::sync::Arc;
+
+use self::seek::Spot;
+use self::tents::Tent;
+use super::chain::rise;
+use super::fill::{Room, SLACK, Spec};
+use super::random::Random;
+use super::shape::Turned;
+use crate::geom::{Vec2, vec2};
+
+pub(super) use self::shorten::{Side, Spent, shorten};
+
+/// A pair that overlaps most weighs this much more after each round, others less.
+const HEAVIER: (f64, f64) = (0.2, 1.0);
+/// Pairs that do not overlap weigh this share, down to 1.
+const LIGHTER: f64 = 0.95;
+/// Work of a round beside that of its moves.
+const ROUND: u64 = 100;
+/// Depths summed below this are none, mm.
+const NONE: f64 = 1e-9;
+
+/// A part where it lies.
+#[derive(Debug, Clone)]
+pub(super) struct Body {
+    pub part: usize,
+    pub class: usize,
+    pub board: usize,
+    pub turned: Arc<Turned>,
+    pub shift: Vec2,
+    /// Must not come to the last board.
+    pub barred: bool,
+}
+
+/// Parts on sheets, overlapping or not.
+#[derive(Debug, Clone)]
+pub(super) struct Table<'a> {
+    pub spec: &'a Spec,
+    pub boards: Vec<Room>,
+    pub bodies: Vec<Body>,
+    on: Vec<Vec<usize>>,
+    weight: Vec<f64>,
+    over: Vec<Vec<(usize, f64)>>,
+    pub total: f64,
+    /// The board that barred parts keep off.
+    pub last: usize,
+}
+
+/// Shifts in x and in y that keep a part in a room.
+fn ranges(room: &Room, turned: &Turned) -> Option<(Vec2, Vec2)> {
+    let (lo, hi) = (room.lo - turned.net.0, room.hi - turned.net.1);
+    (hi.x >= lo.x - SLACK && hi.y >= lo.y - SLACK)
+        .then_some((lo, vec2(hi.x.max(lo.x), hi.y.max(lo.y))))
+}
+
+impl<'a> Table<'a> {
+    pub(super) fn new(spec: &'a Spec, boards: Vec<Room>, bodies: Vec<Body>) -> Self {
+        let n = bodies.len();
+        let mut table = Self {
+            spec,
+            boards,
+            bodies,
+            on: Vec::new(),
+            weight: vec![1.0; n * n],
+            over: vec![Vec::new(); n],
+            total: 0.0,
+            last: usize::MAX,
+        };
+        table.measure(&mut 0);
+        table
+    }
+
+    /// Measures every overlap afresh.
+    pub(super) fn measure(&mut self, work: &mut u64) {
+        self.on = vec![Vec::new(); self.boards.len()];
+        for (i, b) in self.bodies.iter().enumerate() {
+            self.on[b.board].push(i);
+        }
+        for list in &mut self.over {
+            list.clear();
+        }
+        self.total = 0.0;
+        for on in &self.on {
+            for (k, &i) in on.iter().enumerate() {
+                for &j in &on[k + 1..] {
+                    let (a, b) = (&self.bodies[i], &self.bodies[j]);
+                    let depth = depth(&a.turned, a.shift, &b.turned, b.shift, work);
+                    if depth > 0.0 {
+                        self.over[i].push((j, depth));
+                        self.over[j].push((i, depth));
+                        self.total += depth;
+                    }
+                }
+            }
+        }
+    }
+
+    /// Puts the bodies as given, all weights back to 1.
+    pub(super) fn restore(&mut self, bodies: &[Body], work: &mut u64) {
+        self.bodies = bodies.to_vec();
+        self.measure(work);
+    }
+
+    /// Pushes every part into its room, where it fits.
+    pub(super) fn inside(&mut self) {
+        for b in &mut self.bodies {
+            if let Some((lo, hi)) = ranges(&self.boards[b.board], &b.turned) {
+                b.shift = vec2(b.shift.x.clamp(lo.x, hi.x), b.shift.y.clamp(lo.y, hi.y));
+            }
+        }
+        self.measure(&mut 0);
+    }
+
+    pub(super) fn level(&mut self) {
+        self.weight.fill(1.0);
+    }
+
+    fn pair(&self, i: usize, j: usize) -> usize {
+        let (a, b) = if i < j { (i, j) } else { (j, i) };
+        a * self.bodies.len() + b
+    }
+
+    fn cost(&self, i: usize) -> f64 {
+        self.over[i]
+            .iter()
+            .map(|&(j, d)| d * self.weight[self.pair(i, j)])
+            .sum()
+    }
+
+    /// Moves body `i`.
+    fn place(&mut self, i: usize, spot: Spot, work: &mut u64) {
+        let list = std::mem::take(&mut self.over[i]);
+        for (j, d) in list {
+            self.total -= d;
+            self.over[j].retain(|o| o.0 != i);
+        }
+        let from = self.bodies[i].board;
+        if from != spot.board {
+            self.on[from].retain(|&j| j != i);
+            self.on[spot.board].push(i);
+        }
+        let body = &mut self.bodies[i];
+        body.board = spot.board;
+        body.turned = spot.turned;
+        body.shift = spot.shift;
+        let body = &self.bodies[i];
+        let mut found = Vec::new();
+        for &j in &self.on[body.board] {
+            if j != i {
+                let b = &self.bodies[j];
+                let depth = depth(&body.turned, body.shift, &b.turned, b.shift, work);
+                if depth > 0.0 {
+                    found.push((j, depth));
+                }
+            }
+        }
+        for &(j, d) in &found {
+            self.total += d;
+            self.over[j].push((i, d));
+        }
+        self.over[i] = found;
+    }
+
+    /// True where no part overlaps another and all lie in their rooms.
+    pub(super) fn clear(&self) -> bool {
+        self.over.iter().all(Vec::is_empty)
+            && self
+                .bodies
+                .iter()
+                .all(|b| ranges(&self.boards[b.board], &b.turned).is_some())
+    }
+
+    /// Weighs pairs that overlap more, others less.
+    fn weigh(&mut self) {
+        let most = self
+            .over
+            .iter()
+            .flatten()
+            .map(|o| o.1)
+            .fold(f64::MIN_POSITIVE, f64::max);
+        for w in &mut self.weight {
+            *w = (*w * LIGHTER).max(1.0);
+        }
+        for i in 0..self.over.len() {
+            for k in 0..self.over[i].len() {
+                let (j, d) = self.over[i][k];
+                if i < j {
+                    let at = self.pair(i, j);
+                    self.weight[at] *=
+                        (1.0 + HEAVIER.0 + (HEAVIER.1 - HEAVIER.0) * d / most) / LIGHTER;
+                }
+            }
+        }
+    }
+
+    /// One round: every part that overlaps is moved where it costs least,
+    /// in random order.
+    fn round(&mut self, random: &mut Random, work: &mut u64) {
+        let mut order: Vec<usize> = (0..self.bodies.len())
+            .filter(|&i| {
+                let b = &self.bodies[i];
+                !self.over[i].is_empty() || ranges(&self.boards[b.board], &b.turned).is_none()
+            })
+            .collect();
+        for k in (1..order.len()).rev() {
+            order.swap(k, random.below(k + 1));
+        }
+        for i in order {
+            let b = &self.bodies[i];
+            let out = ranges(&self.boards[b.board], &b.turned).is_none();
+            if (out || !self.over[i].is_empty())
+                && let Some(spot) = self.seek(i, random, work)
+            {
+                self.place(i, spot, work);
+            }
+        }
+    }
+
+    /// Moves parts until none overlaps: true where it is done before `ends`
+    /// says so of the work done, or `patience` rounds got no better. Otherwise
+    /// the best state found is left, overlaps and all.
+    pub(super) fn separate(
+        &mut self,
+        patience: usize,
+        random: &mut Random,
+        ends: &mut dyn FnMut(u64) -> bool,
+        work: &mut u64,
+    ) -> bool {
+        let mut best = (self.total, self.bodies.clone());
+        let mut idle = 0;
+        loop {
+            if self.clear() {
+                return true;
+            }
+            if idle >= patience || ends(*work) {
+                self.restore(&best.1, work);
+                return false;
+            }
+            self.round(random, work);
+            // A round that moves nothing is work too, or none would ever end.
+            *work += ROUND + (self.weight.len() / 8) as u64;
+            self.weigh();
+            if self.total < best.0 {
+                if self.total < 0.98 * best.0 {
+                    idle = 0;
+                }
+                best = (self.total, self.bodies.clone());
+            } else {
+                idle += 1;
+            }
+        }
+    }
+
+    /// Two parts of unlike shape change places.
+    pub(super) fn swap(&mut self, random: &mut Random, work: &mut u64) {
+        let n = self.bodies.len();
+        if n < 2 {
+            return;
+        }
+        // Large parts first: of three drawn, the largest.
+        let draw = |random: &mut Random| {
+            (0..3)
+                .map(|_| random.below(n))
+                .max_by(|&a, &b| {
+                    let area = |i: usize| self.spec.classes[self.bodies[i].class].area;
+                    area(a).total_cmp(&area(b)).then(a.cmp(&b))
+                })
+                .unwrap_or(0)
+        };
+        let i = draw(random);
+        let mut j = draw(random);
+        for _ in 0..10 {
+            if self.bodies[j].class != self.bodies[i].class {
+                break;
+            }
+            j = draw(random);
+        }
+        let centre = |b: &Body| (b.board, b.turned.centre + b.shift);
+        let (a, b) = (centre(&self.bodies[i]), centre(&self.bodies[j]));
+        for (k, (board, to)) in [(i, b), (j, a)] {
+            let body = &mut self.bodies[k];
+            let shift = to - body.turned.centre;
+            if let Some((lo, hi)) = ranges(&self.boards[board], &body.turned) {
+                body.board = board;
+                body.shift = vec2(shift.x.clamp(lo.x, hi.x), shift.y.clamp(lo.y, hi.y));
+            }
+        }
+        self.measure(work);
+    }
+}
+
+/// Depth of overlap of two parts, mm, summed over their pieces.
+fn depth(a: &Turned, at: Vec2, b: &Turned, to: Vec2, work: &mut u64) -> f64 {
+    let apart = |lo: Vec2, hi: Vec2, low: Vec2, high: Vec2| {
+        hi.x <= low.x + SLACK
+            || high.x <= lo.x + SLACK
+            || hi.y <= low.y + SLACK
+            || high.y <= lo.y + SLACK
+    };
+    if apart(
+        a.grown.0 + at,
+        a.grown.1 + at,
+        b.grown.0 + to,
+        b.grown.1 + to,
+    ) {
+        return 0.0;
+    }
+    let mut sum = 0.0;
+    for p in &a.pieces {
+        for q in &b.pieces {
+            if apart(p.lo + at, p.hi + at, q.lo + to, q.hi + to) {
+                continue;
+            }
+            *work += (q.lower.len() + p.lower.len()) as u64;
+            let (x0, x1) = (
+                (q.lo.x + to.x).max(p.lo.x + at.x),
+                (q.hi.x + to.x).min(p.hi.x + at.x),
+            );
+            let up = rise(&q.upper, to.x, &p.lower, at.x, x0, x1) + to.y;
+            let down = to.y - rise(&p.upper, at.x, &q.lower, to.x, x0, x1);
+            if up - down > 2.0 * SLACK {
+                let tent = Tent {
+                    down: down + SLACK,
+                    up: up - SLACK,
+                    cap: x1 - x0,
+                    weight: 1.0,
+                };
+                let d = tent.depth(at.y);
+                if d > NONE {
+                    sum += d;
+                }
+            }
+        }
+    }
+    sum
+}
