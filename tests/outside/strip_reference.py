@@ -27,7 +27,7 @@ from shapely.strtree import STRtree
 
 PROGRAM = pathlib.Path(__file__).parents[2] / "target/release/examples/strip_data"
 # Coordinates are rounded when written; the library works in single precision.
-OVERLAP = 1e-3  # share of a part's width
+OVERLAP = 1e-4  # share of a part's area, and of its extent at the strip's edge
 
 
 def read(path):
@@ -54,9 +54,8 @@ def faults(polygons, width, length, gap):
         for j in tree.query(p.buffer(gap)):
             if i < j:
                 q = polygons[j]
-                slack = OVERLAP * min(p.length, q.length)
-                deep = p.intersection(q).area > slack * min(p.length, q.length) / 4
-                bad += bool(deep or p.distance(q) < gap - 0.01 * gap - 1e-9)
+                deep = p.intersection(q).area > OVERLAP * min(p.area, q.area)
+                bad += bool(deep or p.distance(q) < 0.999 * gap - 1e-9)
     return bad
 
 
