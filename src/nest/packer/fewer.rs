@@ -15,10 +15,10 @@ const WALKS: usize = 2;
 const EMPTY: f64 = 0.6;
 /// Rounds without getting better after which an emptying is given up.
 const PATIENCE: usize = 60;
-/// Grown areas over this share of the rooms are not tried: nothing here has
-/// ever been laid so close.
+/// Net areas over this share of the rooms are not tried whole: nothing here
+/// has ever been laid so close.
 const CLOSEST: f64 = 0.97;
-/// Turns of work between two looks at what the walks have found.
+/// Times that the walks go on from the best of them, spread over the work.
 const TURNS: u64 = 3;
 
 impl Search<'_> {

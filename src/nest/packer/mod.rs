@@ -4,8 +4,9 @@
 //! Parts are grown by half the gap and cut into pieces between an upper and
 //! a lower chain ([`chain`]); each is dropped at many turns and places, to
 //! the lowest exact position ([`fill`]); orders of placing are searched a
-//! sheet at a time ([`search`]), and parts are moved from the emptiest sheet
-//! to the others ([`plan`]). docs/method-nesting.md tells the whole.
+//! sheet at a time ([`search`]), parts are moved from the emptiest sheet to the
+//! others ([`plan`]), and laid over those and the overlaps cleared ([`fewer`],
+//! [`clearing`]). docs/method-nesting.md tells the whole.
 
 mod chain;
 mod clearing;
@@ -24,7 +25,7 @@ use super::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
 use crate::job::Effort;
 
-/// Units of work (points passed on a chain, some 5 to 10 ns each) for a job,
+/// Units of work (points passed on a chain, some 5 to 12 ns each) for a job,
 /// and for each part of it. Quick keeps some forty parts under a second and
 /// Normal under twenty on two cores; five hundred parts take minutes at
 /// Normal. More only helps; less leaves the last sheets poorly filled.

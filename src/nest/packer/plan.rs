@@ -5,10 +5,10 @@ use super::search::{BATCH, Search, Trial, changed, fresh, leaning};
 
 /// Share of the budget that goes into filling sheets one after the other.
 const BUILD: f64 = 0.2;
-/// Share reached when parts have been moved between sheets; the rest goes
-/// into the last sheet's offcut.
+/// Share reached when parts have been moved between sheets by dropping.
 const MOVE: f64 = 0.3;
-/// Share reached when overlaps have been cleared
+/// Share reached when overlaps have been cleared, which finds far more; the
+/// rest goes into the last sheet's offcut.
 const CLEAR: f64 = 0.95;
 /// Fill that the number of sheets is first guessed from.
 const USUAL_FILL: f64 = 0.72;
