@@ -21,6 +21,16 @@ const CLOSEST: f64 = 0.97;
 /// Times that the walks go on from the best of them, spread over the work.
 const TURNS: u64 = 3;
 
+impl Plan {
+    /// Puts the sheet to be emptied at the end; its index.
+    fn last_put_last(&mut self, offers: &[Offer]) -> Option<usize> {
+        let last = self.last(offers)?;
+        let used = self.sheets.remove(last);
+        self.sheets.push(used);
+        Some(self.sheets.len() - 1)
+    }
+}
+
 impl Search<'_> {
     /// Empties sheets, then shortens the last, until `until` units of work.
     pub(super) fn cleared(&mut self, offers: &[Offer], plan: &mut Plan, until: u64) {
@@ -48,13 +58,10 @@ impl Search<'_> {
     /// Tries to take parts off the emptiest sheet: some of the largest, or
     /// all. Smaller parts may come to it in their place.
     fn relieved(&mut self, offers: &[Offer], plan: &mut Plan, until: u64) {
-        let Some(last) = plan.last(offers) else {
+        let Some(last) = plan.last_put_last(offers) else {
             return;
         };
         let spec = self.spec;
-        let used = plan.sheets.remove(last);
-        plan.sheets.push(used);
-        let last = plan.sheets.len() - 1;
         let scene = Scene::of(spec, plan);
         let free: f64 = plan.sheets[..last]
             .iter()
@@ -101,7 +108,7 @@ impl Search<'_> {
             }
             let mut table = Table::new(spec, scene.rooms.clone(), all);
             table.last = last;
-            table.inside();
+            table.inside(&mut 0);
             if !table.separate(PATIENCE, random, &mut |w| w >= share, work) {
                 return None;
             }
@@ -126,12 +133,9 @@ impl Search<'_> {
 
     /// Makes the last sheet shorter.
     fn shortened(&mut self, offers: &[Offer], plan: &mut Plan, until: u64) {
-        let Some(last) = plan.last(offers) else {
+        let Some(last) = plan.last_put_last(offers) else {
             return;
         };
-        let used = plan.sheets.remove(last);
-        plan.sheets.push(used);
-        let last = plan.sheets.len() - 1;
         let spec = self.spec;
         let scene = Scene::of(spec, plan);
         let mut now = scene.bodies.clone();

@@ -156,9 +156,8 @@ impl Search<'_> {
     /// Sheet after sheet is filled, `choice` first and any other where none
     /// of it is left or takes a part; `share` units of work are spread over
     /// the sheets expected.
-    fn filled(&mut self, offers: &[Offer], choice: &[usize], plan: Plan, share: u64) -> Plan {
+    fn filled(&mut self, offers: &[Offer], choice: &[usize], mut plan: Plan, share: u64) -> Plan {
         let spec = self.spec;
-        let mut plan = plan;
         let end = self.work + share;
         while !plan.left.is_empty() {
             let of = |list: &[usize]| -> Vec<usize> {

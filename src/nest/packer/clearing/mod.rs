@@ -12,7 +12,6 @@ use std::sync::Arc;
 
 use self::seek::Spot;
 use self::tents::Tent;
-use super::chain::rise;
 use super::fill::{Room, SLACK, Spec};
 use super::random::Random;
 use super::shape::Turned;
@@ -39,6 +38,16 @@ pub(super) struct Body {
     pub shift: Vec2,
     /// Must not come to the last board.
     pub barred: bool,
+}
+
+impl Body {
+    /// Pushes the part into the room of its board, where it fits.
+    fn keep_in(&mut self, room: &Room) {
+        if let Some((lo, hi)) = ranges(room, &self.turned) {
+            let at = self.shift;
+            self.shift = vec2(at.x.clamp(lo.x, hi.x), at.y.clamp(lo.y, hi.y));
+        }
+    }
 }
 
 /// Parts on sheets, overlapping or not.
@@ -104,22 +113,27 @@ impl<'a> Table<'a> {
         }
     }
 
-    /// Puts the bodies as given, all weights back to 1.
+    /// Puts the bodies as given; weights stay.
     pub(super) fn restore(&mut self, bodies: &[Body], work: &mut u64) {
         self.bodies = bodies.to_vec();
         self.measure(work);
     }
 
     /// Pushes every part into its room, where it fits.
-    pub(super) fn inside(&mut self) {
+    pub(super) fn inside(&mut self, work: &mut u64) {
         for b in &mut self.bodies {
-            if let Some((lo, hi)) = ranges(&self.boards[b.board], &b.turned) {
-                b.shift = vec2(b.shift.x.clamp(lo.x, hi.x), b.shift.y.clamp(lo.y, hi.y));
-            }
+            b.keep_in(&self.boards[b.board]);
         }
-        self.measure(&mut 0);
+        self.measure(work);
     }
 
+    /// True where a body does not fit the room it is on.
+    fn too_large(&self, i: usize) -> bool {
+        let b = &self.bodies[i];
+        ranges(&self.boards[b.board], &b.turned).is_none()
+    }
+
+    /// All weights back to 1.
     pub(super) fn level(&mut self) {
         self.weight.fill(1.0);
     }
@@ -170,13 +184,14 @@ impl<'a> Table<'a> {
         self.over[i] = found;
     }
 
+    /// True where a body overlaps another or does not fit its room.
+    fn out_of_place(&self, i: usize) -> bool {
+        !self.over[i].is_empty() || self.too_large(i)
+    }
+
     /// True where no part overlaps another and all lie in their rooms.
     pub(super) fn clear(&self) -> bool {
-        self.over.iter().all(Vec::is_empty)
-            && self
-                .bodies
-                .iter()
-                .all(|b| ranges(&self.boards[b.board], &b.turned).is_some())
+        (0..self.bodies.len()).all(|i| !self.out_of_place(i))
     }
 
     /// Weighs pairs that overlap more, others less.
@@ -206,18 +221,13 @@ impl<'a> Table<'a> {
     /// in random order.
     fn round(&mut self, random: &mut Random, work: &mut u64) {
         let mut order: Vec<usize> = (0..self.bodies.len())
-            .filter(|&i| {
-                let b = &self.bodies[i];
-                !self.over[i].is_empty() || ranges(&self.boards[b.board], &b.turned).is_none()
-            })
+            .filter(|&i| self.out_of_place(i))
             .collect();
         for k in (1..order.len()).rev() {
             order.swap(k, random.below(k + 1));
         }
         for i in order {
-            let b = &self.bodies[i];
-            let out = ranges(&self.boards[b.board], &b.turned).is_none();
-            if (out || !self.over[i].is_empty())
+            if self.out_of_place(i)
                 && let Some(spot) = self.seek(i, random, work)
             {
                 self.place(i, spot, work);
@@ -288,10 +298,10 @@ impl<'a> Table<'a> {
         let (a, b) = (centre(&self.bodies[i]), centre(&self.bodies[j]));
         for (k, (board, to)) in [(i, b), (j, a)] {
             let body = &mut self.bodies[k];
-            let shift = to - body.turned.centre;
-            if let Some((lo, hi)) = ranges(&self.boards[board], &body.turned) {
+            if ranges(&self.boards[board], &body.turned).is_some() {
                 body.board = board;
-                body.shift = vec2(shift.x.clamp(lo.x, hi.x), shift.y.clamp(lo.y, hi.y));
+                body.shift = to - body.turned.centre;
+                body.keep_in(&self.boards[board]);
             }
         }
         self.measure(work);
@@ -320,24 +330,16 @@ fn depth(a: &Turned, at: Vec2, b: &Turned, to: Vec2, work: &mut u64) -> f64 {
             if apart(p.lo + at, p.hi + at, q.lo + to, q.hi + to) {
                 continue;
             }
-            *work += (q.lower.len() + p.lower.len()) as u64;
-            let (x0, x1) = (
-                (q.lo.x + to.x).max(p.lo.x + at.x),
-                (q.hi.x + to.x).min(p.hi.x + at.x),
+            let tent = Tent::between(
+                (p, at.x),
+                (q, to),
+                (f64::NEG_INFINITY, f64::INFINITY),
+                1.0,
+                work,
             );
-            let up = rise(&q.upper, to.x, &p.lower, at.x, x0, x1) + to.y;
-            let down = to.y - rise(&p.upper, at.x, &q.lower, to.x, x0, x1);
-            if up - down > 2.0 * SLACK {
-                let tent = Tent {
-                    down: down + SLACK,
-                    up: up - SLACK,
-                    cap: x1 - x0,
-                    weight: 1.0,
-                };
-                let d = tent.depth(at.y);
-                if d > NONE {
-                    sum += d;
-                }
+            let d = tent.map_or(0.0, |t| t.depth(at.y));
+            if d > NONE {
+                sum += d;
             }
         }
     }

@@ -6,7 +6,6 @@ use super::tents::{Tent, least};
 use super::{NONE, Table, ranges};
 use crate::geom::{Vec2, vec2};
 use crate::job::Rotation;
-use crate::nest::packer::chain::rise;
 use crate::nest::packer::fill::{SLACK, Spec};
 use crate::nest::packer::random::Random;
 use crate::nest::packer::shape::{Class, Turned, within};
@@ -19,6 +18,8 @@ const WIDE: usize = 10;
 const NEAR: usize = 4;
 /// Best places that are refined.
 const REFINED: usize = 2;
+
+/// A place for a part and what it would cost there.
 #[derive(Debug, Clone)]
 pub(super) struct Spot {
     pub board: usize,
@@ -53,27 +54,12 @@ impl Table<'_> {
             let weight = self.weight[self.pair(i, j)];
             for q in &o.pieces {
                 for p in &turned.pieces {
-                    let (x0, x1) = (
-                        (q.lo.x + s.x).max(p.lo.x + x),
-                        (q.hi.x + s.x).min(p.hi.x + x),
-                    );
-                    if x1 - x0 <= SLACK
-                        || q.lo.y + s.y - p.hi.y >= hi.y
-                        || q.hi.y + s.y - p.lo.y <= lo.y
-                    {
+                    if q.lo.y + s.y - p.hi.y >= hi.y || q.hi.y + s.y - p.lo.y <= lo.y {
                         continue;
                     }
-                    *work += (q.lower.len() + p.lower.len()) as u64;
-                    let up = rise(&q.upper, s.x, &p.lower, x, x0, x1) + s.y;
-                    let down = s.y - rise(&p.upper, x, &q.lower, s.x, x0, x1);
-                    if up - down > 2.0 * SLACK && up > lo.y && down < hi.y {
-                        scratch.tents.push(Tent {
-                            down: down + SLACK,
-                            up: up - SLACK,
-                            cap: x1 - x0,
-                            weight,
-                        });
-                    }
+                    scratch
+                        .tents
+                        .extend(Tent::between((p, x), (q, s), (lo.y, hi.y), weight, work));
                 }
             }
         }
@@ -90,10 +76,10 @@ impl Table<'_> {
     pub(super) fn seek(&self, i: usize, random: &mut Random, work: &mut u64) -> Option<Spot> {
         let body = &self.bodies[i];
         let class = &self.spec.classes[body.class];
-        let now = if ranges(&self.boards[body.board], &body.turned).is_some() {
-            self.cost(i)
-        } else {
+        let now = if self.too_large(i) {
             f64::INFINITY
+        } else {
+            self.cost(i)
         };
         let mut scratch = Scratch::default();
         let mut best: Vec<Spot> = Vec::with_capacity(REFINED + 1);

@@ -1,7 +1,6 @@
 //! A board made shorter while its parts still find room.
 
-use super::{Body, Table, ranges};
-use crate::geom::vec2;
+use super::{Body, Table};
 use crate::nest::packer::random::Random;
 
 /// Share of the length taken off at a time while exploring: less finds the
@@ -56,13 +55,7 @@ impl Table<'_> {
     /// Sets a board's extent and pushes its parts inside.
     fn cut(&mut self, side: Side, extent: f64, work: &mut u64) {
         self.set(side, extent);
-        let (Side::Length(board) | Side::Width(board)) = side;
-        for b in self.bodies.iter_mut().filter(|b| b.board == board) {
-            if let Some((lo, hi)) = ranges(&self.boards[board], &b.turned) {
-                b.shift = vec2(b.shift.x.clamp(lo.x, hi.x), b.shift.y.clamp(lo.y, hi.y));
-            }
-        }
-        self.measure(work);
+        self.inside(work);
     }
 }
 

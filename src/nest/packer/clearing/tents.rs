@@ -1,5 +1,9 @@
 //! How much a part overlaps others as it slides up and down, and where least.
 
+use crate::geom::Vec2;
+use crate::nest::packer::chain::{Piece, rise};
+use crate::nest::packer::fill::SLACK;
+
 /// A stretch of shifts in y at which a part overlaps a piece of another: the
 /// depth rises from nothing at both ends, to no more than `cap`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -14,6 +18,34 @@ pub(super) struct Tent {
 }
 
 impl Tent {
+    /// The overlap of a piece `p` shifted by `x`, as it slides up and down,
+    /// with a piece `q` that lies still; `None` where there is none between
+    /// the shifts `lo` and `hi`.
+    pub(super) fn between(
+        (p, x): (&Piece, f64),
+        (q, at): (&Piece, Vec2),
+        (lo, hi): (f64, f64),
+        weight: f64,
+        work: &mut u64,
+    ) -> Option<Self> {
+        let (x0, x1) = (
+            (q.lo.x + at.x).max(p.lo.x + x),
+            (q.hi.x + at.x).min(p.hi.x + x),
+        );
+        if x1 - x0 <= SLACK {
+            return None;
+        }
+        *work += (q.lower.len() + p.lower.len()) as u64;
+        let up = rise(&q.upper, at.x, &p.lower, x, x0, x1) + at.y;
+        let down = at.y - rise(&p.upper, x, &q.lower, at.x, x0, x1);
+        (up - down > 2.0 * SLACK && up > lo && down < hi).then_some(Self {
+            down: down + SLACK,
+            up: up - SLACK,
+            cap: x1 - x0,
+            weight,
+        })
+    }
+
     /// Depth of overlap at a shift, mm.
     pub(super) fn depth(&self, y: f64) -> f64 {
         (y - self.down).min(self.up - y).min(self.cap).max(0.0)
