@@ -156,6 +156,9 @@ fn read(text: &str, effort: Effort) -> Outcome<NestJob> {
         alloy: "5086-H116".to_owned(),
         quantity,
         price: None,
+        shape: None,
+        clamps: Vec::new(),
+        remnant: None,
     };
     let mut sheets = Vec::new();
     let (mut gap, mut edge_margin, mut rotation) = (0.0, 0.0, Rotation::Free);

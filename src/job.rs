@@ -5,6 +5,7 @@ mod check;
 mod model;
 mod parse;
 mod parts;
+mod sheets;
 mod surveyed;
 mod table;
 mod takeoff;

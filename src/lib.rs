@@ -13,6 +13,7 @@ pub mod job;
 pub mod layout;
 pub mod length;
 pub mod nest;
+pub mod pairs;
 pub mod part;
 pub mod pipeline;
 pub mod quantity;

@@ -138,6 +138,9 @@ pub(crate) fn sheet() -> Sheet {
         alloy: "5086-H116".into(),
         quantity: None,
         price: None,
+        shape: None,
+        clamps: Vec::new(),
+        remnant: None,
     }
 }
 

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use super::Side;
 use crate::fault::Place;
+use crate::geom::{Region, Vec2};
+use crate::length::Unit;
 
 /// Fairing of both lines.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -270,6 +272,34 @@ pub struct Sheet {
     pub quantity: Option<usize>,
     /// Price of one sheet, in the job's currency.
     pub price: Option<f64>,
+    /// A remnant's ground in the sheet's frame, the lower left of its box at
+    /// the origin; `None`: the whole rectangle.
+    pub shape: Option<Region>,
+    /// Where no part may lie, in the sheet's frame.
+    pub clamps: Vec<Zone>,
+    /// The drawing of a remnant; until [`super::Job::take_remnants`] has read
+    /// it, length and width are nought.
+    pub remnant: Option<RemnantFile>,
+}
+
+/// A rectangle of a sheet, sides along the sheet's, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Zone {
+    /// Lower left corner.
+    pub lo: Vec2,
+    /// Upper right corner.
+    pub hi: Vec2,
+}
+
+/// Where a remnant is drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RemnantFile {
+    /// Path of the drawing.
+    pub path: String,
+    /// What a number means where the drawing does not say.
+    pub unit: Option<Unit>,
+    /// Where the job names it.
+    pub place: Place,
 }
 
 /// Cutting and nesting settings, mm.

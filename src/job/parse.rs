@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use toml::de::DeTable;
 
 use super::parts;
+use super::sheets;
 use super::table::{Limits, Table, above_zero_to, between, from};
 use super::takeoff;
 use super::text::Reader;
@@ -84,7 +85,7 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
     let keep_clear = parts::keep_clear(&root.tables("keep_clear"));
     let runs = parts::stretches(&root.tables("run"), "run");
     let gaps = parts::stretches(&root.tables("gap"), "gap");
-    let sheets = parts::sheets(&root.tables("sheet"), &base);
+    let sheets = sheets::sheets(&root.tables("sheet"), &base, folder);
     let cutting = parts::cutting(&root.table("cutting"));
     let prices = parts::prices(&root.table("prices"), &sheets);
     let (output, outline_mm) = parts::output(&root.table("output"));

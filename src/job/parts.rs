@@ -4,7 +4,7 @@ use super::parse::{NONE_OR_MORE, THICK, WIDE, default_layers, process_kerf};
 use super::table::{Table, above_zero_to, between};
 use super::*;
 use crate::fault::Kind;
-use crate::length::{INCH, show};
+use crate::length::INCH;
 
 /// Longest piece, run or spacing that is believed, mm.
 const LONG: f64 = 100_000.0;
@@ -131,7 +131,11 @@ pub(super) fn stretches(tables: &[Table<'_, '_>], what: &str) -> Vec<Stretch> {
 }
 
 /// Reports names that stand twice in a list.
-fn once_each<T>(tables: &[Table<'_, '_>], list: Vec<T>, name: impl Fn(&T) -> &String) -> Vec<T> {
+pub(super) fn once_each<T>(
+    tables: &[Table<'_, '_>],
+    list: Vec<T>,
+    name: impl Fn(&T) -> &String,
+) -> Vec<T> {
     for (i, item) in list.iter().enumerate() {
         let earlier = list.iter().take(i).any(|other| name(other) == name(item));
         if let (true, Some(t), false) = (earlier, tables.get(i), name(item).is_empty()) {
@@ -144,28 +148,6 @@ fn once_each<T>(tables: &[Table<'_, '_>], list: Vec<T>, name: impl Fn(&T) -> &St
         }
     }
     list
-}
-
-pub(super) fn sheets(tables: &[Table<'_, '_>], base: &Plate) -> Vec<Sheet> {
-    let read = |t: &Table<'_, '_>| {
-        let length = t.length_needed("length", between(100.0, 50_000.0));
-        let width = t.length_needed("width", between(100.0, 50_000.0));
-        let thickness = t.length_or("thickness", above_zero_to(THICK), base.thickness);
-        let alloy = t.alloy("alloy").unwrap_or_else(|| base.alloy.clone());
-        let usual = || format!("{} x {}", show(width, Show::Mm), show(length, Show::Mm));
-        let sheet = Sheet {
-            name: t.text("name").unwrap_or_else(usual),
-            length,
-            width,
-            thickness,
-            alloy,
-            quantity: t.count("quantity", 10_000),
-            price: t.number("price", NONE_OR_MORE, ""),
-        };
-        t.finish();
-        sheet
-    };
-    once_each(tables, tables.iter().map(read).collect(), |s| &s.name)
 }
 
 pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {

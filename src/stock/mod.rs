@@ -4,8 +4,10 @@
 //! hang on is for licensed practice and the local rules.
 
 mod alloys;
+mod remnant;
 
 pub use alloys::{ALLOYS, Alloy};
+pub use remnant::{ALLOY_WORD, EDGE_LAYER, HOLE_LAYER, Remnant, THICKNESS_WORD, read_remnant};
 
 /// Thicknesses closer than this are the same stock, mm. Rounding of inches to
 /// millimetres in a job stays far below it, and the thinnest step between
