@@ -4,6 +4,7 @@
 //! report; `pipeline` calls them in order and `cli` is the command.
 
 pub mod cli;
+pub mod cut;
 pub mod develop;
 pub mod drawing;
 pub mod fair;

@@ -106,6 +106,18 @@ pub(crate) fn job() -> Job {
             edge_margin: 10.0,
             rotation: Rotation::Free,
             effort: Effort::Quick,
+            paths: Paths::Net,
+            leads: None,
+            small_holes: SmallHoles::Cut,
+            smallest_hole: None,
+            speed: None,
+            pierce_s: None,
+            travel: None,
+            tabs: None,
+        },
+        remnants: Remnants {
+            least: 200.0,
+            narrowest: 60.0,
         },
         prices: Prices {
             currency: "USD".into(),
@@ -290,6 +302,7 @@ impl Nested {
             nested,
             parts: &parts,
             masses_kg: &[6.0, 6.0],
+            cut: None,
         })
     }
 }

@@ -19,7 +19,7 @@ const BASE: [&str; 8] = [
 
 /// What each folder or file under src may import beside the base modules;
 /// `only` lists replace the base.
-const MAY: [(&str, &[&str], &[&str]); 19] = [
+const MAY: [(&str, &[&str], &[&str]); 20] = [
     // (module, further modules, or only these)
     ("geom", &[], &[]),
     ("fault", &[], &[]),
@@ -44,11 +44,12 @@ const MAY: [(&str, &[&str], &[&str]); 19] = [
     ("develop", &["layout"], &[]),
     ("part", &["develop", "layout"], &[]),
     ("nest", &["part"], &[]),
-    ("drawing", &["part", "nest", "layout"], &[]),
+    ("cut", &["part", "nest"], &[]),
+    ("drawing", &["part", "nest", "cut", "layout"], &[]),
     ("write", &["drawing"], &[]),
     (
         "report",
-        &["part", "nest", "layout", "fair", "survey", "tacked"],
+        &["part", "nest", "cut", "layout", "fair", "survey", "tacked"],
         &[],
     ),
     ("cli", &["pipeline"], &[]),

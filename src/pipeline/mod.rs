@@ -4,6 +4,7 @@
 //! lays them on sheets, [`files()`] writes everything as text. Nothing here
 //! touches a disk.
 
+mod cutting;
 mod fairness;
 mod files;
 mod refold;

@@ -112,6 +112,18 @@ fn job(base: f64, top: f64) -> Job {
             edge_margin: 10.0,
             rotation: Rotation::Free,
             effort: Effort::Quick,
+            paths: Paths::Net,
+            leads: None,
+            small_holes: SmallHoles::Cut,
+            smallest_hole: None,
+            speed: None,
+            pierce_s: None,
+            travel: None,
+            tabs: None,
+        },
+        remnants: Remnants {
+            least: 500.0,
+            narrowest: 150.0,
         },
         prices: Prices::default(),
         output: Output {
