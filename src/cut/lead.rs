@@ -46,10 +46,17 @@ pub(super) struct Ground<'a> {
     pub(super) off: f64,
 }
 
+impl Ground<'_> {
+    /// Radius of the arcs that go round a net corner, mm, rounding counted in.
+    pub(super) fn tight(&self) -> f64 {
+        self.off * 1.001
+    }
+}
+
 /// Starts of leads on smooth lengths of a profile, off its corners, the
 /// middle of the longest first.
-fn places(walk: &Walk, off_corner: f64) -> Vec<f64> {
-    let corners = walk.corners();
+fn places(walk: &Walk, off_corner: f64, tight: f64) -> Vec<f64> {
+    let corners = walk.corners(tight);
     let mut smooth: Vec<(f64, f64)> = match corners[..] {
         [] => vec![(0.0, walk.length)],
         [first, ..] => corners
@@ -113,7 +120,7 @@ fn clear(lead: &[Vertex], ground: &Ground<'_>, clearance: f64) -> bool {
 /// The best start: the longest lead that is clear, on the longest smooth
 /// length. `None` where no lead is clear.
 pub(super) fn start(walk: &Walk, leads: &Leads, ground: &Ground<'_>) -> Option<Start> {
-    let places = places(walk, leads.off_corner);
+    let places = places(walk, leads.off_corner, ground.tight());
     SHORTER.iter().find_map(|&k| {
         places
             .iter()
@@ -147,10 +154,10 @@ fn fitted(walk: &Walk, at: f64, leads: &Leads, k: f64, ground: &Ground<'_>) -> O
 
 /// The place to begin where there is no lead: the middle of the longest
 /// smooth length.
-pub(super) fn plain_start(walk: &Walk, off_corner: f64) -> f64 {
-    places(walk, off_corner)
+pub(super) fn plain_start(walk: &Walk, off_corner: f64, tight: f64) -> f64 {
+    places(walk, off_corner, tight)
         .first()
-        .or(places(walk, 0.0).first())
+        .or(places(walk, 0.0, tight).first())
         .copied()
         .unwrap_or(0.0)
 }

@@ -205,7 +205,7 @@ impl<'a> Planner<'a> {
             (None, Some(tabs)) if self.is_small(placed) => {
                 let open = tabs.width + rules.kerf;
                 let off = rules.leads.map_or(0.0, |l| l.off_corner);
-                let at = tabs::places(&walk, &tabs, open, off);
+                let at = tabs::places(&walk, &tabs, open, (off, self.ground(k).tight()));
                 if at.len() < tabs.count {
                     self.untabbed.push(self.name(k));
                 }
@@ -281,7 +281,11 @@ impl<'a> Planner<'a> {
             };
         };
         let start = lead::start(walk, &leads, &self.ground(k));
-        let start = self.noted(k, start, lead::plain_start(walk, OFF_CORNER));
+        let start = self.noted(
+            k,
+            start,
+            lead::plain_start(walk, OFF_CORNER, self.ground(k).tight()),
+        );
         Cut {
             lead_in: start.lead_in,
             path: CutPath::Closed(walk.begun(start.at)),

@@ -11,9 +11,11 @@ const PLACES: usize = 40;
 
 /// Lengths along the path of the tabs' middles, in order; fewer than wanted
 /// where there is no room. `open` is the length of path that a tab leaves
-/// uncut, `off` its least distance from a corner, mm.
-pub(super) fn places(walk: &Walk, tabs: &Tabs, open: f64, off: f64) -> Vec<f64> {
-    let corners = walk.corners();
+/// uncut; `off` its least distance from a corner, and the radius up to which
+/// an arc is one, mm.
+pub(super) fn places(walk: &Walk, tabs: &Tabs, open: f64, off: (f64, f64)) -> Vec<f64> {
+    let (off, tight) = off;
+    let corners = walk.corners(tight);
     let fits = |s: f64| {
         let straight = walk
             .starts

@@ -161,17 +161,25 @@ impl Walk {
             .fold(reach, f64::min)
     }
 
-    /// Lengths along at which the profile has a corner.
-    pub(super) fn corners(&self) -> Vec<f64> {
+    /// Lengths along at which the profile has a corner. An arc of a radius up
+    /// to `tight` mm is one too, at both its ends: a path half a kerf off a
+    /// corner goes round it so.
+    pub(super) fn corners(&self, tight: f64) -> Vec<f64> {
         let n = self.pieces.len();
-        (0..n)
-            .filter(|&i| {
-                let before = self.pieces[(i + n - 1) % n].direction(1.0);
-                let after = self.pieces[i].direction(0.0);
-                trig::atan2(before.cross(after), before.dot(after)).abs() > CORNER
-            })
-            .map(|i| self.starts[i])
-            .collect()
+        let mut out = Vec::new();
+        for (i, piece) in self.pieces.iter().enumerate() {
+            let before = self.pieces[(i + n - 1) % n];
+            let (from, to) = (before.direction(1.0), piece.direction(0.0));
+            let turn = trig::atan2(from.cross(to), from.dot(to)).abs();
+            let round = |p: &Piece| {
+                p.arc
+                    .is_some_and(|c| c.radius <= tight && c.sweep.abs() > CORNER)
+            };
+            if turn > CORNER || round(piece) || round(&before) {
+                out.push(self.starts[i]);
+            }
+        }
+        out
     }
 
     /// Vertices from one length along, on for `length` mm; the last has no

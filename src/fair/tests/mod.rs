@@ -17,8 +17,8 @@ use super::*;
 use crate::geom::trig;
 use crate::job::{
     Bulwark, Cutting, DxfUnits, DxfVersion, Effort, EndStyle, Fairing, HeightFrom, HeightTo,
-    Joints, Output, Plate, Prices, Rotation, Section, Side, Spacing, Stanchions, Stand, Stern,
-    SurveyJob, SurveyedLine, TopSlope,
+    Joints, Output, Paths, Plate, Prices, Remnants, Rotation, Section, Side, SmallHoles, Spacing,
+    Stanchions, Stand, Stern, SurveyJob, SurveyedLine, TopSlope,
 };
 use crate::length::{Show, Unit};
 use crate::sample::Dice;
