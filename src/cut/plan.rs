@@ -297,7 +297,8 @@ impl<'a> Planner<'a> {
     fn noted(&mut self, k: usize, found: Option<Start>, bare: f64) -> Start {
         match found {
             Some(start) => {
-                if start.shortened {
+                // In a hole a lead is as long as the hole lets it be.
+                if start.shortened && self.nets[k].hole.is_none() {
                     self.shortened.push(self.name(k));
                 }
                 start

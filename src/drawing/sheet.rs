@@ -334,6 +334,81 @@ mod tests {
         }
     }
 
+    /// The sample's sheet as planned under changed cutting settings.
+    fn planned(change: impl Fn(&mut crate::job::Cutting)) -> (Drawing, Plan) {
+        let mut s = sample::nested();
+        change(&mut s.job.cutting);
+        let parts: Vec<&Part> = s.parts.iter().collect();
+        let nested = &s.nest.sheets[0];
+        let plan = crate::cut::plan(&crate::cut::Input {
+            name: "sheet-1",
+            stock: &s.nest_job.sheets[0],
+            nested,
+            parts: &parts,
+            masses_kg: &[6.0, 6.0],
+            gap: 8.0,
+            rules: &crate::cut::Rules::of(&s.job.cutting, 12.7),
+        })
+        .unwrap();
+        let drawing = sheet_drawing(&SheetView {
+            job: &s.job,
+            name: "sheet-1",
+            number: (1, 1),
+            stock: &s.nest_job.sheets[0],
+            nested,
+            parts: &parts,
+            masses_kg: &[6.0, 6.0],
+            cut: Some(&plan),
+        });
+        (drawing, plan)
+    }
+
+    #[test]
+    fn a_plain_plan_changes_no_line_and_another_says_what_it_draws() {
+        let (plain, _) = planned(|_| ());
+        assert_eq!(plain, sample::nested().sheet_drawing(0));
+        let (drawn, plan) = planned(|c| {
+            c.paths = Paths::Compensated;
+            c.small_holes = crate::job::SmallHoles::Drill;
+            c.leads = Some(crate::job::Leads {
+                form: crate::job::LeadForm::Arc,
+                length: 6.0,
+                off_corner: 10.0,
+                clearance: 1.0,
+            });
+        });
+        let count = |l: Layer| drawn.items.iter().filter(|i| i.layer == l).count();
+        assert_eq!(count(Layer::Cut), 2);
+        // Holes of 12 mm are drilled: a cross of two strokes for each.
+        assert_eq!((count(Layer::Hole), plan.drills.len()), (0, 4));
+        assert_eq!(count(Layer::Mark), 4 + 8);
+        assert_eq!(count(Layer::Lead), 4);
+        let said = texts(&drawn);
+        assert!(said.contains("KERF IN THE PATHS") && said.contains("4 holes to drill"));
+        assert!(!said.contains("NET SIZE"));
+    }
+
+    #[test]
+    fn a_remnant_with_a_clamp_is_drawn_as_it_is() {
+        let mut s = sample::nested();
+        let corners = [(0.0, 0.0), (2000.0, 0.0), (2000.0, 600.0), (0.0, 1000.0)];
+        let outer = Outline::polygon(&corners.map(|(x, y)| vec2(x, y)));
+        let hole = Outline::circle(vec2(1900.0, 300.0), 20.0);
+        let stock = &mut s.nest_job.sheets[0];
+        stock.shape = crate::geom::Region::new(outer, vec![hole]).ok();
+        stock.clamps = vec![crate::job::Zone {
+            lo: vec2(-50.0, 400.0),
+            hi: vec2(80.0, 500.0),
+        }];
+        let d = s.sheet_drawing(0);
+        assert_eq!(
+            d.items.iter().filter(|i| i.layer == Layer::Sheet).count(),
+            2
+        );
+        assert!(texts(&d).contains("CLAMP"));
+        assert!(d.bounds().unwrap().0.x >= 0.0);
+    }
+
     #[test]
     fn long_texts_are_broken_at_spaces() {
         assert_eq!(wrapped("aa bb cc", 5), ["aa bb", "cc"]);

@@ -99,6 +99,14 @@ pub(super) fn cutting_text(input: &Input<'_>) -> String {
         None => "not known".to_owned(),
     };
     let mut out = table.text();
+    if rules.speed.or(rules.pierce_s).or(rules.travel).is_none() {
+        out.push_str(&format!(
+            "  Profiles {}. Nothing is known of the process `{}`: for times, give speed_mm_min,\n  pierce_s and travel_mm_min under [cutting].\n",
+            paths_word(job.cutting.paths),
+            job.cutting.process,
+        ));
+        return out;
+    }
     out.push_str(&format!(
         "  Profiles {}. In plate of {}: cut at {}, pierce {}, travel at\n  {}; holes too small for the process: under {}. What the job does not\n  give is from memory: time a sheet of your own. The table's operator decides.\n",
         paths_word(job.cutting.paths),

@@ -1,13 +1,16 @@
 """Paths, leads and remnants, measured from the written drawings.
 
-    check_cuts.py OUT JOB
+    check_cuts.py OUT JOB [OFFSETS]
 
 With ezdxf and shapely, from sheets/*.dxf, remnants/*.dxf and the parts' own
 drawings laid where the summary says: paths half a kerf from the net profile
 and of the area of its parallel, leads clear of every part, remnants in free
-ground. Prints a table; exits 1 on a fault.
+ground. OFFSETS is the program of tests/outside/offsets: with it, the areas of
+the paths are measured once more by another library. Prints a table; exits 1
+on a fault.
 """
 import math
+import subprocess
 import sys
 
 import numpy as np
@@ -19,6 +22,7 @@ from lengths import mm
 
 CHORD_MM = 0.0005        # of flattened arcs
 SLACK_MM = 0.003         # of chords and written digits
+COARSE_MM = 0.02         # of arcs flattened for the other library, which grows as n^2
 
 
 def turned(points, row):
@@ -40,7 +44,7 @@ def net_parts(out, sheet):
     return found
 
 
-def check_paths(label, d, parts, kerf, faults):
+def check_paths(label, d, parts, kerf, offsets, faults):
     """Closed paths against the parallels of their net profiles."""
     worst = 0.0
     pairs = []
@@ -58,6 +62,8 @@ def check_paths(label, d, parts, kerf, faults):
             faults.append(f"{label}: a path lies in {len(own)} holes")
             continue
         pairs.append((path, own[0], -kerf / 2))
+    if offsets:
+        second_opinion(label, pairs, offsets, faults)
     for path, net, by in pairs:
         exact = net.buffer(by, quad_segs=256).area
         if abs(path.area - exact) > 2 * SLACK_MM * net.length:
@@ -68,6 +74,19 @@ def check_paths(label, d, parts, kerf, faults):
         if off > SLACK_MM + 0.002:
             faults.append(f"{label}: a path {min(far):.4f} to {max(far):.4f} mm off, half the kerf is {abs(by)}")
     return worst
+
+
+def second_opinion(label, pairs, offsets, faults):
+    """Areas of the parallels by geo-offset, of outlines with coarser arcs."""
+    lines = []
+    for _, net, by in pairs:
+        ring = np.array(net.simplify(COARSE_MM).exterior.coords)[:-1]
+        lines.append(" ".join(f"{v:.6f}" for v in [by, *ring.ravel()]))
+    told = subprocess.run([offsets], input="\n".join(lines), capture_output=True, text=True, check=True)
+    for (path, net, _), line in zip(pairs, told.stdout.splitlines(), strict=True):
+        other, loops = line.split()
+        if loops != "1" or abs(path.area - float(other)) > (COARSE_MM + SLACK_MM) * net.length:
+            faults.append(f"{label}: a path of {path.area:.2f} mm2, geo-offset says {other} in {loops}")
 
 
 def check_leads(label, d, parts, sheet, half, clearance, faults):
@@ -112,7 +131,7 @@ def check_remnants(out, sheet, stock, parts, gap, faults):
     return least
 
 
-def main(folder, job_path):
+def main(folder, job_path, offsets=None):
     """Run all; returns the faults."""
     out, faults = Output(folder, job_path), []
     cutting = out.summary["cutting"]
@@ -125,7 +144,7 @@ def main(folder, job_path):
         d = read_dxf(out.folder / "sheets" / f"{label}.dxf", out.names)
         stock = Polygon(d.profiles["SHEET"][0][:, :2])
         parts = net_parts(out, sheet)
-        off = check_paths(label, d, parts, kerf, faults) if compensated else 0.0
+        off = check_paths(label, d, parts, kerf, offsets, faults) if compensated else 0.0
         half = kerf / 2 if compensated else 0.0
         leads = check_leads(label, d, parts, stock, half, clearance + kerf / 2 - half, faults)
         if cutting["leads"] != "none" and not d.strokes["LEAD"]:
@@ -138,4 +157,4 @@ def main(folder, job_path):
 
 
 if __name__ == "__main__":
-    sys.exit(1 if main(sys.argv[1], sys.argv[2]) else 0)
+    sys.exit(1 if main(*sys.argv[1:4]) else 0)
