@@ -99,22 +99,7 @@ pub(crate) fn job() -> Job {
         runs: vec![],
         gaps: vec![],
         sheets: vec![sheet()],
-        cutting: Cutting {
-            process: "plasma".into(),
-            kerf: 2.0,
-            gap: 8.0,
-            edge_margin: 10.0,
-            rotation: Rotation::Free,
-            effort: Effort::Quick,
-            paths: Paths::Net,
-            leads: None,
-            small_holes: SmallHoles::Cut,
-            smallest_hole: None,
-            speed: None,
-            pierce_s: None,
-            travel: None,
-            tabs: None,
-        },
+        cutting: cutting(),
         remnants: Remnants {
             least: 200.0,
             narrowest: 60.0,
@@ -126,6 +111,26 @@ pub(crate) fn job() -> Job {
         },
         output: output(DxfVersion::R2000, DxfUnits::Mm),
         tolerance: Tolerance::default(),
+    }
+}
+
+/// Cutting settings of the sample job: net size, no leads.
+pub(crate) fn cutting() -> Cutting {
+    Cutting {
+        process: "plasma".into(),
+        kerf: 2.0,
+        gap: 8.0,
+        edge_margin: 10.0,
+        rotation: Rotation::Free,
+        effort: Effort::Quick,
+        paths: Paths::Net,
+        leads: None,
+        small_holes: SmallHoles::Cut,
+        smallest_hole: None,
+        speed: None,
+        pierce_s: None,
+        travel: None,
+        tabs: None,
     }
 }
 

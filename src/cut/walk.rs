@@ -23,6 +23,9 @@ pub(super) struct Walk {
     pub(super) starts: Vec<f64>,
     /// Once round, mm.
     pub(super) length: f64,
+    /// Corners of the box that holds it.
+    lo: Vec2,
+    hi: Vec2,
 }
 
 /// A corner sharper than this turn, rad, is one; gentler ones are joints of
@@ -86,13 +89,6 @@ impl Piece {
         }
     }
 
-    /// Least distance that a point can have, by the piece's box, mm.
-    fn box_distance(&self, p: Vec2) -> f64 {
-        let dx = (self.lo.x - p.x).max(p.x - self.hi.x).max(0.0);
-        let dy = (self.lo.y - p.y).max(p.y - self.hi.y).max(0.0);
-        vec2(dx, dy).length()
-    }
-
     /// Height of the piece over a chord of `length` on it, mm.
     pub(super) fn rise(&self, length: f64) -> f64 {
         self.arc.map_or(0.0, |c| length * length / (8.0 * c.radius))
@@ -124,10 +120,13 @@ impl Walk {
                 start
             })
             .collect();
+        let (lo, hi) = profile.bounds();
         Self {
             pieces,
             starts,
             length,
+            lo,
+            hi,
         }
     }
 
@@ -154,9 +153,12 @@ impl Walk {
     /// Distance of a point from the profile, mm, where it is below `reach`;
     /// otherwise `reach` or more.
     pub(super) fn distance(&self, p: Vec2, reach: f64) -> f64 {
+        if box_distance(self.lo, self.hi, p) >= reach {
+            return reach;
+        }
         self.pieces
             .iter()
-            .filter(|q| q.box_distance(p) < reach)
+            .filter(|q| box_distance(q.lo, q.hi, p) < reach)
             .map(|q| q.distance(p))
             .fold(reach, f64::min)
     }
@@ -248,6 +250,13 @@ impl Walk {
         }
         Outline { vertices }
     }
+}
+
+/// Distance of a point from a box, mm; nought inside.
+fn box_distance(lo: Vec2, hi: Vec2, p: Vec2) -> f64 {
+    let dx = (lo.x - p.x).max(p.x - hi.x).max(0.0);
+    let dy = (lo.y - p.y).max(p.y - hi.y).max(0.0);
+    vec2(dx, dy).length()
 }
 
 /// Length of an open line of vertices, mm.

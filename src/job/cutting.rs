@@ -117,10 +117,10 @@ fn tabs(t: &Table<'_, '_>) -> Option<Tabs> {
 }
 
 pub(super) fn remnants(t: &Table<'_, '_>) -> Remnants {
+    let usual = Remnants::default();
     let remnants = Remnants {
-        // Common practice, no source: what a yard bothers to rack.
-        least: t.length_or("least", between(20.0, 50_000.0), 500.0),
-        narrowest: t.length_or("narrowest", between(1.0, 10_000.0), 150.0),
+        least: t.length_or("least", between(20.0, 50_000.0), usual.least),
+        narrowest: t.length_or("narrowest", between(1.0, 10_000.0), usual.narrowest),
     };
     t.finish();
     remnants

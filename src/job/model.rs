@@ -397,6 +397,17 @@ pub struct Remnants {
     pub narrowest: f64,
 }
 
+impl Default for Remnants {
+    /// What a yard bothers to rack (common practice, no source): a piece that
+    /// gives a short strip of this trade's plates.
+    fn default() -> Self {
+        Self {
+            least: 500.0,
+            narrowest: 150.0,
+        }
+    }
+}
+
 /// How parts may be turned on a sheet; they are never flipped.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Rotation {

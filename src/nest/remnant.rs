@@ -198,7 +198,9 @@ mod tests {
                 }
             }
             let (lo, hi) = r.bounds();
-            assert!(lo.x >= -1e-6 && lo.y >= -1e-6 && hi.x <= 2000.000_001 && hi.y <= 1000.000_001);
+            assert!(
+                lo.x >= -1e-6 && lo.y >= -1e-6 && hi.x <= 2000.0 + 1e-6 && hi.y <= 1000.0 + 1e-6
+            );
         }
     }
 }

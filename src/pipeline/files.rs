@@ -99,19 +99,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
             job,
         ))?,
     );
-    files.insert("summary.json".to_owned(), summary_json(&input, &facts)?);
-    files.insert("yield.txt".to_owned(), yield_text(&input, &facts));
-    for (name, text) in lists(&input, &facts)? {
-        files.insert(format!("lists/{name}"), text);
-    }
-    files.insert(
-        "lists/expected-fit.csv".to_owned(),
-        surety.expected_csv(job)?,
-    );
-    files.insert("lists/measure-again.csv".to_owned(), surety.again_csv(job)?);
-    files.insert("lists/cutting-order.csv".to_owned(), cutting_order(&input)?);
-    files.insert("lists/bends.csv".to_owned(), shaped.bends.clone());
-    files.insert("lists/members.csv".to_owned(), member_list(shaped)?);
+    files.extend(reports(&input, &facts, shaped)?);
     for f in &shaped.parts {
         files.insert(format!("parts/{}.dxf", f.part.name), f.dxf.clone());
     }
@@ -148,6 +136,32 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         warnings,
         worst_gap,
     })
+}
+
+/// The summary, the yield report and the lists.
+fn reports(
+    input: &Input<'_>,
+    facts: &Facts,
+    shaped: &Shaped,
+) -> Result<BTreeMap<String, String>, Fault> {
+    let mut files = BTreeMap::new();
+    files.insert("summary.json".to_owned(), summary_json(input, facts)?);
+    files.insert("yield.txt".to_owned(), yield_text(input, facts));
+    for (name, text) in lists(input, facts)? {
+        files.insert(format!("lists/{name}"), text);
+    }
+    files.insert(
+        "lists/expected-fit.csv".to_owned(),
+        input.surety.expected_csv(input.job)?,
+    );
+    files.insert(
+        "lists/measure-again.csv".to_owned(),
+        input.surety.again_csv(input.job)?,
+    );
+    files.insert("lists/cutting-order.csv".to_owned(), cutting_order(input)?);
+    files.insert("lists/bends.csv".to_owned(), shaped.bends.clone());
+    files.insert("lists/members.csv".to_owned(), member_list(shaped)?);
+    Ok(files)
 }
 
 /// Densities of every alloy that the job names, kg/mm3.
