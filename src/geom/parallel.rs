@@ -4,7 +4,7 @@
 //! The crate's offset is sound only for a profile that does not cross itself
 //! (a bowtie gives rubbish): [`offset`] refuses one. Its trigonometry is the
 //! platform's, which may differ in the last digit, so what it gives is
-//! rounded to [`GRID`].
+//! rounded to a nanometre (`GRID`).
 
 use cavalier_contours::polyline::{
     PlineCreation, PlineSource, PlineSourceMut, PlineVertex, Polyline,

@@ -80,6 +80,7 @@ for form in arc straight; do
     sed -i "s/^\[cutting\]/[cutting]\npaths = \"compensated\"\nleads = \"$form\"\ntabs = { below_kg = 3 }/" "$job"
     check "leads $form: build" "$bin" build "$job" --out "$work/$form-out" --quick
     # shellcheck disable=SC2086 -- an empty $offsets must vanish
+    check "leads $form: check_dxf.py" "$python" check_dxf.py "$work/$form-out"
     check "leads $form: paths and leads" "$python" check_cuts.py "$work/$form-out" "$job" $offsets
 done
 
