@@ -2,9 +2,11 @@
 //! [`parse()`] turns the text of a job file into a [`Job`] or all its faults.
 
 mod check;
+mod cutting;
 mod model;
 mod parse;
 mod parts;
+mod sheets;
 mod surveyed;
 mod table;
 mod takeoff;
@@ -34,7 +36,7 @@ pub const STARTER_EDGE: &str = include_str!("job/starter-edge.csv");
 pub const STARTER_EDGE_NAME: &str = "edge.csv";
 
 /// Layers by plain name, in the order a job file documents them.
-pub const LAYER_NAMES: [&str; 5] = ["CUT", "HOLE", "MARK", "LABEL", "SHEET"];
+pub const LAYER_NAMES: [&str; 6] = ["CUT", "HOLE", "MARK", "LABEL", "SHEET", "LEAD"];
 
 /// A whole job.
 #[derive(Debug, Clone, PartialEq)]
@@ -88,6 +90,8 @@ pub struct Job {
     pub sheets: Vec<Sheet>,
     /// Kerf, gap, margin.
     pub cutting: Cutting,
+    /// What is worth keeping of a sheet.
+    pub remnants: Remnants,
     /// Prices of material by mass where a sheet states none, and of scrap.
     pub prices: Prices,
     /// Formats and layers.

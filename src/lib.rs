@@ -4,6 +4,7 @@
 //! report; `pipeline` calls them in order and `cli` is the command.
 
 pub mod cli;
+pub mod cut;
 pub mod develop;
 pub mod drawing;
 pub mod fair;
@@ -13,6 +14,7 @@ pub mod job;
 pub mod layout;
 pub mod length;
 pub mod nest;
+pub mod pairs;
 pub mod part;
 pub mod pipeline;
 pub mod quantity;

@@ -99,14 +99,10 @@ pub(crate) fn job() -> Job {
         runs: vec![],
         gaps: vec![],
         sheets: vec![sheet()],
-        cutting: Cutting {
-            process: "plasma".into(),
-            kerf: 2.0,
-            gap: 8.0,
-            edge_margin: 10.0,
-            rotation: Rotation::Free,
-            effort: Effort::Quick,
-            seed: 1,
+        cutting: cutting(),
+        remnants: Remnants {
+            least: 200.0,
+            narrowest: 60.0,
         },
         prices: Prices {
             currency: "USD".into(),
@@ -115,6 +111,27 @@ pub(crate) fn job() -> Job {
         },
         output: output(DxfVersion::R2000, DxfUnits::Mm),
         tolerance: Tolerance::default(),
+    }
+}
+
+/// Cutting settings of the sample job: net size, no leads.
+pub(crate) fn cutting() -> Cutting {
+    Cutting {
+        process: "plasma".into(),
+        kerf: 2.0,
+        gap: 8.0,
+        edge_margin: 10.0,
+        rotation: Rotation::Free,
+        effort: Effort::Quick,
+        seed: 1,
+        paths: Paths::Net,
+        leads: None,
+        small_holes: SmallHoles::Cut,
+        smallest_hole: None,
+        speed: None,
+        pierce_s: None,
+        travel: None,
+        tabs: None,
     }
 }
 
@@ -139,6 +156,9 @@ pub(crate) fn sheet() -> Sheet {
         alloy: "5086-H116".into(),
         quantity: None,
         price: None,
+        shape: None,
+        clamps: Vec::new(),
+        remnant: None,
     }
 }
 
@@ -289,6 +309,7 @@ impl Nested {
             nested,
             parts: &parts,
             masses_kg: &[6.0, 6.0],
+            cut: None,
         })
     }
 }

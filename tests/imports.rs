@@ -6,26 +6,32 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Modules any stage may import.
-const BASE: [&str; 7] = [
+const BASE: [&str; 8] = [
     "geom",
     "length",
     "quantity",
     "tolerance",
     "fault",
+    "pairs",
     "stock",
     "job",
 ];
 
 /// What each folder or file under src may import beside the base modules;
 /// `only` lists replace the base.
-const MAY: [(&str, &[&str], &[&str]); 18] = [
+const MAY: [(&str, &[&str], &[&str]); 20] = [
     // (module, further modules, or only these)
     ("geom", &[], &[]),
     ("fault", &[], &[]),
     ("tolerance", &[], &[]),
     ("length", &[], &["fault", "geom"]),
     ("quantity", &[], &["length"]),
-    ("stock", &[], &["fault", "geom", "length", "tolerance"]),
+    ("pairs", &[], &[]),
+    (
+        "stock",
+        &[],
+        &["fault", "geom", "length", "pairs", "tolerance"],
+    ),
     (
         "job",
         &[],
@@ -38,23 +44,25 @@ const MAY: [(&str, &[&str], &[&str]); 18] = [
     ("develop", &["layout"], &[]),
     ("part", &["develop", "layout"], &[]),
     ("nest", &["part"], &[]),
-    ("drawing", &["part", "nest", "layout"], &[]),
+    ("cut", &["part", "nest"], &[]),
+    ("drawing", &["part", "nest", "cut", "layout"], &[]),
     ("write", &["drawing"], &[]),
     (
         "report",
-        &["part", "nest", "layout", "fair", "survey", "tacked"],
+        &["part", "nest", "cut", "layout", "fair", "survey", "tacked"],
         &[],
     ),
     ("cli", &["pipeline"], &[]),
 ];
 
 /// Stages whose `only` list stands in place of the base.
-const CLOSED: [&str; 7] = [
+const CLOSED: [&str; 8] = [
     "geom",
     "fault",
     "tolerance",
     "length",
     "quantity",
+    "pairs",
     "stock",
     "job",
 ];

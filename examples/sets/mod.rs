@@ -67,6 +67,9 @@ pub(crate) fn read(text: &str, effort: Effort) -> Outcome<NestJob> {
         thickness: 12.7,
         alloy: "5086-H116".to_owned(),
         quantity,
+        shape: None,
+        clamps: Vec::new(),
+        remnant: None,
         price: None,
     };
     let mut sheets = Vec::new();

@@ -18,9 +18,22 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
     let file = path.display().to_string();
     let text = read_text(path, &file, "the job file")?;
     let folder = path.parent().unwrap_or_else(|| Path::new(""));
-    let job = job::parse(&text, &file, &folder.display().to_string())?;
+    let mut job = job::parse(&text, &file, &folder.display().to_string())?;
     let mut tables = Vec::new();
     let mut faults = Vec::new();
+    let mut remnants = Vec::new();
+    for drawing in job.sheets.iter().filter_map(|s| s.remnant.as_ref()) {
+        let path = Path::new(&drawing.path);
+        match read_bytes(path, &drawing.path, "the drawing of the remnant") {
+            Ok(bytes) => remnants.push((drawing.path.clone(), drawing_text(bytes))),
+            Err(f) => faults.push(f),
+        }
+    }
+    if faults.is_empty()
+        && let Err(e) = job.take_remnants(&remnants)
+    {
+        faults.extend(e.0);
+    }
     for survey in &job.survey.files {
         let path = Path::new(&survey.path);
         let text = match survey.form {

@@ -2,14 +2,16 @@
 //! text, in millimetres.
 
 mod edge;
+mod remnant;
 mod sheet;
 mod sight;
 
 pub use edge::{EdgePicture, EdgePlace, edge_drawing};
+pub use remnant::remnant_drawing;
 pub use sheet::{SheetView, sheet_drawing};
 pub use sight::{Sighted, sighting_drawing};
 
-use crate::geom::{Outline, Placement, Vec2, vec2};
+use crate::geom::{Outline, Placement, Vec2, Vertex, vec2};
 use crate::job::Job;
 use crate::part::Part;
 use crate::quantity;
@@ -27,11 +29,20 @@ pub enum Layer {
     Label,
     /// Stock edge.
     Sheet,
+    /// Lead-ins and lead-outs.
+    Lead,
 }
 
 impl Layer {
     /// All layers, in drawing order.
-    pub const ALL: [Self; 5] = [Self::Sheet, Self::Cut, Self::Hole, Self::Mark, Self::Label];
+    pub const ALL: [Self; 6] = [
+        Self::Sheet,
+        Self::Cut,
+        Self::Hole,
+        Self::Lead,
+        Self::Mark,
+        Self::Label,
+    ];
 
     /// Name where the job gives no other.
     #[must_use]
@@ -42,6 +53,7 @@ impl Layer {
             Self::Mark => "MARK",
             Self::Label => "LABEL",
             Self::Sheet => "SHEET",
+            Self::Lead => "LEAD",
         }
     }
 }
@@ -60,6 +72,8 @@ pub enum Shape {
     },
     /// An open line of straight pieces.
     Stroke(Vec<Vec2>),
+    /// An open line of lines and arcs; the last bulge says nothing.
+    Line(Vec<Vertex>),
     /// A line of text.
     Text {
         /// Lower left, mm.
@@ -170,6 +184,7 @@ impl Shape {
                 Some((*centre - r, *centre + r))
             }
             Self::Stroke(points) => of(points),
+            Self::Line(vertices) => of(&open(vertices).flatten(LINE_CHORD)),
             Self::Text {
                 at,
                 height,
@@ -189,11 +204,25 @@ impl Shape {
             Self::Profile(o) => o.vertices.iter().all(|v| ok(&v.at) && v.bulge.is_finite()),
             Self::Circle { centre, radius } => ok(centre) && radius.is_finite(),
             Self::Stroke(points) => points.iter().all(ok),
+            Self::Line(v) => v.iter().all(|v| ok(&v.at) && v.bulge.is_finite()),
             Self::Text {
                 at, height, angle, ..
             } => ok(at) && height.is_finite() && angle.is_finite(),
         }
     }
+}
+
+/// Arcs of open lines are taken as chords this close where a drawing is
+/// bounded, mm.
+const LINE_CHORD: f64 = 0.01;
+
+/// An open line as a profile that runs back along nothing but a chord.
+fn open(vertices: &[Vertex]) -> Outline {
+    let mut vertices = vertices.to_vec();
+    if let Some(last) = vertices.last_mut() {
+        last.bulge = 0.0;
+    }
+    Outline { vertices }
 }
 
 /// Lower left and upper right corners around points; endless the wrong way
@@ -258,6 +287,12 @@ pub fn part_drawing(part: &Part, job: &Job) -> Drawing {
 
 /// Draws a part, turned and shifted, never mirrored.
 fn put_part(drawing: &mut Drawing, part: &Part, placement: Placement) {
+    put_profiles(drawing, part, placement);
+    put_marks(drawing, part, placement);
+}
+
+/// The profiles of a part at net size.
+fn put_profiles(drawing: &mut Drawing, part: &Part, placement: Placement) {
     drawing.put(Layer::Cut, Shape::Profile(part.outline.placed(placement)));
     for hole in &part.holes {
         drawing.put(
@@ -268,6 +303,10 @@ fn put_part(drawing: &mut Drawing, part: &Part, placement: Placement) {
             },
         );
     }
+}
+
+/// Lines, letters and text of a part.
+fn put_marks(drawing: &mut Drawing, part: &Part, placement: Placement) {
     for stroke in part.marks.iter().flat_map(|m| &m.strokes) {
         let points = stroke.iter().map(|&p| placement.apply(p)).collect();
         drawing.put(Layer::Mark, Shape::Stroke(points));

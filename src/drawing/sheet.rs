@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::{Drawing, LETTER_ADVANCE, Layer, Shape, ascii, put_part};
-use crate::geom::{Outline, vec2};
-use crate::job::{Job, Sheet};
+use super::{Drawing, LETTER_ADVANCE, Layer, Shape, ascii, put_marks, put_part};
+use crate::cut::{CutPath, Plan};
+use crate::geom::{Outline, Vec2, Vertex, vec2};
+use crate::job::{Job, Paths, Sheet};
 use crate::length;
 use crate::nest::NestedSheet;
 use crate::part::Part;
@@ -27,6 +28,8 @@ pub struct SheetView<'a> {
     pub parts: &'a [&'a Part],
     /// Masses of those parts, kg, in the same order.
     pub masses_kg: &'a [f64],
+    /// How it is cut; `None` or a plain one: the parts' own profiles.
+    pub cut: Option<&'a Plan>,
 }
 
 /// Height of the notes over the sheet's length: columns of [`COLUMN`] letters
@@ -52,21 +55,88 @@ pub fn sheet_drawing(view: &SheetView<'_>) -> Drawing {
         )),
         items: Vec::new(),
     };
-    let (length, width) = (view.stock.length, view.stock.width);
-    let edge = [
-        vec2(0.0, 0.0),
-        vec2(length, 0.0),
-        vec2(length, width),
-        vec2(0.0, width),
-    ];
-    drawing.put(Layer::Sheet, Shape::Profile(Outline::polygon(&edge)));
+    put_stock(&mut drawing, view.stock);
+    let cut = view.cut.filter(|plan| !plan.plain);
     for placed in &view.nested.placed {
         if let Some(part) = view.parts.get(placed.part) {
-            put_part(&mut drawing, part, placed.placement);
+            if cut.is_some() {
+                put_marks(&mut drawing, part, placed.placement);
+            } else {
+                put_part(&mut drawing, part, placed.placement);
+            }
         }
+    }
+    if let Some(plan) = cut {
+        put_cuts(&mut drawing, plan);
     }
     put_notes(&mut drawing, view);
     drawing
+}
+
+fn rectangle(lo: Vec2, hi: Vec2) -> Shape {
+    let corners = [lo, vec2(hi.x, lo.y), hi, vec2(lo.x, hi.y)];
+    Shape::Profile(Outline::polygon(&corners))
+}
+
+/// Edge and holes of the stock, and its clamps with their name.
+fn put_stock(drawing: &mut Drawing, stock: &Sheet) {
+    match &stock.shape {
+        None => {
+            let corner = vec2(stock.length, stock.width);
+            drawing.put(Layer::Sheet, rectangle(vec2(0.0, 0.0), corner));
+        }
+        Some(region) => {
+            for profile in region.profiles() {
+                drawing.put(Layer::Sheet, Shape::Profile(profile.clone()));
+            }
+        }
+    }
+    for zone in &stock.clamps {
+        // What overhangs the plate is the table's.
+        let lo = vec2(zone.lo.x.max(0.0), zone.lo.y.max(0.0));
+        let hi = vec2(zone.hi.x.min(stock.length), zone.hi.y.min(stock.width));
+        drawing.put(Layer::Label, rectangle(lo, hi));
+        let height = (0.5 * (hi.y - lo.y)).min((hi.x - lo.x) / 6.0);
+        drawing.write(lo + vec2(0.2, 0.5) * height, height, "CLAMP");
+    }
+}
+
+/// Arms of the cross at the centre of a hole to drill, over its radius.
+const CROSS: f64 = 0.6;
+
+/// Cuts in their order, leads on a layer of their own, crosses at the
+/// centres of holes to drill.
+fn put_cuts(drawing: &mut Drawing, plan: &Plan) {
+    for step in &plan.steps {
+        let layer = if step.hole.is_some() {
+            Layer::Hole
+        } else {
+            Layer::Cut
+        };
+        for cut in &step.cuts {
+            let mut lead = |line: &[Vertex]| {
+                if line.len() > 1 {
+                    drawing.put(Layer::Lead, Shape::Line(line.to_vec()));
+                }
+            };
+            lead(&cut.lead_in);
+            lead(&cut.lead_out);
+            drawing.put(
+                layer,
+                match &cut.path {
+                    CutPath::Closed(path) => Shape::Profile(path.clone()),
+                    CutPath::Open(path) => Shape::Line(path.clone()),
+                },
+            );
+        }
+    }
+    for drill in &plan.drills {
+        let arm = CROSS * drill.diameter / 2.0;
+        for along in [vec2(arm, 0.0), vec2(0.0, arm)] {
+            let ends = vec![drill.centre - along, drill.centre + along];
+            drawing.put(Layer::Mark, Shape::Stroke(ends));
+        }
+    }
 }
 
 fn put_notes(drawing: &mut Drawing, view: &SheetView<'_>) {
@@ -108,8 +178,14 @@ fn notes(view: &SheetView<'_>) -> [Vec<String>; 3] {
     if !job.note.is_empty() {
         about.push(job.note.clone());
     }
-    let stock_lines = vec![
-        "NET SIZE: profiles are not offset for the kerf".to_owned(),
+    let paths = match (job.cutting.paths, view.cut) {
+        (Paths::Compensated, Some(_)) => {
+            "KERF IN THE PATHS: they run half the kerf in the waste; set no offset at the table"
+        }
+        _ => "NET SIZE: profiles are not offset for the kerf",
+    };
+    let mut stock_lines = vec![
+        paths.to_owned(),
         format!(
             "Stock {}: {} x {}",
             stock.name,
@@ -125,6 +201,12 @@ fn notes(view: &SheetView<'_>) -> [Vec<String>; 3] {
             size(job.cutting.edge_margin),
         ),
     ];
+    if let Some(plan) = view.cut.filter(|p| !p.drills.is_empty()) {
+        stock_lines.push(format!(
+            "{} holes to drill, marked by a cross: lists/cutting-order.csv",
+            plan.drills.len()
+        ));
+    }
     // Short names first, so that B2 comes before B10.
     let mut count: BTreeMap<(usize, &str), usize> = BTreeMap::new();
     let mut heaviest: Option<(&str, f64)> = None;
@@ -250,6 +332,81 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// The sample's sheet as planned under changed cutting settings.
+    fn planned(change: impl Fn(&mut crate::job::Cutting)) -> (Drawing, Plan) {
+        let mut s = sample::nested();
+        change(&mut s.job.cutting);
+        let parts: Vec<&Part> = s.parts.iter().collect();
+        let nested = &s.nest.sheets[0];
+        let plan = crate::cut::plan(&crate::cut::Input {
+            name: "sheet-1",
+            stock: &s.nest_job.sheets[0],
+            nested,
+            parts: &parts,
+            masses_kg: &[6.0, 6.0],
+            gap: 8.0,
+            rules: &crate::cut::Rules::of(&s.job.cutting, 12.7),
+        })
+        .unwrap();
+        let drawing = sheet_drawing(&SheetView {
+            job: &s.job,
+            name: "sheet-1",
+            number: (1, 1),
+            stock: &s.nest_job.sheets[0],
+            nested,
+            parts: &parts,
+            masses_kg: &[6.0, 6.0],
+            cut: Some(&plan),
+        });
+        (drawing, plan)
+    }
+
+    #[test]
+    fn a_plain_plan_changes_no_line_and_another_says_what_it_draws() {
+        let (plain, _) = planned(|_| ());
+        assert_eq!(plain, sample::nested().sheet_drawing(0));
+        let (drawn, plan) = planned(|c| {
+            c.paths = Paths::Compensated;
+            c.small_holes = crate::job::SmallHoles::Drill;
+            c.leads = Some(crate::job::Leads {
+                form: crate::job::LeadForm::Arc,
+                length: 6.0,
+                off_corner: 10.0,
+                clearance: 1.0,
+            });
+        });
+        let count = |l: Layer| drawn.items.iter().filter(|i| i.layer == l).count();
+        assert_eq!(count(Layer::Cut), 2);
+        // Holes of 12 mm are drilled: a cross of two strokes for each.
+        assert_eq!((count(Layer::Hole), plan.drills.len()), (0, 4));
+        assert_eq!(count(Layer::Mark), 4 + 8);
+        assert_eq!(count(Layer::Lead), 4);
+        let said = texts(&drawn);
+        assert!(said.contains("KERF IN THE PATHS") && said.contains("4 holes to drill"));
+        assert!(!said.contains("NET SIZE"));
+    }
+
+    #[test]
+    fn a_remnant_with_a_clamp_is_drawn_as_it_is() {
+        let mut s = sample::nested();
+        let corners = [(0.0, 0.0), (2000.0, 0.0), (2000.0, 600.0), (0.0, 1000.0)];
+        let outer = Outline::polygon(&corners.map(|(x, y)| vec2(x, y)));
+        let hole = Outline::circle(vec2(1900.0, 300.0), 20.0);
+        let stock = &mut s.nest_job.sheets[0];
+        stock.shape = crate::geom::Region::new(outer, vec![hole]).ok();
+        stock.clamps = vec![crate::job::Zone {
+            lo: vec2(-50.0, 400.0),
+            hi: vec2(80.0, 500.0),
+        }];
+        let d = s.sheet_drawing(0);
+        assert_eq!(
+            d.items.iter().filter(|i| i.layer == Layer::Sheet).count(),
+            2
+        );
+        assert!(texts(&d).contains("CLAMP"));
+        assert!(d.bounds().unwrap().0.x >= 0.0);
     }
 
     #[test]

@@ -7,12 +7,15 @@ pub mod bspline;
 pub mod leastsq;
 pub mod letters;
 pub mod outline;
+pub mod parallel;
 pub mod patch;
 pub mod quadrature;
+pub mod region;
 pub mod rigid;
 pub mod selected;
 pub mod trig;
 pub mod vector;
 
 pub use outline::{Outline, Vertex};
+pub use region::Region;
 pub use vector::{Placement, Vec2, Vec3, vec2, vec3};

@@ -338,18 +338,9 @@ fn cutting(c: &mut Checks<'_>) {
         );
     }
     for (i, s) in c.job.sheets.iter().enumerate() {
-        if cut.edge_margin * 2.0 >= s.width.min(s.length) {
-            let what = format!(
-                "a margin of {} leaves nothing of sheet `{}`",
-                c.mm(cut.edge_margin),
-                s.name
-            );
-            c.add(
-                Kind::Stock,
-                &format!("sheet[{}].width", i + 1),
-                what,
-                "list a larger sheet, or lower cutting.edge_margin",
-            );
+        // A remnant's size is known once its drawing is read.
+        if s.remnant.is_none() {
+            c.faults.extend(sheets::size_faults(c.job, i));
         }
     }
 }

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use super::Side;
 use crate::fault::Place;
+use crate::geom::{Region, Vec2};
+use crate::length::Unit;
 
 /// Fairing of both lines.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -270,6 +272,34 @@ pub struct Sheet {
     pub quantity: Option<usize>,
     /// Price of one sheet, in the job's currency.
     pub price: Option<f64>,
+    /// A remnant's ground in the sheet's frame, the lower left of its box at
+    /// the origin; `None`: the whole rectangle.
+    pub shape: Option<Region>,
+    /// Where no part may lie, in the sheet's frame.
+    pub clamps: Vec<Zone>,
+    /// The drawing of a remnant; until [`super::Job::take_remnants`] has read
+    /// it, length and width are nought.
+    pub remnant: Option<RemnantFile>,
+}
+
+/// A rectangle of a sheet, sides along the sheet's, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Zone {
+    /// Lower left corner.
+    pub lo: Vec2,
+    /// Upper right corner.
+    pub hi: Vec2,
+}
+
+/// Where a remnant is drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RemnantFile {
+    /// Path of the drawing.
+    pub path: String,
+    /// What a number means where the drawing does not say.
+    pub unit: Option<Unit>,
+    /// Where the job names it.
+    pub place: Place,
 }
 
 /// Cutting and nesting settings, mm.
@@ -289,6 +319,95 @@ pub struct Cutting {
     pub effort: Effort,
     /// Which stream of random numbers the search draws from.
     pub seed: usize,
+    /// What the sheet's profiles show.
+    pub paths: Paths,
+    /// Lead-ins and lead-outs; `None`: the table's own software makes them.
+    pub leads: Option<Leads>,
+    /// What becomes of holes that the process cuts badly.
+    pub small_holes: SmallHoles,
+    /// Smallest hole that is cut, mm of diameter; `None`: by the process.
+    pub smallest_hole: Option<f64>,
+    /// Cutting speed, mm/min; `None`: by process and thickness.
+    pub speed: Option<f64>,
+    /// Time of a pierce, s; `None`: by process and thickness.
+    pub pierce_s: Option<f64>,
+    /// Speed between cuts, mm/min; `None`: by process.
+    pub travel: Option<f64>,
+    /// Bridges that hold small parts; `None`: no tabs.
+    pub tabs: Option<Tabs>,
+}
+
+/// What a sheet's profiles show.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Paths {
+    /// The parts at net size.
+    Net,
+    /// The way of the cut's middle: half a kerf into the waste.
+    Compensated,
+}
+
+/// Lead-ins and lead-outs, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Leads {
+    /// Form.
+    pub form: LeadForm,
+    /// Length of the lead-in; the lead-out is half as long.
+    pub length: f64,
+    /// Least distance of the start from a corner.
+    pub off_corner: f64,
+    /// Metal that stays between the lead's cut and any part.
+    pub clearance: f64,
+}
+
+/// Form of a lead.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LeadForm {
+    /// A quarter circle that runs into the profile.
+    Arc,
+    /// A line at 45 degrees to the profile.
+    Straight,
+}
+
+/// What becomes of holes below the process's smallest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SmallHoles {
+    /// They are cut as drawn, and counted.
+    Cut,
+    /// Their centres are marked, and they are drilled.
+    Drill,
+}
+
+/// Bridges that hold small parts in the sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tabs {
+    /// Parts lighter than this, kg, are held.
+    pub below_kg: Option<f64>,
+    /// Parts shorter than this, mm, are held.
+    pub below: Option<f64>,
+    /// Bridges on a part.
+    pub count: usize,
+    /// Width of metal left, mm.
+    pub width: f64,
+}
+
+/// What is worth keeping of a sheet, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Remnants {
+    /// Longer side of its box, or more.
+    pub least: f64,
+    /// Necks narrower than this are not counted in.
+    pub narrowest: f64,
+}
+
+impl Default for Remnants {
+    /// What a yard bothers to rack (common practice, no source): a piece that
+    /// gives a short strip of this trade's plates.
+    fn default() -> Self {
+        Self {
+            least: 500.0,
+            narrowest: 150.0,
+        }
+    }
 }
 
 /// How parts may be turned on a sheet; they are never flipped.

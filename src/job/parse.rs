@@ -7,7 +7,9 @@ use std::collections::BTreeMap;
 
 use toml::de::DeTable;
 
+use super::cutting;
 use super::parts;
+use super::sheets;
 use super::table::{Limits, Table, above_zero_to, between, from};
 use super::takeoff;
 use super::text::Reader;
@@ -15,7 +17,6 @@ use super::verdict;
 use super::*;
 use crate::fault::{Faults, Kind};
 use crate::length::{INCH, Unit};
-use crate::stock;
 
 /// Widest timber or plate that is believed, mm: a slip of the unit shows here.
 pub(super) const WIDE: f64 = 2000.0;
@@ -84,8 +85,9 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
     let keep_clear = parts::keep_clear(&root.tables("keep_clear"));
     let runs = parts::stretches(&root.tables("run"), "run");
     let gaps = parts::stretches(&root.tables("gap"), "gap");
-    let sheets = parts::sheets(&root.tables("sheet"), &base);
-    let cutting = parts::cutting(&root.table("cutting"));
+    let sheets = sheets::sheets(&root.tables("sheet"), &base, folder);
+    let cutting = cutting::cutting(&root.table("cutting"));
+    let remnants = cutting::remnants(&root.table("remnants"));
     let prices = parts::prices(&root.table("prices"), &sheets);
     let (output, outline_mm) = parts::output(&root.table("output"));
     root.finish();
@@ -114,6 +116,7 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
         gaps,
         sheets,
         cutting,
+        remnants,
         prices,
         output,
         tolerance: Tolerance {
@@ -386,11 +389,6 @@ fn section(t: &Table<'_, '_>) -> Section {
     };
     t.finish();
     section
-}
-
-/// Kerf of a process in the stock table, mm; `None` for one that is not.
-pub(super) fn process_kerf(name: &str) -> Option<f64> {
-    stock::process(name).ok().map(|p| p.kerf)
 }
 
 /// Layers with their own names in the default colour.

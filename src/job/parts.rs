@@ -1,17 +1,13 @@
 //! Stanchions, joints, lists of things, sheets, cutting, prices and output.
 
-use super::parse::{NONE_OR_MORE, THICK, WIDE, default_layers, process_kerf};
+use super::parse::{NONE_OR_MORE, THICK, WIDE, default_layers};
 use super::table::{Table, above_zero_to, between};
 use super::*;
 use crate::fault::Kind;
-use crate::length::{INCH, show};
+use crate::length::INCH;
 
 /// Longest piece, run or spacing that is believed, mm.
 const LONG: f64 = 100_000.0;
-
-/// Parts stay this far apart beside the kerf, mm: plasma shop rule, common
-/// practice, no source. Closer, a part moves when its neighbour drops.
-const PARTS_APART: f64 = 5.0;
 
 pub(super) fn stanchions(t: &Table<'_, '_>) -> Stanchions {
     let limit = t.length("spacing", between(100.0, LONG));
@@ -131,7 +127,11 @@ pub(super) fn stretches(tables: &[Table<'_, '_>], what: &str) -> Vec<Stretch> {
 }
 
 /// Reports names that stand twice in a list.
-fn once_each<T>(tables: &[Table<'_, '_>], list: Vec<T>, name: impl Fn(&T) -> &String) -> Vec<T> {
+pub(super) fn once_each<T>(
+    tables: &[Table<'_, '_>],
+    list: Vec<T>,
+    name: impl Fn(&T) -> &String,
+) -> Vec<T> {
     for (i, item) in list.iter().enumerate() {
         let earlier = list.iter().take(i).any(|other| name(other) == name(item));
         if let (true, Some(t), false) = (earlier, tables.get(i), name(item).is_empty()) {
@@ -144,108 +144,6 @@ fn once_each<T>(tables: &[Table<'_, '_>], list: Vec<T>, name: impl Fn(&T) -> &St
         }
     }
     list
-}
-
-pub(super) fn sheets(tables: &[Table<'_, '_>], base: &Plate) -> Vec<Sheet> {
-    let read = |t: &Table<'_, '_>| {
-        let length = t.length_needed("length", between(100.0, 50_000.0));
-        let width = t.length_needed("width", between(100.0, 50_000.0));
-        let thickness = t.length_or("thickness", above_zero_to(THICK), base.thickness);
-        let alloy = t.alloy("alloy").unwrap_or_else(|| base.alloy.clone());
-        let usual = || format!("{} x {}", show(width, Show::Mm), show(length, Show::Mm));
-        let sheet = Sheet {
-            name: t.text("name").unwrap_or_else(usual),
-            length,
-            width,
-            thickness,
-            alloy,
-            quantity: t.count("quantity", 10_000),
-            price: t.number("price", NONE_OR_MORE, ""),
-        };
-        t.finish();
-        sheet
-    };
-    once_each(tables, tables.iter().map(read).collect(), |s| &s.name)
-}
-
-pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
-    let process = t.text("process").unwrap_or_else(|| "plasma".to_owned());
-    let usual = process_kerf(&process);
-    if usual.is_none() && !t.gives("kerf") {
-        t.missing(
-            "kerf",
-            "a process that is not in the stock table needs its kerf: add kerf = \"3 mm\"",
-        );
-    }
-    let kerf = t.length_or("kerf", between(0.0, 30.0), usual.unwrap_or(0.0));
-    let cutting = Cutting {
-        process,
-        kerf,
-        gap: t.length_or("gap", between(0.0, 500.0), kerf + PARTS_APART),
-        edge_margin: t.length_or("edge_margin", between(0.0, 500.0), 10.0),
-        rotation: rotation(t),
-        effort: t
-            .choice(
-                "effort",
-                &[
-                    ("quick", Effort::Quick),
-                    ("normal", Effort::Normal),
-                    ("long", Effort::Long),
-                ],
-            )
-            .unwrap_or(Effort::Normal),
-        seed: t.count("seed", 1_000_000).unwrap_or(0),
-    };
-    t.finish();
-    cutting
-}
-
-#[derive(Clone, Copy)]
-enum Turn {
-    Free,
-    Steps,
-    Within,
-}
-
-fn rotation(t: &Table<'_, '_>) -> Rotation {
-    let turn = t
-        .choice(
-            "rotation",
-            &[
-                ("free", Turn::Free),
-                ("steps", Turn::Steps),
-                ("within", Turn::Within),
-            ],
-        )
-        .unwrap_or(Turn::Free);
-    // Steps below a degree are free rotation at a cost; 180 is end for end.
-    let least = if matches!(turn, Turn::Steps) {
-        1.0
-    } else {
-        0.0
-    };
-    let angle = t.number("angle_deg", between(least, 180.0), "degrees");
-    match turn {
-        Turn::Free if t.gives("angle_deg") => t.fault(
-            Kind::Conflict,
-            "angle_deg",
-            "free rotation has no angle",
-            "take the key out, or set rotation = \"steps\" or \"within\"",
-        ),
-        Turn::Steps | Turn::Within if !t.gives("angle_deg") => {
-            t.missing(
-                "angle_deg",
-                "add angle_deg, such as 90 for steps or 5 for within",
-            );
-        }
-        _ => {}
-    }
-    let angle = angle.unwrap_or_default().to_radians();
-    match turn {
-        Turn::Free => Rotation::Free,
-        Turn::Steps => Rotation::Steps(angle),
-        Turn::Within => Rotation::Within(angle),
-    }
 }
 
 pub(super) fn prices(t: &Table<'_, '_>, sheets: &[Sheet]) -> Prices {

@@ -72,7 +72,7 @@ pub(super) struct Table<'r, 't> {
     asked: RefCell<Vec<&'static str>>,
 }
 
-type Value<'r, 't> = &'r Spanned<DeValue<'t>>;
+pub(super) type Value<'r, 't> = &'r Spanned<DeValue<'t>>;
 
 impl<'r, 't> Table<'r, 't> {
     pub(super) fn new(reader: &'r Reader<'t>, name: String, keys: Option<&'r DeTable<'t>>) -> Self {
@@ -94,7 +94,8 @@ impl<'r, 't> Table<'r, 't> {
         full_name(&self.name, key)
     }
 
-    fn value(&self, key: &'static str) -> Option<Value<'r, 't>> {
+    /// A key's value as it stands; the key is known from now on.
+    pub(super) fn value(&self, key: &'static str) -> Option<Value<'r, 't>> {
         let mut asked = self.asked.borrow_mut();
         if !asked.contains(&key) {
             asked.push(key);
@@ -125,7 +126,8 @@ impl<'r, 't> Table<'r, 't> {
         self.fault(Kind::Missing, key, format!("`{field}` is not given"), mend);
     }
 
-    fn wrong_type(&self, key: &str, value: Value<'r, 't>, want: &str, mend: &str) {
+    /// Reports a value of another kind than wanted.
+    pub(super) fn wrong_type(&self, key: &str, value: Value<'r, 't>, want: &str, mend: &str) {
         let kind = if matches!(value.get_ref(), DeValue::Integer(_) | DeValue::Float(_))
             && mend == WITH_UNIT
         {

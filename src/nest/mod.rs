@@ -3,11 +3,13 @@
 mod check;
 mod measure;
 mod packer;
+mod remnant;
 #[cfg(test)]
 mod tests;
 
 pub use self::check::{CheckReport, Clearance, check};
 pub use self::measure::{Offcut, largest_offcut, net_area, used_length};
+pub use self::remnant::remnants;
 
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Placement};

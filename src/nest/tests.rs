@@ -14,6 +14,9 @@ fn sheet(length: f64, width: f64, quantity: Option<usize>, price: Option<f64>) -
         alloy: "5086-H116".to_owned(),
         quantity,
         price,
+        shape: None,
+        clamps: Vec::new(),
+        remnant: None,
     }
 }
 

@@ -4,13 +4,17 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
+use super::cutting::sheet_cuts;
 use super::{Group, Shaped};
-use crate::drawing::{Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, sheet_drawing};
+use crate::drawing::{
+    Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, remnant_drawing, sheet_drawing,
+};
 use crate::fair::{FairChain, FairEdge};
 use crate::fault::{Fault, Faults};
 use crate::geom::Vec3;
-use crate::job::{Job, Side};
+use crate::job::{Job, Output as Formats, Side};
 use crate::part::Part;
+use crate::report::cuts::{SheetCut, cutting_order, remnant_name};
 use crate::report::edge::{EdgeRow, ROW_STEP, faired_edge};
 use crate::report::facts::{Facts, facts};
 use crate::report::fairness::survey_warnings;
@@ -74,9 +78,17 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         survey: &shaped.survey,
         doubts: &shaped.edge.doubts,
         sides: &sides,
-        warnings: &warnings,
+        cuts: &[],
+        warnings: &[],
     };
     let facts = facts(&input)?;
+    let cuts = sheet_cuts(job, &parts, groups, &facts)?;
+    warnings.extend(cuts.iter().flat_map(|c| c.plan.warnings.clone()));
+    let input = Input {
+        cuts: &cuts,
+        warnings: &warnings,
+        ..input
+    };
     let mut files = BTreeMap::new();
     let edge = edge_rows(&shaped.edge);
     files.insert("faired-edge.csv".to_owned(), faired_edge(&edge)?);
@@ -87,18 +99,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
             job,
         ))?,
     );
-    files.insert("summary.json".to_owned(), summary_json(&input, &facts)?);
-    files.insert("yield.txt".to_owned(), yield_text(&input, &facts));
-    for (name, text) in lists(&input, &facts)? {
-        files.insert(format!("lists/{name}"), text);
-    }
-    files.insert(
-        "lists/expected-fit.csv".to_owned(),
-        surety.expected_csv(job)?,
-    );
-    files.insert("lists/measure-again.csv".to_owned(), surety.again_csv(job)?);
-    files.insert("lists/bends.csv".to_owned(), shaped.bends.clone());
-    files.insert("lists/members.csv".to_owned(), member_list(shaped)?);
+    files.extend(reports(&input, &facts, shaped)?);
     for f in &shaped.parts {
         files.insert(format!("parts/{}.dxf", f.part.name), f.dxf.clone());
     }
@@ -111,7 +112,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         files.extend([pattern?]);
     }
     let sheets: Vec<Result<[(String, String); 2], Fault>> =
-        sheet_drawings(job, &parts, groups, &facts)
+        sheet_drawings(job, &parts, groups, &facts, &cuts)
             .par_iter()
             .map(|d| {
                 Ok([
@@ -123,6 +124,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     for pair in sheets {
         files.extend(pair?);
     }
+    files.extend(remnant_files(job, &facts, &cuts)?);
     let worst_gap = shaped
         .parts
         .iter()
@@ -134,6 +136,32 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         warnings,
         worst_gap,
     })
+}
+
+/// The summary, the yield report and the lists.
+fn reports(
+    input: &Input<'_>,
+    facts: &Facts,
+    shaped: &Shaped,
+) -> Result<BTreeMap<String, String>, Fault> {
+    let mut files = BTreeMap::new();
+    files.insert("summary.json".to_owned(), summary_json(input, facts)?);
+    files.insert("yield.txt".to_owned(), yield_text(input, facts));
+    for (name, text) in lists(input, facts)? {
+        files.insert(format!("lists/{name}"), text);
+    }
+    files.insert(
+        "lists/expected-fit.csv".to_owned(),
+        input.surety.expected_csv(input.job)?,
+    );
+    files.insert(
+        "lists/measure-again.csv".to_owned(),
+        input.surety.again_csv(input.job)?,
+    );
+    files.insert("lists/cutting-order.csv".to_owned(), cutting_order(input)?);
+    files.insert("lists/bends.csv".to_owned(), shaped.bends.clone());
+    files.insert("lists/members.csv".to_owned(), member_list(shaped)?);
+    Ok(files)
 }
 
 /// Densities of every alloy that the job names, kg/mm3.
@@ -149,7 +177,37 @@ fn densities(job: &Job) -> Result<BTreeMap<String, f64>, Fault> {
     Ok(out)
 }
 
-fn sheet_drawings(job: &Job, parts: &[Part], groups: &[Group], facts: &Facts) -> Vec<Drawing> {
+/// Drawings of what is worth keeping, with the layers' plain names: a later
+/// job reads them.
+fn remnant_files(
+    job: &Job,
+    facts: &Facts,
+    cuts: &[SheetCut],
+) -> Result<Vec<(String, String)>, Fault> {
+    let formats = Formats {
+        layers: BTreeMap::new(),
+        ..job.output.clone()
+    };
+    let mut out = Vec::new();
+    for (sheet, cut) in facts.sheets.iter().zip(cuts) {
+        for (k, region) in cut.remnants.iter().enumerate() {
+            let name = remnant_name(&sheet.name, k);
+            let from = format!("{}, {}, {}", job.name, sheet.name, job.date);
+            let stock = &sheet.stock;
+            let d = remnant_drawing(&name, region, stock.thickness, &stock.alloy, &from);
+            out.push((format!("remnants/{name}.dxf"), dxf(&d, &formats)?));
+        }
+    }
+    Ok(out)
+}
+
+fn sheet_drawings(
+    job: &Job,
+    parts: &[Part],
+    groups: &[Group],
+    facts: &Facts,
+    cuts: &[SheetCut],
+) -> Vec<Drawing> {
     let mut out = Vec::new();
     let mut names = facts.sheets.iter();
     for group in groups {
@@ -166,6 +224,7 @@ fn sheet_drawings(job: &Job, parts: &[Part], groups: &[Group], facts: &Facts) ->
                 nested,
                 parts: &own,
                 masses_kg: &masses,
+                cut: cuts.get(number - 1).map(|c| &c.plan),
             }));
         }
     }

@@ -4,6 +4,7 @@
 //! lays them on sheets, [`files()`] writes everything as text. Nothing here
 //! touches a disk.
 
+mod cutting;
 mod fairness;
 mod files;
 mod refold;
@@ -30,7 +31,7 @@ pub use fairness::{Faired, faired, fairness};
 pub use files::{Output, files};
 pub use tacked::{TackedCheck, tacked_check};
 
-pub use crate::survey::drawing_text;
+pub use crate::pairs::drawing_text;
 
 /// Everything up to the flat parts.
 #[derive(Debug)]
@@ -272,9 +273,11 @@ fn group(
         price_per_area: job.prices.per_kg.get(name).map(|p| p * mass_per_area),
     };
     let nest = checked(&base, progress).map_err(|f| in_job(f, job))?;
+    // A remnant is one piece: nobody buys more of its size.
     let alone = base
         .sheets
         .par_iter()
+        .filter(|sheet| sheet.shape.is_none())
         .map(|sheet| Alone {
             sheet: sheet.clone(),
             nest: on_one_size(&base, sheet),

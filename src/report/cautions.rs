@@ -103,6 +103,14 @@ pub fn usual(sides: &[BulwarkSide], show: Show) -> Vec<Caution> {
             "common practice, no source",
         ),
         caution(
+            "cutting",
+            "Order, leads, tabs and times are proposals: the table's operator decides. Cutting \
+             makes fumes, glare and hot offcuts that tip; plasma over a water table makes \
+             hydrogen from aluminium, which can burst: keep the water moving and the space under \
+             the plate aired.",
+            "common practice, no source",
+        ),
+        caution(
             "fairing",
             "Flat parts are true to the survey. Check the first part against the boat before the \
              rest are cut.",

@@ -5,6 +5,8 @@
 //! - Used length of a sheet: the furthest that a part reaches along the
 //!   sheet, and the edge margin beyond it, at most the sheet's length. Yield
 //!   by used length: net part area over used length times width.
+//! - Area of a remnant: what its drawing bounds; used length times width
+//!   counts no more than that.
 //! - Mass: area times thickness times density; wasted: bought less used.
 //! - Cost: the sheet's price, or its mass at the job's price per kg; net
 //!   cost: less what the wasted mass brings as scrap.
@@ -15,7 +17,7 @@ use std::f64::consts::PI;
 
 use super::{Input, NestGroup, sheet_name};
 use crate::fault::{Fault, Kind, Place};
-use crate::geom::Placement;
+use crate::geom::{Placement, Region};
 use crate::job::Sheet;
 use crate::nest::{Nest, NestedSheet, Offcut, largest_offcut};
 use crate::part::Part;
@@ -245,7 +247,10 @@ fn sheet_facts(
     let prices = &input.job.prices;
     let mut sums = Sums {
         sheets: 1,
-        sheet_area: stock.length * stock.width,
+        sheet_area: stock
+            .shape
+            .as_ref()
+            .map_or(stock.length * stock.width, Region::area),
         ..Sums::default()
     };
     let mut reach = 0.0_f64;
@@ -270,7 +275,7 @@ fn sheet_facts(
         parts.push((index, placed.placement));
     }
     let used_length = (reach + group.job.edge_margin).min(stock.length);
-    sums.used_length_area = used_length * stock.width;
+    sums.used_length_area = (used_length * stock.width).min(sums.sheet_area);
     sums.mass_bought = sums.sheet_area * stock.thickness * density(input, &stock.alloy)?;
     let by_mass = || {
         prices

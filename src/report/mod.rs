@@ -4,6 +4,7 @@
 //! formatted. Nothing here reads the clock or a file.
 
 pub mod cautions;
+pub mod cuts;
 pub mod edge;
 pub mod facts;
 pub mod fairness;
@@ -58,6 +59,9 @@ pub struct Input<'a> {
     pub doubts: &'a [Doubt],
     /// Lengths of bulwark, for the freeing-port guidance.
     pub sides: &'a [BulwarkSide],
+    /// How every sheet is cut and what is left of it, in the order of the
+    /// sheets through all nests.
+    pub cuts: &'a [cuts::SheetCut],
     /// Warnings of all stages, sentences for people.
     pub warnings: &'a [String],
 }

@@ -9,6 +9,7 @@ use super::fairness::{DoubtRow, SurveyRows, doubt_rows, survey_rows};
 use super::{Input, json_text};
 use crate::fault::Fault;
 use crate::geom::{Vec2, Vec3};
+use crate::job::Paths;
 use crate::layout::{Face, JointForm, MemberKind};
 use crate::nest::Offcut;
 use crate::part::Part;
@@ -17,8 +18,10 @@ use crate::part::Part;
 /// raises the number; a key added does not.
 pub const SCHEMA: &str = "planksheer-summary/1";
 
+mod cutting;
 mod surety;
 
+use cutting::{CuttingRow, FiguresRow, RemnantRow, cutting_row, figures_row, remnant_row};
 use surety::{AccuracyRow, AgainRow, ExpectedRow};
 
 /// The whole summary.
@@ -30,6 +33,7 @@ struct Summary<'a> {
     sheets: Vec<SheetRow<'a>>,
     #[serde(rename = "yield")]
     yields: YieldRow,
+    cutting: CuttingRow<'a>,
     one_size_alone: Vec<AloneRow<'a>>,
     stanchions: Vec<StanchionRow<'a>>,
     joints: Vec<JointRow<'a>>,
@@ -98,6 +102,8 @@ struct SheetRow<'a> {
     heaviest_part_kg: Option<f64>,
     #[serde(flatten)]
     sums: SumRow,
+    cutting: Option<FiguresRow>,
+    remnants: Vec<RemnantRow>,
 }
 
 #[derive(Debug, Serialize)]
@@ -258,7 +264,7 @@ pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
             kerf_mm: round(cutting.kerf),
             gap_mm: round(cutting.gap),
             edge_margin_mm: round(cutting.edge_margin),
-            net_size: true,
+            net_size: cutting.paths == Paths::Net,
         },
         parts: input
             .parts
@@ -270,7 +276,8 @@ pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
         sheets: facts
             .sheets
             .iter()
-            .map(|s| sheet_row(s, input, facts))
+            .enumerate()
+            .map(|(i, s)| sheet_row(i, s, input, facts))
             .collect(),
         yields: YieldRow {
             overall: fine(facts.total.yield_ratio()),
@@ -279,6 +286,7 @@ pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
             parts: facts.total.parts,
             sums: sum_row(&facts.total),
         },
+        cutting: cutting_row(input),
         one_size_alone: alone_rows(facts),
         stanchions: stanchion_rows(input),
         joints: joint_rows(input),
@@ -356,7 +364,13 @@ fn part_row<'a>(p: &'a Part, f: &'a PartFacts, refold: Option<f64>) -> PartRow<'
     }
 }
 
-fn sheet_row<'a>(s: &'a SheetFacts, input: &Input<'a>, facts: &Facts) -> SheetRow<'a> {
+fn sheet_row<'a>(
+    index: usize,
+    s: &'a SheetFacts,
+    input: &Input<'a>,
+    facts: &Facts,
+) -> SheetRow<'a> {
+    let cut = input.cuts.get(index);
     let parts = s
         .parts
         .iter()
@@ -394,6 +408,12 @@ fn sheet_row<'a>(s: &'a SheetFacts, input: &Input<'a>, facts: &Facts) -> SheetRo
             .and_then(|i| facts.parts.get(i))
             .map(|f| round(f.mass)),
         sums: sum_row(&s.sums),
+        cutting: cut.map(|c| figures_row(&c.plan.figures)),
+        remnants: cut
+            .iter()
+            .flat_map(|c| c.remnants.iter().enumerate())
+            .map(|(k, r)| remnant_row(&s.name, k, r))
+            .collect(),
     }
 }
 

@@ -22,6 +22,26 @@ use crate::write::{dxf, svg};
 /// Density of 5086, kg/mm3: 2.66 g/cm3 (aluminium handbooks).
 const DENSITY: f64 = 2.66e-6;
 
+/// How the sample's sheet is cut.
+fn sample_cut(nested: &sample::Nested) -> cuts::SheetCut {
+    let parts: Vec<&Part> = nested.parts.iter().collect();
+    let sheet = &nested.nest.sheets[0];
+    let plan = crate::cut::plan(&crate::cut::Input {
+        name: "sheet-1",
+        stock: &nested.nest_job.sheets[0],
+        nested: sheet,
+        parts: &parts,
+        masses_kg: &[6.0, 6.0],
+        gap: nested.nest_job.gap,
+        rules: &crate::cut::Rules::of(&nested.job.cutting, 12.7),
+    })
+    .unwrap();
+    cuts::SheetCut {
+        plan,
+        remnants: crate::nest::remnants(&nested.nest_job, sheet, &nested.job.remnants),
+    }
+}
+
 /// The sample job with all that a report takes.
 struct Case {
     nested: sample::Nested,
@@ -33,6 +53,7 @@ struct Case {
     findings: Vec<Finding>,
     fit: Vec<FitRow>,
     sides: Vec<BulwarkSide>,
+    cuts: Vec<cuts::SheetCut>,
     warnings: Vec<String>,
 }
 
@@ -55,7 +76,6 @@ impl Case {
                     nest: None,
                 },
             ],
-            nested,
             densities: BTreeMap::from([("5086-H116".to_owned(), DENSITY)]),
             stanchions: vec![Stanchion {
                 name: "S1".into(),
@@ -112,6 +132,8 @@ impl Case {
                 length: 10_000.0,
                 height: 600.0,
             }],
+            cuts: vec![sample_cut(&nested)],
+            nested,
             warnings: vec!["A made-up warning.".into()],
         }
     }
@@ -138,6 +160,7 @@ impl Case {
             joints: &self.joints,
             runs: &self.runs,
             findings: &self.findings,
+            cuts: &self.cuts,
             fit: &self.fit,
             sides: &self.sides,
             warnings: &self.warnings,

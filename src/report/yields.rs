@@ -2,6 +2,7 @@
 
 use super::Input;
 use super::cautions::usual;
+use super::cuts::{cutting_text, remnants_text};
 use super::facts::{Facts, SheetFacts, Sums};
 use super::table::{Table, wrapped};
 use crate::job::Sheet;
@@ -39,6 +40,13 @@ pub fn yield_text(input: &Input<'_>, facts: &Facts) -> String {
         "\nCUTTING AND OFFCUTS\n{}",
         cut_table(input, facts)
     ));
+    if !input.cuts.is_empty() {
+        out.push_str(&format!(
+            "\nORDER AND TIME OF CUTTING\n{}",
+            cutting_text(input)
+        ));
+        out.push_str(&remnants_text(input));
+    }
     if !facts.alone.is_empty() {
         out.push_str("\nTHE SAME PARTS ON ONE SIZE OF SHEET ALONE\n");
         out.push_str(&alone_table(input, facts));

@@ -1,11 +1,15 @@
 //! What can be bought and how it is cut: alloys, sheet sizes, box tube, and
-//! kerf by process. Tables with their sources; the job may override what a
+//! cutting processes. Tables with their sources; the job may override what a
 //! yard knows better. Strengths are guidance: a structure that people's lives
 //! hang on is for licensed practice and the local rules.
 
 mod alloys;
+mod processes;
+mod remnant;
 
 pub use alloys::{ALLOYS, Alloy};
+pub use processes::{PROCESSES, Process, SPEED_SOURCE};
+pub use remnant::{ALLOY_WORD, EDGE_LAYER, HOLE_LAYER, Remnant, THICKNESS_WORD, read_remnant};
 
 /// Thicknesses closer than this are the same stock, mm. Rounding of inches to
 /// millimetres in a job stays far below it, and the thinnest step between
@@ -129,56 +133,6 @@ pub fn box_tube_area(side: f64, wall: f64) -> f64 {
     4.0 * wall * (side - wall)
 }
 
-/// A way of cutting plate. Kerf varies by machine, consumables and speed:
-/// measure a test cut; every figure here is only where to begin.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Process {
-    /// Name in a job file.
-    pub name: &'static str,
-    /// Narrowest usual kerf, mm.
-    pub kerf_least: f64,
-    /// Widest usual kerf, mm.
-    pub kerf_most: f64,
-    /// Kerf where the job states none, mm.
-    pub kerf: f64,
-    /// Where the figures come from.
-    pub source: &'static str,
-}
-
-const KERF: &str = "shop comparisons of kerf by process; varies by machine, so always editable";
-
-/// Cutting processes.
-pub const PROCESSES: [Process; 4] = [
-    Process {
-        name: "plasma",
-        kerf_least: 1.5,
-        kerf_most: 3.5,
-        kerf: 3.0,
-        source: KERF,
-    },
-    Process {
-        name: "heavy-plasma",
-        kerf_least: 3.0,
-        kerf_most: 6.0,
-        kerf: 4.0,
-        source: KERF,
-    },
-    Process {
-        name: "waterjet",
-        kerf_least: 0.8,
-        kerf_most: 1.2,
-        kerf: 1.0,
-        source: KERF,
-    },
-    Process {
-        name: "laser",
-        kerf_least: 0.1,
-        kerf_most: 0.3,
-        kerf: 0.2,
-        source: KERF,
-    },
-];
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -237,13 +191,6 @@ mod tests {
             assert!((2600.0..2750.0).contains(&a.density_kg_m3));
             assert!((69_000.0..72_000.0).contains(&a.modulus_mpa));
             assert_eq!(alloy(a.name), Ok(a));
-        }
-        for p in &PROCESSES {
-            assert!(
-                p.kerf_least <= p.kerf && p.kerf <= p.kerf_most,
-                "{}",
-                p.name
-            );
         }
         for s in &SHEET_SIZES {
             assert!(s.width < s.length, "{}", s.name);

@@ -23,7 +23,6 @@ mod verdicts;
 
 pub use chains::read;
 pub use datum::{DatumFit, Residual};
-pub use dxf::drawing_text;
 
 use crate::fault::Place;
 use crate::geom::Vec3;

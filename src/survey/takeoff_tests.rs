@@ -11,6 +11,7 @@ use crate::fault::{Faults, Kind};
 use crate::geom::rigid::{Rigid, best};
 use crate::geom::{trig, vec3};
 use crate::job::{Codes, Datum, Reference, Stern, SurveyFile, SurveyJob, TableForm};
+use crate::pairs::drawing_text;
 use crate::tolerance::Tolerance;
 
 fn job(stern: Stern) -> SurveyJob {

@@ -7,7 +7,7 @@
 use svg::Document;
 use svg::node::element::{Circle, Group, Line, Path, Rectangle, Style, Text, Title};
 
-use crate::drawing::{Drawing, Shape, text_length};
+use crate::drawing::{Drawing, Layer, Shape, text_length};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Vec2, vec2};
 use crate::length::number;
@@ -67,6 +67,9 @@ enum Look {
 /// stock-edge layer, strong, and what is measured off them is thin and red.
 const PICTURE_STYLE: &str = "\n.sheet path{stroke:#000}\n.mark path{stroke:#b5533c;stroke-width:0.15}\n.hole circle{stroke:#1f5a8c;stroke-width:0.3}";
 
+/// Over the usual lines, where a sheet has leads.
+const LEAD_STYLE: &str = "\n.lead path{stroke:#b5533c;stroke-width:0.6}";
+
 /// The page: turns the drawing's coordinates to the view box's.
 struct Page {
     /// Left edge of the drawing, mm.
@@ -101,6 +104,7 @@ fn svg(drawing: &Drawing, look: Look) -> Result<String, Fault> {
     let mut width = size.x + 2.0 * MARGIN;
     let mut height = size.y + 2.0 * MARGIN;
     let foot = look == Look::Part;
+    let leads = drawing.layers().any(|l| l == Layer::Lead);
     if foot {
         // Title, two bars with a line of text each, and air.
         let widest = text_length(&drawing.title, letter).max(BARS[1].0 + 12.0 * letter);
@@ -112,10 +116,10 @@ fn svg(drawing: &Drawing, look: Look) -> Result<String, Fault> {
         .set("height", format!("{}mm", n(height)))
         .set("viewBox", format!("0 0 {} {}", n(width), n(height)))
         .add(Title::new(drawing.title.clone()))
-        .add(Style::new(if look == Look::Picture {
-            style(line) + PICTURE_STYLE
-        } else {
-            style(line)
+        .add(Style::new(match look {
+            Look::Picture => style(line) + PICTURE_STYLE,
+            _ if leads => style(line) + LEAD_STYLE,
+            _ => style(line),
         }))
         .add(
             Rectangle::new()
@@ -171,6 +175,13 @@ fn shape(group: Group, shape: &Shape, page: &Page) -> Group {
             }
             group.add(Path::new().set("d", d))
         }
+        Shape::Line(vertices) => {
+            let profile = Outline {
+                vertices: vertices.clone(),
+            };
+            let count = vertices.len().saturating_sub(1);
+            group.add(Path::new().set("d", pieces(&profile, page, count)))
+        }
         Shape::Circle { centre, radius } => {
             let c = page.at(*centre);
             group.add(
@@ -208,8 +219,13 @@ fn words(text: &str, at: Vec2, height: f64) -> Text {
 /// Path data of a closed profile. An arc that turns left in the drawing turns
 /// left on the page too, which SVG calls sweep 0 as its y runs down.
 fn path(outline: &Outline, page: &Page) -> String {
+    pieces(outline, page, outline.vertices.len()) + "Z"
+}
+
+/// Path data of the first pieces of a profile.
+fn pieces(outline: &Outline, page: &Page, count: usize) -> String {
     let mut d = String::new();
-    for (i, (a, b, bulge)) in outline.pieces().enumerate() {
+    for (i, (a, b, bulge)) in outline.pieces().take(count).enumerate() {
         if i == 0 {
             d.push('M');
             d.push_str(&xy(page.at(a)));
@@ -227,7 +243,6 @@ fn path(outline: &Outline, page: &Page) -> String {
             }
         }
     }
-    d.push('Z');
     d
 }
 

@@ -2,6 +2,7 @@
 //! from the written files.
 
 mod check;
+mod cutting;
 mod fair;
 mod refusals;
 mod shapes;

@@ -62,8 +62,8 @@ fn broken_fixtures_are_refused_and_leave_earlier_output_whole() {
     let top = tempfile::tempdir().expect("a temporary folder");
     let out = earlier(top.path());
     let mut count = 0;
-    let folders =
-        ["broken", "takeoff"].map(|f| fs::read_dir(fixtures().join(f)).expect("fixtures"));
+    let folders = ["broken", "takeoff", "remnant"]
+        .map(|f| fs::read_dir(fixtures().join(f)).expect("fixtures"));
     for entry in folders.into_iter().flatten() {
         let job = entry.expect("an entry").path().join("job.toml");
         if !job.exists() {

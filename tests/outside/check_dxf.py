@@ -15,7 +15,7 @@ from pathlib import Path
 
 import ezdxf
 
-LAYERS = ("CUT", "HOLE", "MARK", "LABEL", "SHEET")
+LAYERS = ("CUT", "HOLE", "MARK", "LABEL", "SHEET", "LEAD")
 UNIT_MM = {1: 25.4, 4: 1.0}      # $INSUNITS
 LENGTH_MM = 1e-4                 # written to nine decimals, read as float
 AREA_RATIO = 1e-8
@@ -171,6 +171,24 @@ def check_sheet(path, sheet, parts, plain):
     return f"{len(on)} parts, yield {sheet['yield']:.3f}"
 
 
+def check_planned(path, sheet, plain):
+    """A sheet with leads or paths off the net size: sound as a file, and as
+    many pierces as the summary says. check_cuts.py measures it."""
+    _, shapes = read(path, plain)
+    cuts = hole_count(shapes) + len(shapes["CUT"]["profiles"]) + len(shapes["CUT"]["strokes"])
+    need(cuts == sheet["cutting"]["pierces"], f"{cuts} cuts, not {sheet['cutting']['pierces']}")
+    return f"{cuts} cuts, {len(shapes['LEAD']['strokes'])} leads"
+
+
+def check_remnant(path, row, plain):
+    _, shapes = read(path, plain)
+    edges, holes = shapes["SHEET"]["profiles"], shapes["HOLE"]["profiles"]
+    need(len(edges) == 1, "not one edge")
+    need(len(edges[0]) + sum(map(len, holes)) == row["corners"], "corners")
+    need(abs(abs(area_mm2(edges[0])) - hole_area(shapes) - row["area_mm2"]) < 1.0, "area")
+    return f"{row['corners']} corners"
+
+
 def main():
     ask = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     ask.add_argument("out", type=Path)
@@ -204,7 +222,13 @@ def main():
     for name, p in parts.items():
         one("parts", name, part(p))
     for name, s in sheets.items():
-        one("sheets", name, lambda path, s=s: check_sheet(path, s, parts, plain))
+        if summary["cutting"]["paths"] != "net" or summary["cutting"]["leads"] != "none":
+            one("sheets", name, lambda path, s=s: check_planned(path, s, plain))
+        else:
+            one("sheets", name, lambda path, s=s: check_sheet(path, s, parts, plain))
+        for row in s["remnants"]:
+            stem = Path(row["file"]).stem
+            one("remnants", stem, lambda path, row=row: check_remnant(path, row, {k: k for k in LAYERS}))
     for folder, known in (("parts", parts), ("sheets", sheets)):
         for path in sorted((args.out / folder).glob("*.dxf")):
             if path.stem not in known:

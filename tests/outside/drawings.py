@@ -9,7 +9,8 @@ from pathlib import Path
 import ezdxf
 import numpy as np
 
-LAYERS = ("CUT", "HOLE", "MARK", "LABEL", "SHEET")
+LAYERS = ("CUT", "HOLE", "MARK", "LABEL", "SHEET", "LEAD")
+OPEN_ARCS = ("CUT", "LEAD")      # stretches between tabs, leads
 SCALE = {1: 25.4, 4: 1.0}        # $INSUNITS: inches, millimetres
 
 
@@ -50,8 +51,8 @@ def read_dxf(path, names=None):
             if closed:
                 out.profiles[layer].append(a)
             else:
-                assert not a[:, 2].any(), f"{path}: open polyline with arcs"
-                out.strokes[layer].append(a[:, :2])
+                assert layer in OPEN_ARCS or not a[:, 2].any(), f"{path}: open polyline with arcs"
+                out.strokes[layer].append(flatten_open(a))
         elif kind == "CIRCLE":
             c = e.dxf.center
             out.circles[layer].append((c.x * scale, c.y * scale, e.dxf.radius * scale))
@@ -90,6 +91,16 @@ def flatten_profile(v, sagitta=0.002, longest=None):
         pts += [(cx + r * math.cos(a + sweep * j / k), cy + r * math.sin(a + sweep * j / k))
                 for j in range(k)]
     return np.array(pts)
+
+
+def flatten_open(v, sagitta=0.0005):
+    """Open line with bulges to points."""
+    if not v[:-1, 2].any():
+        return v[:, :2]
+    out = []
+    for a, b in zip(v[:-1], v[1:]):
+        out.append(flatten_profile(np.array([a, [b[0], b[1], 0.0]]), sagitta)[:-1] if a[2] else a[None, :2])
+    return np.vstack([*out, v[-1:, :2]])
 
 
 def area(points):

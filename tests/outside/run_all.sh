@@ -66,6 +66,24 @@ done
 check "demo: fairing against the truth" \
     "$python" check_fair.py "$work/demo/job.toml" "$work/demo-out" "$work/demo/truth.csv"
 
+# Paths half a kerf in the waste with leads and tabs, and what is left over.
+check "demo: remnants" "$python" check_cuts.py "$work/demo-out" "$work/demo/job.toml"
+offsets=
+if command -v cargo >/dev/null && command -v c++ >/dev/null; then
+    check "geo-offset: build" env CARGO_TARGET_DIR="$work/offsets" \
+        cargo build --quiet --manifest-path offsets/Cargo.toml
+    offsets=$work/offsets/debug/offsets
+fi
+for form in arc straight; do
+    cp -r "$root/demo-hull" "$work/$form"
+    job=$work/$form/job.toml
+    sed -i "s/^\[cutting\]/[cutting]\npaths = \"compensated\"\nleads = \"$form\"\ntabs = { below_kg = 3 }/" "$job"
+    check "leads $form: build" "$bin" build "$job" --out "$work/$form-out" --quick
+    # shellcheck disable=SC2086 -- an empty $offsets must vanish
+    check "leads $form: check_dxf.py" "$python" check_dxf.py "$work/$form-out"
+    check "leads $form: paths and leads" "$python" check_cuts.py "$work/$form-out" "$job" $offsets
+done
+
 check "demo: fair" "$bin" fair "$work/demo/job.toml" --out "$work/demo-fair"
 check "demo: fair, moves and pictures" "$python" check_fairness.py "$work/demo" "$work/demo-fair"
 

@@ -1,9 +1,13 @@
 """The checks pass a sound output and fail each spoilt one."""
+import numpy as np
 import pytest
+from shapely.geometry import box
 
+import check_cuts
 import check_geometry
 import check_refold
 import check_sheets
+import drawings
 import geometry as geo
 import make_exact_job as exact
 import synthetic
@@ -82,3 +86,30 @@ def test_gap_is_measured(job_file, tmp_path, gap, holds):
     other = tmp_path / "job.toml"
     other.write_text(job_file.read_text().replace('gap = "6 mm"', f'gap = "{gap}"'))
     assert (check_sheets.main(tmp_path, other) == []) == holds
+
+
+def rounded(lo, hi, r):
+    """A rectangle's parallel at r, corners as quarter arcs, counter-clockwise."""
+    b = np.tan(np.pi / 8)
+    (x0, y0), (x1, y1) = lo, hi
+    return np.array([[x0, y0 - r, 0], [x1, y0 - r, b], [x1 + r, y0, 0], [x1 + r, y1, b],
+                     [x1, y1 + r, 0], [x0, y1 + r, b], [x0 - r, y1, 0], [x0 - r, y0, b]])
+
+
+@pytest.mark.parametrize("by,lead,paths,leads", [
+    (1.5, [(50, -9), (50, -1.5)], False, False), (1.4, [(50, -9), (50, -1.5)], True, False),
+    (1.5, [(50, -9), (50, -1.0)], False, True), (1.5, [(50, -17.8), (50, -1.5)], False, True),
+    (1.5, [(-42, 25), (-1.5, 25)], False, True)])
+def test_paths_and_leads_are_measured(by, lead, paths, leads):
+    """A part of 100 x 50 mm with another 20 mm below, on a sheet 40 mm round it; kerf 3 mm."""
+    boxes = [box(0, 0, 100, 50), box(0, -60, 100, -20)]
+    parts = [(name, b, [], b) for name, b in zip("PQ", boxes)]
+    d = drawings.Drawing()
+    d.profiles["CUT"] = [rounded((0, 0), (100, 50), by)]
+    d.strokes["LEAD"] = [np.array(lead, float)]
+    faults = []
+    check_cuts.check_paths("s", d, parts, 3.0, None, faults)
+    assert bool(faults) == paths, faults
+    faults = []
+    check_cuts.check_leads("s", d, parts, box(-40, -100, 140, 90), 1.5, 1.0, faults)
+    assert bool(faults) == leads, faults

@@ -16,12 +16,12 @@ use std::collections::BTreeMap;
 use super::*;
 use crate::geom::trig;
 use crate::job::{
-    Bulwark, Cutting, DxfUnits, DxfVersion, Effort, EndStyle, Fairing, HeightFrom, HeightTo,
-    Joints, Output, Plate, Prices, Rotation, Section, Side, Spacing, Stanchions, Stand, Stern,
-    SurveyJob, SurveyedLine, TopSlope,
+    Bulwark, DxfUnits, DxfVersion, EndStyle, Fairing, HeightFrom, HeightTo, Joints, Output, Plate,
+    Prices, Remnants, Section, Side, Spacing, Stanchions, Stand, Stern, SurveyJob, SurveyedLine,
+    TopSlope,
 };
 use crate::length::{Show, Unit};
-use crate::sample::Dice;
+use crate::sample::{self, Dice};
 use crate::tolerance::Tolerance;
 
 /// A job with everything set plainly: no insets, height 800 mm, no lean.
@@ -105,15 +105,8 @@ fn job(base: f64, top: f64) -> Job {
         runs: Vec::new(),
         gaps: Vec::new(),
         sheets: Vec::new(),
-        cutting: Cutting {
-            process: "plasma".to_owned(),
-            kerf: 2.0,
-            gap: 10.0,
-            edge_margin: 10.0,
-            rotation: Rotation::Free,
-            effort: Effort::Quick,
-            seed: 1,
-        },
+        cutting: sample::cutting(),
+        remnants: Remnants::default(),
         prices: Prices::default(),
         output: Output {
             dxf: DxfVersion::R2000,

@@ -3,11 +3,8 @@
 //! Figures are read by the `dxf` crate; places, layers and damage by our own
 //! split of the text ([`mod@scan`]).
 
-mod letters;
 mod pieces;
 mod scan;
-
-pub use letters::drawing_text;
 
 use std::collections::BTreeMap;
 
@@ -15,7 +12,7 @@ use dxf::entities::{Entity as Figure, EntityType};
 use dxf::enums::Units;
 
 use self::pieces::{Piece, joined};
-use self::scan::{Entity, READ, Scan, scan, shortened};
+use self::scan::{Entity, READ, Scan, scan};
 use super::rows::Context;
 use super::taken::{RowKind, Taken};
 use super::{Booked, Note, Point};
@@ -23,6 +20,7 @@ use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec3, vec3};
 use crate::job::Side;
 use crate::length::{FOOT, INCH, LONGEST_MM, Unit, trimmed};
+use crate::pairs::shortened;
 use crate::stock::nearest;
 
 /// Letters beside the edge, which are passed over.

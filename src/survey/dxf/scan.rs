@@ -6,17 +6,10 @@
 //! line, its value on the next) once by us: for places, to count what the
 //! crate must return, and to hand it only what is asked for.
 
+use crate::pairs::{Broken, Pair, broken, pairs, shortened, unescaped};
+
 /// Kinds of entity that hold measured points.
 pub(super) const READ: [&str; 4] = ["POINT", "LINE", "LWPOLYLINE", "POLYLINE"];
-
-/// A code with its value.
-#[derive(Debug, Clone, Copy)]
-struct Pair<'a> {
-    code: i32,
-    value: &'a str,
-    /// Line of the code, counted from 1; the value's is the next.
-    line: usize,
-}
 
 /// An entity of the drawing.
 #[derive(Debug, Clone)]
@@ -47,37 +40,12 @@ pub(super) struct Scan<'a> {
     pub(super) lines: Vec<usize>,
 }
 
-/// A place where the text is no drawing.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Broken {
-    pub(super) line: Option<usize>,
-    pub(super) what: String,
-    pub(super) mend: &'static str,
-}
-
-const AGAIN: &str = "the file is damaged or cut short: write it again from the drawing";
-
-fn broken<T>(line: usize, what: impl Into<String>) -> Result<T, Broken> {
-    Err(Broken {
-        line: Some(line),
-        what: what.into(),
-        mend: AGAIN,
-    })
-}
-
 /// Splits a drawing.
 ///
 /// # Errors
 /// A binary file, a code that is no number, a section that does not end, no
 /// entities, no end of file.
 pub(super) fn scan(text: &str) -> Result<Scan<'_>, Broken> {
-    if text.starts_with("AutoCAD Binary DXF") {
-        return Err(Broken {
-            line: None,
-            what: "this is a binary drawing".to_owned(),
-            mend: "save it as DXF in text (ASCII) form",
-        });
-    }
     let pairs = pairs(text)?;
     let mut out = Scan::default();
     let mut i = 0;
@@ -133,49 +101,6 @@ pub(super) fn scan(text: &str) -> Result<Scan<'_>, Broken> {
     }
     out.put(0, "EOF", 0);
     Ok(out)
-}
-
-fn pairs(text: &str) -> Result<Vec<Pair<'_>>, Broken> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut out = Vec::new();
-    let mut lines = text.lines().enumerate();
-    while let Some((i, code)) = lines.next() {
-        let Ok(number) = code.trim().parse::<i32>() else {
-            if code.trim().is_empty() && lines.all(|(_, l)| l.trim().is_empty()) {
-                break;
-            }
-            return broken(
-                i + 1,
-                format!(
-                    "`{}` stands where the code of a pair belongs",
-                    shortened(code)
-                ),
-            );
-        };
-        let Some((_, value)) = lines.next() else {
-            return broken(i + 1, "the last code has no value");
-        };
-        let pair = Pair {
-            code: number,
-            value: value.trim(),
-            line: i + 1,
-        };
-        out.push(pair);
-        if pair.code == 0 && pair.value == "EOF" {
-            break;
-        }
-    }
-    Ok(out)
-}
-
-/// A piece of a text for a message.
-pub(super) fn shortened(text: &str) -> String {
-    const MOST: usize = 24;
-    let text = text.trim();
-    if text.chars().count() <= MOST {
-        return text.to_owned();
-    }
-    text.chars().take(MOST).chain("...".chars()).collect()
 }
 
 impl Scan<'_> {
@@ -300,26 +225,4 @@ fn copy<'a>(body: &[Pair<'a>], out: &mut Scan<'a>) -> Result<(), Broken> {
         out.put(p.code, p.value, p.line);
     }
     Ok(())
-}
-
-/// A text whose letters beyond ASCII may be written `\U+00E9`.
-fn unescaped(text: &str) -> String {
-    let mut parts = text.split("\\U+");
-    let mut out = parts.next().unwrap_or_default().to_owned();
-    for part in parts {
-        let code = part
-            .get(..4)
-            .and_then(|hex| u32::from_str_radix(hex, 16).ok());
-        match (code.and_then(char::from_u32), part.get(4..)) {
-            (Some(c), Some(rest)) => {
-                out.push(c);
-                out.push_str(rest);
-            }
-            _ => {
-                out.push_str("\\U+");
-                out.push_str(part);
-            }
-        }
-    }
-    out
 }

@@ -59,6 +59,10 @@ pub fn dxf(drawing: &Drawing, output: &Output) -> Result<String, Fault> {
                 let open = points.iter().map(|&p| (p, 0.0)).collect::<Vec<_>>();
                 polyline(&mut file, &open, false, scale, release)
             }
+            Shape::Line(vertices) => {
+                let open = vertices.iter().map(|v| (v.at, v.bulge)).collect::<Vec<_>>();
+                polyline(&mut file, &open, false, scale, release)
+            }
             Shape::Circle { centre, radius } => EntityType::Circle(Circle {
                 center: point(*centre, scale),
                 radius: radius * scale,

@@ -1,0 +1,205 @@
+//! How a nested sheet is cut: paths at net size or half a kerf in the waste,
+//! lead-ins and lead-outs, tabs, the order of cuts, and what it all comes to.
+//!
+//! [`plan()`] goes in this order: paths (`profile`), tabs (`tabs`), starts and
+//! leads (`lead`), the order (`order`), figures. It moves no part: what was
+//! nested stays where the check has passed it.
+
+mod lead;
+mod order;
+mod plan;
+mod profile;
+mod rules;
+mod tabs;
+mod walk;
+
+#[cfg(test)]
+mod tests;
+
+pub use plan::plan;
+pub use profile::{Compensated, compensated};
+pub use rules::Rules;
+
+use crate::geom::{Outline, Vec2, Vertex};
+use crate::job::Sheet;
+use crate::nest::NestedSheet;
+use crate::part::Part;
+
+/// A nested sheet to be cut.
+#[derive(Debug, Clone, Copy)]
+pub struct Input<'a> {
+    /// The sheet's name in messages.
+    pub name: &'a str,
+    /// The stock.
+    pub stock: &'a Sheet,
+    /// What lies on it; its part indices point into `parts`.
+    pub nested: &'a NestedSheet,
+    /// Parts of the nest.
+    pub parts: &'a [&'a Part],
+    /// Masses of those parts, kg.
+    pub masses_kg: &'a [f64],
+    /// Gap between parts, mm.
+    pub gap: f64,
+    /// How it is cut.
+    pub rules: &'a Rules,
+}
+
+/// How a sheet is cut.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Plan {
+    /// Profiles in the order of cutting.
+    pub steps: Vec<Step>,
+    /// Holes to be drilled, in the order of parts.
+    pub drills: Vec<Drill>,
+    /// What it comes to.
+    pub figures: Figures,
+    /// Sentences for people.
+    pub warnings: Vec<String>,
+    /// True where the profiles are the parts' own, without leads, tabs or
+    /// drilled holes.
+    pub plain: bool,
+}
+
+/// A profile to cut.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    /// Index into the sheet's placed parts.
+    pub placed: usize,
+    /// Index of the part's hole; `None`: its outer profile.
+    pub hole: Option<usize>,
+    /// Cuts one after the other: one all round, or those between tabs.
+    pub cuts: Vec<Cut>,
+}
+
+/// One cut, from its pierce to its end.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cut {
+    /// Lead-in, from the pierce on; empty where the pierce is on the profile.
+    pub lead_in: Vec<Vertex>,
+    /// The profile, or a stretch of it.
+    pub path: CutPath,
+    /// Lead-out; may be empty.
+    pub lead_out: Vec<Vertex>,
+}
+
+/// A whole profile, or a stretch between tabs.
+#[derive(Debug, Clone, PartialEq)]
+pub enum CutPath {
+    /// All round, from its first vertex.
+    Closed(Outline),
+    /// From the first vertex to the last.
+    Open(Vec<Vertex>),
+}
+
+/// A hole to drill.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drill {
+    /// Index into the sheet's placed parts.
+    pub placed: usize,
+    /// Index of the part's hole.
+    pub hole: usize,
+    /// Centre on the sheet, mm.
+    pub centre: Vec2,
+    /// Diameter, mm.
+    pub diameter: f64,
+}
+
+/// What the cutting of a sheet comes to.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Figures {
+    /// Pierces.
+    pub pierces: usize,
+    /// Length of cut, leads included, mm.
+    pub cut_length: f64,
+    /// Way between cuts from the sheet's lower left corner, mm.
+    pub travel: f64,
+    /// The same, parts and holes in the order in which they are listed, mm.
+    pub travel_as_listed: f64,
+    /// Time, s: cut length over speed, pierces, travel over its speed; `None`
+    /// where a figure of the process is not known.
+    pub time_s: Option<f64>,
+    /// Holes to drill.
+    pub drilled: usize,
+    /// Holes below the process's smallest that are cut all the same.
+    pub small_holes: usize,
+    /// Tabs.
+    pub tabs: usize,
+}
+
+impl Figures {
+    /// Both together.
+    #[must_use]
+    pub fn and(self, o: Self) -> Self {
+        Self {
+            pierces: self.pierces + o.pierces,
+            cut_length: self.cut_length + o.cut_length,
+            travel: self.travel + o.travel,
+            travel_as_listed: self.travel_as_listed + o.travel_as_listed,
+            time_s: self.time_s.zip(o.time_s).map(|(a, b)| a + b),
+            drilled: self.drilled + o.drilled,
+            small_holes: self.small_holes + o.small_holes,
+            tabs: self.tabs + o.tabs,
+        }
+    }
+
+    /// Nothing cut, in no time.
+    #[must_use]
+    pub fn none() -> Self {
+        Self {
+            time_s: Some(0.0),
+            ..Self::default()
+        }
+    }
+}
+
+impl Cut {
+    /// Where it pierces.
+    #[must_use]
+    pub fn pierce(&self) -> Vec2 {
+        let on = match &self.path {
+            CutPath::Closed(o) => o.vertices.first(),
+            CutPath::Open(v) => v.first(),
+        };
+        self.lead_in
+            .first()
+            .or(on)
+            .map_or_else(Vec2::default, |v| v.at)
+    }
+
+    /// Where it ends.
+    #[must_use]
+    pub fn end(&self) -> Vec2 {
+        let on = match &self.path {
+            CutPath::Closed(o) => o.vertices.first(),
+            CutPath::Open(v) => v.last(),
+        };
+        self.lead_out
+            .last()
+            .or(on)
+            .map_or_else(Vec2::default, |v| v.at)
+    }
+
+    /// Length with its leads, mm.
+    #[must_use]
+    pub fn length(&self) -> f64 {
+        let path = match &self.path {
+            CutPath::Closed(o) => o.perimeter(),
+            CutPath::Open(v) => walk::open_length(v),
+        };
+        path + walk::open_length(&self.lead_in) + walk::open_length(&self.lead_out)
+    }
+}
+
+impl Step {
+    /// Where its first cut pierces.
+    #[must_use]
+    pub fn first(&self) -> Vec2 {
+        self.cuts.first().map_or_else(Vec2::default, Cut::pierce)
+    }
+
+    /// Where its last cut ends.
+    #[must_use]
+    pub fn last(&self) -> Vec2 {
+        self.cuts.last().map_or_else(Vec2::default, Cut::end)
+    }
+}

@@ -1,0 +1,498 @@
+//! From a nested sheet to its cuts in order.
+
+use super::lead::{self, Ground, Start};
+use super::order::{Stop, nearest_next, tour};
+use super::profile::{Compensated, compensated};
+use super::walk::{Walk, points};
+use super::{Cut, CutPath, Drill, Figures, Input, Plan, Step, tabs};
+use crate::fault::{Fault, Kind, Place};
+use crate::geom::{Outline, Vec2, Vertex, vec2};
+use crate::part::Part;
+
+/// Parts nearer than this many gaps lie side by side: one heats the other.
+const NEAR_GAPS: f64 = 3.0;
+/// Distance between the points at which nearness of parts is measured, mm.
+const NEAR_STEP: f64 = 40.0;
+/// A start without a lead keeps this far from corners, mm, where it can.
+const OFF_CORNER: f64 = 10.0;
+/// Names told in one warning.
+const MOST_TOLD: usize = 12;
+
+/// A net profile on the sheet.
+struct Net {
+    placed: usize,
+    hole: Option<usize>,
+    profile: Outline,
+}
+
+struct Planner<'a> {
+    input: &'a Input<'a>,
+    nets: Vec<Net>,
+    /// Walks of all net profiles in their order, then of the sheet's edge and
+    /// its clamps.
+    walks: Vec<Walk>,
+    shortened: Vec<String>,
+    bare: Vec<String>,
+    notched: Vec<String>,
+    untabbed: Vec<String>,
+}
+
+/// Plans the cutting of a sheet.
+///
+/// # Errors
+/// A profile that the cut cannot follow at all: a hole narrower than the
+/// kerf that is not to be drilled, or a profile that does not come out as one
+/// loop ([`Kind::Geometry`]).
+pub fn plan(input: &Input<'_>) -> Result<Plan, Fault> {
+    let mut planner = Planner::new(input);
+    let rules = input.rules;
+    let mut drills = Vec::new();
+    let mut steps = Vec::new();
+    let mut small = 0;
+    for k in 0..planner.nets.len() {
+        let (placed, hole) = (planner.nets[k].placed, planner.nets[k].hole);
+        if let (Some(h), Some(part)) = (hole, planner.part(placed)) {
+            let drilled = part.holes[h];
+            if drilled.diameter < rules.smallest_hole {
+                if rules.drill {
+                    drills.push(Drill {
+                        placed,
+                        hole: h,
+                        centre: input.nested.placed[placed].placement.apply(drilled.centre),
+                        diameter: drilled.diameter,
+                    });
+                    continue;
+                }
+                small += 1;
+            }
+        }
+        steps.push(planner.step(k)?);
+    }
+    let listed = travel(&steps);
+    let steps = planner.ordered(steps);
+    let cuts = || steps.iter().flat_map(|s| &s.cuts);
+    let mut figures = Figures {
+        pierces: cuts().count(),
+        cut_length: cuts().map(Cut::length).sum(),
+        travel: travel(&steps),
+        travel_as_listed: listed,
+        time_s: None,
+        drilled: drills.len(),
+        small_holes: small,
+        tabs: cuts()
+            .filter(|c| matches!(c.path, CutPath::Open(_)))
+            .count(),
+    };
+    figures.time_s = time(&figures, input);
+    let plain = !rules.compensated && rules.leads.is_none() && figures.tabs == 0 && !rules.drill;
+    Ok(Plan {
+        steps,
+        drills,
+        figures,
+        warnings: planner.warnings(),
+        plain,
+    })
+}
+
+/// Seconds: cut length over speed, pierces, travel over its speed.
+fn time(f: &Figures, input: &Input<'_>) -> Option<f64> {
+    let r = input.rules;
+    Some(
+        f.cut_length / r.speed? * 60.0
+            + f.pierces as f64 * r.pierce_s?
+            + f.travel / r.travel? * 60.0,
+    )
+}
+
+/// Way between cuts, mm, from the sheet's lower left corner.
+fn travel(steps: &[Step]) -> f64 {
+    let mut at = vec2(0.0, 0.0);
+    let mut sum = 0.0;
+    for cut in steps.iter().flat_map(|s| &s.cuts) {
+        sum += at.distance(cut.pierce());
+        at = cut.end();
+    }
+    sum
+}
+
+impl<'a> Planner<'a> {
+    fn new(input: &'a Input<'a>) -> Self {
+        let mut nets = Vec::new();
+        for (i, placed) in input.nested.placed.iter().enumerate() {
+            let Some(part) = input.parts.get(placed.part) else {
+                continue;
+            };
+            for (h, hole) in part.holes.iter().enumerate() {
+                let circle = Outline::circle(hole.centre, hole.diameter / 2.0).reversed();
+                nets.push(Net {
+                    placed: i,
+                    hole: Some(h),
+                    profile: circle.placed(placed.placement),
+                });
+            }
+            nets.push(Net {
+                placed: i,
+                hole: None,
+                profile: part.outline.placed(placed.placement),
+            });
+        }
+        nets.retain(|n| n.profile.perimeter() > 0.0);
+        let mut walks: Vec<Walk> = nets.iter().map(|n| Walk::new(&n.profile)).collect();
+        let rectangle = |lo: Vec2, hi: Vec2| {
+            Walk::new(&Outline::polygon(&[
+                lo,
+                vec2(hi.x, lo.y),
+                hi,
+                vec2(lo.x, hi.y),
+            ]))
+        };
+        match &input.stock.shape {
+            Some(region) => walks.extend(region.profiles().map(Walk::new)),
+            None => walks.push(rectangle(
+                vec2(0.0, 0.0),
+                vec2(input.stock.length, input.stock.width),
+            )),
+        }
+        walks.extend(input.stock.clamps.iter().map(|z| rectangle(z.lo, z.hi)));
+        Self {
+            input,
+            nets,
+            walks,
+            shortened: Vec::new(),
+            bare: Vec::new(),
+            notched: Vec::new(),
+            untabbed: Vec::new(),
+        }
+    }
+
+    fn part(&self, placed: usize) -> Option<&'a Part> {
+        let placed = self.input.nested.placed.get(placed)?;
+        self.input.parts.get(placed.part).copied()
+    }
+
+    /// A profile's name for people.
+    fn name(&self, k: usize) -> String {
+        let net = &self.nets[k];
+        let part = self.part(net.placed).map_or("?", |p| p.name.as_str());
+        match net.hole {
+            None => part.to_owned(),
+            Some(h) => format!("{part} hole {}", h + 1),
+        }
+    }
+
+    /// The cuts of a net profile.
+    fn step(&mut self, k: usize) -> Result<Step, Fault> {
+        let rules = self.input.rules;
+        let net = &self.nets[k];
+        let (placed, hole) = (net.placed, net.hole);
+        let mut path = net.profile.clone();
+        if rules.compensated {
+            match compensated(&net.profile, rules.kerf) {
+                Compensated::Path { path: way, left } => {
+                    path = way;
+                    if left.is_some() {
+                        self.notched.push(self.name(k));
+                    }
+                }
+                Compensated::None => return Err(self.no_path(k)),
+            }
+        }
+        if rules.leads.is_some() {
+            path = path.reversed();
+        }
+        let walk = Walk::new(&path);
+        let held = match (hole, rules.tabs) {
+            (None, Some(tabs)) if self.is_small(placed) => {
+                let open = tabs.width + rules.kerf;
+                let off = rules.leads.map_or(0.0, |l| l.off_corner);
+                let at = tabs::places(&walk, &tabs, open, (off, self.ground(k).tight()));
+                if at.len() < tabs.count {
+                    self.untabbed.push(self.name(k));
+                }
+                at.into_iter().map(|s| (s, open)).collect()
+            }
+            _ => Vec::new(),
+        };
+        let cuts = if held.is_empty() {
+            vec![self.whole(k, &walk, path)]
+        } else {
+            self.held(k, &walk, &held)
+        };
+        Ok(Step { placed, hole, cuts })
+    }
+
+    fn no_path(&self, k: usize) -> Fault {
+        let kerf = self.input.rules.kerf;
+        let (what, mend) = match self.nets[k].hole {
+            Some(_) => (
+                "is no wider than the cut",
+                "set cutting.small_holes = \"drill\", or a narrower cutting.kerf",
+            ),
+            None => (
+                "does not come out as one loop",
+                "set cutting.paths = \"net\", or a narrower cutting.kerf",
+            ),
+        };
+        Fault::new(
+            Kind::Geometry,
+            Place::default().field("cutting.paths"),
+            format!(
+                "{} on {} {what} when its path is moved by half the kerf of {kerf} mm",
+                self.name(k),
+                self.input.name
+            ),
+            mend,
+        )
+    }
+
+    /// True for a part that is held by tabs.
+    fn is_small(&self, placed: usize) -> bool {
+        let (Some(tabs), Some(part)) = (self.input.rules.tabs, self.part(placed)) else {
+            return false;
+        };
+        let index = self.input.nested.placed[placed].part;
+        let (lo, hi) = part.outline.bounds();
+        let light = |kg: f64| self.input.masses_kg.get(index).is_some_and(|&m| m < kg);
+        let short = |mm: f64| (hi.x - lo.x).max(hi.y - lo.y) < mm;
+        tabs.below_kg.is_some_and(light) || tabs.below.is_some_and(short)
+    }
+
+    fn ground(&self, k: usize) -> Ground<'_> {
+        let half_kerf = 0.5 * self.input.rules.kerf;
+        Ground {
+            all: &self.walks,
+            own: k,
+            half_kerf,
+            off: if self.input.rules.compensated {
+                half_kerf
+            } else {
+                0.0
+            },
+        }
+    }
+
+    /// One cut all round.
+    fn whole(&mut self, k: usize, walk: &Walk, path: Outline) -> Cut {
+        let Some(leads) = self.input.rules.leads else {
+            return Cut {
+                lead_in: Vec::new(),
+                path: CutPath::Closed(path),
+                lead_out: Vec::new(),
+            };
+        };
+        let start = lead::start(walk, &leads, &self.ground(k));
+        let start = self.noted(
+            k,
+            start,
+            lead::plain_start(walk, OFF_CORNER, self.ground(k).tight()),
+        );
+        Cut {
+            lead_in: start.lead_in,
+            path: CutPath::Closed(walk.begun(start.at)),
+            lead_out: start.lead_out,
+        }
+    }
+
+    /// The start found, or one on the profile itself; what is short is noted.
+    fn noted(&mut self, k: usize, found: Option<Start>, bare: f64) -> Start {
+        match found {
+            Some(start) => {
+                // In a hole a lead is as long as the hole lets it be.
+                if start.shortened && self.nets[k].hole.is_none() {
+                    self.shortened.push(self.name(k));
+                }
+                start
+            }
+            None => {
+                self.bare.push(self.name(k));
+                Start {
+                    at: bare,
+                    lead_in: Vec::new(),
+                    lead_out: Vec::new(),
+                    shortened: false,
+                }
+            }
+        }
+    }
+
+    /// Cuts between tabs, each from just behind one to just before the next.
+    fn held(&mut self, k: usize, walk: &Walk, tabs: &[(f64, f64)]) -> Vec<Cut> {
+        let mut out = Vec::new();
+        for (i, &(s, open)) in tabs.iter().enumerate() {
+            let next = match tabs.get(i + 1) {
+                Some(n) => n.0,
+                None => tabs[0].0 + walk.length,
+            };
+            let from = s + 0.5 * open;
+            let length = next - 0.5 * open - from;
+            let lead_in = match self.input.rules.leads {
+                Some(leads) => {
+                    let start = lead::start_at(walk, from, &leads, &self.ground(k));
+                    self.noted(k, start, from).lead_in
+                }
+                None => Vec::new(),
+            };
+            out.push(Cut {
+                lead_in,
+                path: CutPath::Open(walk.stretch(from, length)),
+                lead_out: Vec::new(),
+            });
+        }
+        out
+    }
+
+    /// The steps in the order of cutting: in a part, first what lies in its
+    /// holes, then the holes, then its outer profile.
+    fn ordered(&self, steps: Vec<Step>) -> Vec<Step> {
+        let within = self.within();
+        let groups: Vec<(usize, Vec<usize>)> = (0..self.input.nested.placed.len())
+            .filter(|&i| within[i].is_none())
+            .map(|i| (i, self.group(i, &within, &steps, 0)))
+            .filter(|(_, g)| !g.is_empty())
+            .collect();
+        let stops: Vec<Stop> = groups
+            .iter()
+            .map(|(_, g)| Stop {
+                first: g.first().map_or_else(Vec2::default, |&s| steps[s].first()),
+                last: g.last().map_or_else(Vec2::default, |&s| steps[s].last()),
+            })
+            .collect();
+        let near = self.near(&groups.iter().map(|g| g.0).collect::<Vec<_>>());
+        let count = groups.len();
+        let order = tour(&stops, vec2(0.0, 0.0), &|a, b| near[a * count + b]);
+        let mut taken: Vec<Option<Step>> = steps.into_iter().map(Some).collect();
+        order
+            .into_iter()
+            .flat_map(|g| groups[g].1.iter().copied())
+            .filter_map(|s| taken[s].take())
+            .collect()
+    }
+
+    /// For each placed part, the placed part in a hole of which it lies.
+    fn within(&self) -> Vec<Option<usize>> {
+        let outer = |i: usize| {
+            self.nets
+                .iter()
+                .find(move |n| n.placed == i && n.hole.is_none())
+        };
+        (0..self.input.nested.placed.len())
+            .map(|i| {
+                let point = outer(i)?.profile.vertices.first()?.at;
+                self.nets
+                    .iter()
+                    .filter(|n| n.hole.is_some() && n.placed != i)
+                    .find(|n| {
+                        let (lo, hi) = n.profile.bounds();
+                        point.x > lo.x
+                            && point.x < hi.x
+                            && point.y > lo.y
+                            && point.y < hi.y
+                            && n.profile.contains(point, 0.01)
+                    })
+                    .map(|n| n.placed)
+            })
+            .collect()
+    }
+
+    /// Steps of a part and of all that lies in it. The last hole is the one
+    /// nearest to where the outer profile begins. `depth` ends a chain of
+    /// parts that lie in each other, which no sound nest has.
+    fn group(
+        &self,
+        placed: usize,
+        within: &[Option<usize>],
+        steps: &[Step],
+        depth: usize,
+    ) -> Vec<usize> {
+        let mut out = Vec::new();
+        if depth > within.len() {
+            return out;
+        }
+        for i in (0..within.len()).filter(|&i| within[i] == Some(placed)) {
+            out.extend(self.group(i, within, steps, depth + 1));
+        }
+        let own = |hole: bool| {
+            (0..steps.len())
+                .filter(move |&s| steps[s].placed == placed && steps[s].hole.is_some() == hole)
+        };
+        let holes: Vec<usize> = own(true).collect();
+        let last = own(false)
+            .next()
+            .map_or_else(Vec2::default, |s| steps[s].first());
+        let places: Vec<(Vec2, Vec2)> = holes
+            .iter()
+            .map(|&s| (steps[s].last(), steps[s].first()))
+            .collect();
+        out.extend(
+            nearest_next(&places, last)
+                .into_iter()
+                .rev()
+                .map(|k| holes[k]),
+        );
+        out.extend(own(false));
+        out
+    }
+
+    /// Which of the placed parts lie side by side, row by row.
+    fn near(&self, placed: &[usize]) -> Vec<bool> {
+        let reach = NEAR_GAPS * self.input.gap.max(self.input.rules.kerf) + 0.5 * NEAR_STEP;
+        let of: Vec<Option<usize>> = placed
+            .iter()
+            .map(|&i| {
+                self.nets
+                    .iter()
+                    .position(|n| n.placed == i && n.hole.is_none())
+            })
+            .collect();
+        let points: Vec<Vec<Vec2>> = of.iter().map(|k| self.points(*k)).collect();
+        let n = placed.len();
+        let mut out = vec![false; n * n];
+        for a in 0..n {
+            for b in a + 1..n {
+                let Some(k) = of[b] else { continue };
+                let side = points[a]
+                    .iter()
+                    .any(|&p| self.walks[k].distance(p, reach) < reach);
+                out[a * n + b] = side;
+                out[b * n + a] = side;
+            }
+        }
+        out
+    }
+
+    fn points(&self, net: Option<usize>) -> Vec<Vec2> {
+        let Some(k) = net else { return Vec::new() };
+        let mut line: Vec<Vertex> = self.nets[k].profile.vertices.clone();
+        line.extend(line.first().copied());
+        points(&line, NEAR_STEP)
+    }
+
+    fn warnings(&self) -> Vec<String> {
+        let told = |names: &[String], text: &str| {
+            (!names.is_empty()).then(|| {
+                let mut list = names.to_vec();
+                list.dedup();
+                let more = list.len().saturating_sub(MOST_TOLD);
+                list.truncate(MOST_TOLD);
+                let more = if more > 0 {
+                    format!(" and {more} more")
+                } else {
+                    String::new()
+                };
+                format!("{}: {text}: {}{more}", self.input.name, list.join(", "))
+            })
+        };
+        [
+            told(&self.shortened, "the lead is shortened for want of room"),
+            told(&self.bare, "no room for a lead, the pierce is on the line"),
+            told(
+                &self.notched,
+                "the cut does not reach into a notch or corner, more than half a kerf of metal stays",
+            ),
+            told(&self.untabbed, "too little straight edge for all tabs"),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+}

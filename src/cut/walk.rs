@@ -1,0 +1,284 @@
+//! A profile walked along: places, directions, distances, and pieces of it.
+
+use crate::geom::outline::{Arc, arc_of};
+use crate::geom::{Outline, Vec2, Vertex, trig, vec2};
+
+/// A line or arc of a profile.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Piece {
+    a: Vec2,
+    b: Vec2,
+    bulge: f64,
+    arc: Option<Arc>,
+    pub(super) length: f64,
+    lo: Vec2,
+    hi: Vec2,
+}
+
+/// A closed profile with lengths along it.
+#[derive(Debug, Clone)]
+pub(super) struct Walk {
+    pub(super) pieces: Vec<Piece>,
+    /// Length along the profile at which each piece begins, mm.
+    pub(super) starts: Vec<f64>,
+    /// Once round, mm.
+    pub(super) length: f64,
+    /// Corners of the box that holds it.
+    lo: Vec2,
+    hi: Vec2,
+}
+
+/// A corner sharper than this turn, rad, is one; gentler ones are joints of
+/// a smooth edge of arcs and lines. A fitted edge turns by less than a
+/// hundredth at its joints.
+const CORNER: f64 = 0.05;
+
+impl Piece {
+    fn new(a: Vec2, b: Vec2, bulge: f64) -> Self {
+        let arc = arc_of(a, b, bulge);
+        let (lo, hi) = Outline {
+            vertices: vec![Vertex { at: a, bulge }, Vertex { at: b, bulge: 0.0 }],
+        }
+        .bounds();
+        Self {
+            a,
+            b,
+            bulge,
+            arc,
+            length: arc.map_or(a.distance(b), |c| c.radius * c.sweep.abs()),
+            lo,
+            hi,
+        }
+    }
+
+    /// Place at a fraction of the piece.
+    pub(super) fn at(&self, f: f64) -> Vec2 {
+        self.arc.map_or(self.a.lerp(self.b, f), |c| c.point(f))
+    }
+
+    /// Direction of travel there.
+    pub(super) fn direction(&self, f: f64) -> Vec2 {
+        match self.arc {
+            None => (self.b - self.a).unit(),
+            Some(c) => {
+                let out = (c.point(f) - c.centre).unit();
+                if c.sweep > 0.0 {
+                    out.left()
+                } else {
+                    -out.left()
+                }
+            }
+        }
+    }
+
+    /// Distance of a point, mm.
+    pub(super) fn distance(&self, p: Vec2) -> f64 {
+        match self.arc {
+            Some(c) if c.spans((p - c.centre).angle()) => (p.distance(c.centre) - c.radius).abs(),
+            Some(_) => p.distance(self.a).min(p.distance(self.b)),
+            None => {
+                let along = self.b - self.a;
+                let square = along.dot(along);
+                let f = if square > 0.0 {
+                    ((p - self.a).dot(along) / square).clamp(0.0, 1.0)
+                } else {
+                    0.0
+                };
+                p.distance(self.a + along * f)
+            }
+        }
+    }
+
+    /// Height of the piece over a chord of `length` on it, mm.
+    pub(super) fn rise(&self, length: f64) -> f64 {
+        self.arc.map_or(0.0, |c| length * length / (8.0 * c.radius))
+    }
+
+    /// Bulge of a part of the piece, from one fraction to another.
+    fn bulge_of(&self, part: f64) -> f64 {
+        if self.bulge == 0.0 {
+            0.0
+        } else {
+            trig::tan(part * trig::atan(self.bulge))
+        }
+    }
+}
+
+impl Walk {
+    pub(super) fn new(profile: &Outline) -> Self {
+        let pieces: Vec<Piece> = profile
+            .pieces()
+            .filter(|(a, b, _)| a.distance(*b) > 0.0)
+            .map(|(a, b, bulge)| Piece::new(a, b, bulge))
+            .collect();
+        let mut length = 0.0;
+        let starts = pieces
+            .iter()
+            .map(|p| {
+                let start = length;
+                length += p.length;
+                start
+            })
+            .collect();
+        let (lo, hi) = profile.bounds();
+        Self {
+            pieces,
+            starts,
+            length,
+            lo,
+            hi,
+        }
+    }
+
+    /// The piece at a length along, and the fraction of it.
+    fn find(&self, s: f64) -> (usize, f64) {
+        let s = s.rem_euclid(self.length.max(f64::MIN_POSITIVE));
+        let i = self.starts.partition_point(|&x| x <= s).max(1) - 1;
+        let piece = self.pieces.get(i).map_or(1.0, |p| p.length);
+        (i, ((s - self.starts[i]) / piece).clamp(0.0, 1.0))
+    }
+
+    /// Place at a length along, mm.
+    pub(super) fn at(&self, s: f64) -> Vec2 {
+        let (i, f) = self.find(s);
+        self.pieces[i].at(f)
+    }
+
+    /// Direction of travel there.
+    pub(super) fn direction(&self, s: f64) -> Vec2 {
+        let (i, f) = self.find(s);
+        self.pieces[i].direction(f)
+    }
+
+    /// Distance of a point from the profile, mm, where it is below `reach`;
+    /// otherwise `reach` or more.
+    pub(super) fn distance(&self, p: Vec2, reach: f64) -> f64 {
+        if box_distance(self.lo, self.hi, p) >= reach {
+            return reach;
+        }
+        self.pieces
+            .iter()
+            .filter(|q| box_distance(q.lo, q.hi, p) < reach)
+            .map(|q| q.distance(p))
+            .fold(reach, f64::min)
+    }
+
+    /// Lengths along at which the profile has a corner. An arc of a radius up
+    /// to `tight` mm is one too, at both its ends: a path half a kerf off a
+    /// corner goes round it so.
+    pub(super) fn corners(&self, tight: f64) -> Vec<f64> {
+        let n = self.pieces.len();
+        let mut out = Vec::new();
+        for (i, piece) in self.pieces.iter().enumerate() {
+            let before = self.pieces[(i + n - 1) % n];
+            let (from, to) = (before.direction(1.0), piece.direction(0.0));
+            let turn = trig::atan2(from.cross(to), from.dot(to)).abs();
+            let round = |p: &Piece| {
+                p.arc
+                    .is_some_and(|c| c.radius <= tight && c.sweep.abs() > CORNER)
+            };
+            if turn > CORNER || round(piece) || round(&before) {
+                out.push(self.starts[i]);
+            }
+        }
+        out
+    }
+
+    /// Vertices from one length along, on for `length` mm; the last has no
+    /// bulge and ends the line.
+    pub(super) fn stretch(&self, from: f64, length: f64) -> Vec<Vertex> {
+        let (mut i, mut f) = self.find(from);
+        let mut left = length;
+        let mut out = Vec::new();
+        // Twice round at the most: a stretch is never longer than the profile.
+        for _ in 0..=2 * self.pieces.len() {
+            let piece = &self.pieces[i];
+            let rest = piece.length * (1.0 - f);
+            if rest >= left {
+                let g = if piece.length > 0.0 {
+                    left / piece.length
+                } else {
+                    0.0
+                };
+                out.push(Vertex {
+                    at: piece.at(f),
+                    bulge: piece.bulge_of(g),
+                });
+                out.push(Vertex {
+                    at: piece.at((f + g).min(1.0)),
+                    bulge: 0.0,
+                });
+                break;
+            }
+            if rest > 0.0 {
+                out.push(Vertex {
+                    at: piece.at(f),
+                    bulge: piece.bulge_of(1.0 - f),
+                });
+            }
+            left -= rest;
+            i = (i + 1) % self.pieces.len();
+            f = 0.0;
+        }
+        out
+    }
+
+    /// The profile begun at a length along.
+    pub(super) fn begun(&self, s: f64) -> Outline {
+        let (i, f) = self.find(s);
+        let n = self.pieces.len();
+        let piece = &self.pieces[i];
+        let mut vertices = Vec::with_capacity(n + 1);
+        if f < 1.0 {
+            vertices.push(Vertex {
+                at: piece.at(f),
+                bulge: piece.bulge_of(1.0 - f),
+            });
+        }
+        for k in 1..n {
+            let p = &self.pieces[(i + k) % n];
+            vertices.push(Vertex {
+                at: p.a,
+                bulge: p.bulge,
+            });
+        }
+        if f > 0.0 {
+            vertices.push(Vertex {
+                at: piece.a,
+                bulge: piece.bulge_of(f),
+            });
+        }
+        Outline { vertices }
+    }
+}
+
+/// Distance of a point from a box, mm; nought inside.
+fn box_distance(lo: Vec2, hi: Vec2, p: Vec2) -> f64 {
+    let dx = (lo.x - p.x).max(p.x - hi.x).max(0.0);
+    let dy = (lo.y - p.y).max(p.y - hi.y).max(0.0);
+    vec2(dx, dy).length()
+}
+
+/// Length of an open line of vertices, mm.
+pub(super) fn open_length(line: &[Vertex]) -> f64 {
+    line.windows(2)
+        .map(|w| Piece::new(w[0].at, w[1].at, w[0].bulge).length)
+        .sum()
+}
+
+/// Points along an open line of vertices, no further apart than `step` mm.
+pub(super) fn points(line: &[Vertex], step: f64) -> Vec<Vec2> {
+    let mut out = Vec::new();
+    for w in line.windows(2) {
+        let piece = Piece::new(w[0].at, w[1].at, w[0].bulge);
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "1 to 10,000"
+        )]
+        let n = (piece.length / step).ceil().clamp(1.0, 10_000.0) as usize;
+        out.extend((0..n).map(|k| piece.at(k as f64 / n as f64)));
+    }
+    out.extend(line.last().map(|v| v.at));
+    out
+}

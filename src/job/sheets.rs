@@ -1,0 +1,271 @@
+//! Sheets and remnants on offer.
+
+use std::path::Path;
+
+use super::parse::{NONE_OR_MORE, THICK};
+use super::parts::once_each;
+use super::table::{Table, above_zero_to, between};
+use super::text::length_kind;
+use super::*;
+use crate::fault::{Faults, Kind};
+use crate::geom::vec2;
+use crate::length::{self, Show, Unit, show};
+use crate::stock::{Remnant, read_remnant, same_thickness};
+
+/// Longest side of a sheet that is believed, mm.
+const LONG_SHEET: f64 = 50_000.0;
+/// Least side of a sheet, mm: below it, a slip of the unit.
+const LEAST_SHEET: f64 = 100.0;
+
+pub(super) fn sheets(tables: &[Table<'_, '_>], base: &Plate, folder: &str) -> Vec<Sheet> {
+    let read = |t: &Table<'_, '_>| {
+        let remnant = remnant(t, folder);
+        let (length, width) = match &remnant {
+            Some(_) => (0.0, 0.0),
+            None => (
+                t.length_needed("length", between(LEAST_SHEET, LONG_SHEET)),
+                t.length_needed("width", between(LEAST_SHEET, LONG_SHEET)),
+            ),
+        };
+        let thickness = t.length_or("thickness", above_zero_to(THICK), base.thickness);
+        let alloy = t.alloy("alloy").unwrap_or_else(|| base.alloy.clone());
+        let usual = || match &remnant {
+            Some(r) => Path::new(&r.path)
+                .file_stem()
+                .map_or_else(String::new, |s| s.to_string_lossy().into_owned()),
+            None => format!("{} x {}", show(width, Show::Mm), show(length, Show::Mm)),
+        };
+        let sheet = Sheet {
+            name: t.text("name").unwrap_or_else(usual),
+            length,
+            width,
+            thickness,
+            alloy,
+            quantity: t
+                .count("quantity", 10_000)
+                .or(remnant.is_some().then_some(1)),
+            price: t.number("price", NONE_OR_MORE, ""),
+            shape: None,
+            clamps: zones(t, "clamps"),
+            remnant,
+        };
+        t.finish();
+        sheet
+    };
+    once_each(tables, tables.iter().map(read).collect(), |s| &s.name)
+}
+
+/// The drawing of a remnant, where the table names one.
+fn remnant(t: &Table<'_, '_>, folder: &str) -> Option<RemnantFile> {
+    let given = t.gives("remnant");
+    let unit = t.choice("unit", &Unit::NAMES);
+    if !given {
+        if t.gives("unit") {
+            t.fault(
+                Kind::Conflict,
+                "unit",
+                "`unit` belongs to the drawing of a remnant",
+                "take the key out, or name the drawing with remnant = \"FILE.dxf\"",
+            );
+        }
+        return None;
+    }
+    for key in ["length", "width"] {
+        if t.gives(key) {
+            t.fault(
+                Kind::Conflict,
+                key,
+                format!("a remnant's `{key}` is in its drawing"),
+                "take the key out, or take out `remnant`",
+            );
+        }
+    }
+    if matches!(unit, Some(Unit::FeetInches | Unit::FeetInchesEighths)) {
+        t.fault(
+            Kind::Unit,
+            "unit",
+            "the numbers of a drawing are decimal",
+            "write unit = \"mm\", \"m\", \"in\" or \"ft\"",
+        );
+    }
+    let path = t.text_needed("remnant");
+    Some(RemnantFile {
+        path: Path::new(folder).join(path).to_string_lossy().into_owned(),
+        unit,
+        place: t.reader.place_of(&t.field("remnant")),
+    })
+}
+
+const ZONE: &str = "write each as [x, y, length, width] with units, such as [\"0 mm\", \"600 mm\", \"80 mm\", \"120 mm\"]";
+
+/// Rectangles of a sheet: lower left corner, length and width.
+fn zones(t: &Table<'_, '_>, key: &'static str) -> Vec<Zone> {
+    let Some(value) = t.value(key) else {
+        return Vec::new();
+    };
+    let Some(items) = value.get_ref().as_array() else {
+        t.wrong_type(key, value, "a list of rectangles", ZONE);
+        return Vec::new();
+    };
+    let mut out = Vec::new();
+    for (i, item) in items.iter().enumerate() {
+        let key = format!("{key}[{}]", i + 1);
+        let texts: Option<Vec<&str>> = item
+            .get_ref()
+            .as_array()
+            .and_then(|a| a.iter().map(|v| v.get_ref().as_str()).collect());
+        let Some([x, y, along, across]) = texts.as_deref() else {
+            t.fault(Kind::Syntax, &key, "a rectangle is four lengths", ZONE);
+            continue;
+        };
+        let mut figures = Vec::new();
+        for text in [x, y, along, across] {
+            match length::parse(text) {
+                Ok(mm) => figures.push(mm),
+                Err(e) => t.fault(length_kind(e.wrong), &key, e.what, e.mend),
+            }
+        }
+        let [x, y, along, across] = figures[..] else {
+            continue;
+        };
+        if along <= 0.0 || across <= 0.0 {
+            t.fault(
+                Kind::Range,
+                &key,
+                format!(
+                    "a rectangle of {} by {}",
+                    show(along, Show::Mm),
+                    show(across, Show::Mm)
+                ),
+                "its length and width are above 0 mm",
+            );
+            continue;
+        }
+        out.push(Zone {
+            lo: vec2(x, y),
+            hi: vec2(x + along, y + across),
+        });
+    }
+    out
+}
+
+/// What the size of a sheet rules out: a margin that leaves nothing, a clamp
+/// beside the sheet.
+pub(super) fn size_faults(job: &Job, index: usize) -> Vec<Fault> {
+    let Some(s) = job.sheets.get(index) else {
+        return Vec::new();
+    };
+    let place = |key: &str| match &s.remnant {
+        Some(r) => r.place.clone(),
+        None => Place::file(&job.file).field(format!("sheet[{}].{key}", index + 1)),
+    };
+    let mut out = Vec::new();
+    let margin = job.cutting.edge_margin;
+    if margin * 2.0 >= s.width.min(s.length) {
+        out.push(Fault::new(
+            Kind::Stock,
+            place("width"),
+            format!(
+                "a margin of {} leaves nothing of sheet `{}`",
+                show(margin, job.show),
+                s.name
+            ),
+            "list a larger sheet, or lower cutting.edge_margin",
+        ));
+    }
+    for (i, z) in s.clamps.iter().enumerate() {
+        let beside = z.hi.x <= 0.0 || z.hi.y <= 0.0 || z.lo.x >= s.length || z.lo.y >= s.width;
+        if beside {
+            out.push(Fault::new(
+                Kind::Range,
+                place(&format!("clamps[{}]", i + 1)),
+                format!("clamp {} lies beside sheet `{}`", i + 1, s.name),
+                "measure from the sheet's lower left corner, length first",
+            ));
+        }
+    }
+    out
+}
+
+impl Job {
+    /// Takes the remnants from their drawings: `texts` are the drawings'
+    /// paths and texts. Size and shape of every such sheet are then known.
+    ///
+    /// # Errors
+    /// Every fault of the drawings: what [`read_remnant`] refuses, a drawing
+    /// that is not there, a thickness or alloy that is not the job's, a size
+    /// out of range.
+    pub fn take_remnants(&mut self, texts: &[(String, String)]) -> Result<(), Faults> {
+        let mut faults = Vec::new();
+        for i in 0..self.sheets.len() {
+            let Some(drawing) = self.sheets[i].remnant.clone() else {
+                continue;
+            };
+            let Some((_, text)) = texts.iter().find(|(path, _)| *path == drawing.path) else {
+                faults.push(Fault::new(
+                    Kind::File,
+                    drawing.place,
+                    format!("the drawing {} is not there", drawing.path),
+                    "check the name and the folder; paths in a job are relative to the job file",
+                ));
+                continue;
+            };
+            let remnant = match read_remnant(&drawing.path, text, drawing.unit) {
+                Ok(remnant) => remnant,
+                Err(f) => {
+                    faults.push(f);
+                    continue;
+                }
+            };
+            faults.extend(unlike(&self.sheets[i], &remnant, &drawing.path, self.show));
+            let (_, size) = remnant.region.bounds();
+            let sheet = &mut self.sheets[i];
+            (sheet.length, sheet.width) = (size.x, size.y);
+            sheet.shape = Some(remnant.region);
+            if size.x.max(size.y) > LONG_SHEET || size.x.min(size.y) < 1.0 {
+                faults.push(Fault::new(
+                    Kind::Range,
+                    Place::file(&drawing.path),
+                    format!(
+                        "the remnant measures {} by {}",
+                        show(size.x, self.show),
+                        show(size.y, self.show)
+                    ),
+                    "check the drawing and its unit",
+                ));
+                continue;
+            }
+            faults.extend(size_faults(self, i));
+        }
+        if faults.is_empty() {
+            Ok(())
+        } else {
+            Err(Faults(faults))
+        }
+    }
+}
+
+/// Where a drawing says another thickness or alloy than the job.
+fn unlike(sheet: &Sheet, remnant: &Remnant, path: &str, shown: Show) -> Vec<Fault> {
+    let mut out = Vec::new();
+    let mut add = |key: &str, drawn: String, said: String| {
+        out.push(Fault::new(
+            Kind::Conflict,
+            Place::file(path),
+            format!("the drawing says {drawn}, and the job says {said}"),
+            format!("set `{key}` of this [[sheet]] to what the plate is"),
+        ));
+    };
+    if let Some(t) = remnant.thickness
+        && !same_thickness(t, sheet.thickness)
+    {
+        let text = |mm| show(mm, shown);
+        add("thickness", text(t), text(sheet.thickness));
+    }
+    if let Some(a) = &remnant.alloy
+        && stock::alloy(a).map_or(a.as_str(), |a| a.name) != sheet.alloy
+    {
+        add("alloy", a.clone(), sheet.alloy.clone());
+    }
+    out
+}

@@ -1,0 +1,174 @@
+//! Compensated paths, leads and remnants through the whole command.
+
+use std::collections::BTreeMap;
+use std::f64::consts::PI;
+use std::fmt::Write;
+
+use planksheer::geom::outline::arc_of;
+use planksheer::geom::{Outline, Vertex, vec2};
+use planksheer::job;
+use planksheer::stock::read_remnant;
+
+use crate::shapes::exact_job;
+use crate::shop::{Built, Shop, command};
+
+/// A level edge on port: straight, or an arc of 6 m radius.
+fn edge(bend: bool) -> String {
+    let mut csv = String::from("x,y,z,side,slope\n");
+    for i in 0..25 {
+        let f = f64::from(i) / 24.0;
+        let (x, y) = if bend {
+            let a = PI / 2.0 - 0.25 + 0.5 * f;
+            (6000.0 * libm::cos(a), 6000.0 * libm::sin(a) - 4000.0)
+        } else {
+            (3000.0 * f, 1500.0)
+        };
+        let _ = writeln!(csv, "{x:.6},{y:.6},700,port,0");
+    }
+    csv
+}
+
+/// The job on a sheet of this size, with more at the end.
+fn job(length: &str, width: &str, cutting: &str) -> String {
+    exact_job("", "", "slope = \"level\"", "")
+        .replace(
+            "length = \"12 m\"\nwidth = \"12 m\"",
+            &format!("length = \"{length}\"\nwidth = \"{width}\""),
+        )
+        .replace("gap = \"6 mm\"", &format!("gap = \"6 mm\"\n{cutting}"))
+}
+
+/// Polylines of a sheet by layer: vertices, and whether they are closed.
+fn lines(built: &Built, file: &str) -> BTreeMap<String, Vec<(Outline, bool)>> {
+    let text = built.text(file);
+    let drawing = dxf::Drawing::load(&mut text.as_bytes()).expect("a DXF file");
+    let mut out: BTreeMap<String, Vec<(Outline, bool)>> = BTreeMap::new();
+    for e in drawing.entities() {
+        if let dxf::entities::EntityType::LwPolyline(p) = &e.specific {
+            let vertices = p
+                .vertices
+                .iter()
+                .map(|v| Vertex {
+                    at: vec2(v.x, v.y),
+                    bulge: v.bulge,
+                })
+                .collect();
+            out.entry(e.common.layer.clone())
+                .or_default()
+                .push((Outline { vertices }, p.is_closed()));
+        }
+    }
+    out
+}
+
+// Steiner's formula: a path d off a profile bounds A + P d + pi d^2.
+#[test]
+fn sheets_show_paths_half_a_kerf_off_and_leads_by_themselves() {
+    let cutting = "paths = \"compensated\"\nleads = \"arc\"";
+    let job = job("4 m", "2 m", cutting);
+    let shop = Shop::new(&[("job.toml", &job), ("edge.csv", &edge(true))]);
+    let built = shop.build(&[]);
+    assert_eq!(built.summary["cutting"]["paths"], "compensated");
+    assert_eq!(built.summary["job"]["net_size"], false);
+    let drawn = lines(&built, "sheets/sheet-1.dxf");
+    let mut wanted: Vec<f64> = ["base-plate", "top-plate"]
+        .iter()
+        .flat_map(|kind| built.names(kind))
+        .map(|name| {
+            let net = built.profile(&name);
+            net.area() + net.perimeter() * 0.5 + PI * 0.25
+        })
+        .collect();
+    let mut got: Vec<f64> = drawn["CUT"]
+        .iter()
+        .inspect(|(_, closed)| assert!(closed))
+        // With leads, outer profiles run clockwise.
+        .map(|(path, _)| -path.area())
+        .collect();
+    wanted.sort_by(f64::total_cmp);
+    got.sort_by(f64::total_cmp);
+    assert_eq!(got.len(), wanted.len());
+    for (g, w) in got.iter().zip(&wanted) {
+        assert!((g - w).abs() < 0.05, "{g} {w}");
+    }
+    // The long edges are the arcs of the plate's edges, half a kerf off.
+    let wide = |r: f64| (5_800.0..6_100.0).contains(&r);
+    for (path, _) in &drawn["CUT"] {
+        let arcs = path.pieces().filter_map(|(a, b, k)| arc_of(a, b, k));
+        assert!(arcs.filter(|c| wide(c.radius)).count() >= 2);
+    }
+    assert_eq!(drawn["LEAD"].len(), 2 * got.len());
+    let pierces = built.summary["cutting"]["pierces"].as_u64();
+    assert_eq!(pierces, Some(got.len() as u64));
+    let order = built.text("lists/cutting-order.csv");
+    assert_eq!(order.lines().count(), 1 + got.len());
+}
+
+/// What is written as a remnant is what a job reads.
+#[test]
+fn a_remnant_written_is_a_remnant_read() {
+    let job = job("4 m", "2 m", "");
+    for units in ["mm", "in"] {
+        let job = job.replace("[output]", &format!("[output]\ndxf_units = \"{units}\""));
+        let shop = Shop::new(&[("job.toml", &job), ("edge.csv", &edge(true))]);
+        let built = shop.build(&[]);
+        let rows = built.summary["sheets"][0]["remnants"]
+            .as_array()
+            .expect("remnants")
+            .clone();
+        assert!(!rows.is_empty());
+        for row in rows {
+            let file = row["file"].as_str().expect("a file");
+            let read = read_remnant(file, &built.text(file), None).expect("a remnant");
+            let number = |key: &str| row[key].as_f64().expect("a number");
+            assert!((read.region.area() - number("area_mm2")).abs() < 1.0);
+            let (_, size) = read.region.bounds();
+            assert!((size.x - number("length_mm")).abs() < 1e-3);
+            assert!((size.y - number("width_mm")).abs() < 1e-3);
+            assert!((read.thickness.expect("said") - 12.7).abs() < 1e-9);
+            assert_eq!(read.alloy.as_deref(), Some("5086-H116"));
+        }
+    }
+}
+
+/// A rectangular piece left of one build is the stock of the next.
+#[test]
+fn an_offcut_of_one_boat_makes_parts_of_the_next() {
+    let first = job("3.1 m", "1 m", "");
+    let shop = Shop::new(&[("job.toml", &first), ("edge.csv", &edge(false))]);
+    let built = shop.build(&[]);
+    let row = &built.summary["sheets"][0]["remnants"][0];
+    let file = row["file"].as_str().expect("a file").to_owned();
+    let area = row["area_mm2"].as_f64().expect("an area");
+    let second = first.replace(
+        "length = \"3.1 m\"\nwidth = \"1 m\"",
+        &format!("remnant = \"out/{file}\""),
+    );
+    std::fs::write(shop.path().join("second.toml"), &second).expect("written");
+    let out = shop.path().join("second");
+    command()
+        .arg("build")
+        .arg(shop.path().join("second.toml"))
+        .arg("--out")
+        .arg(&out)
+        .arg("--quick")
+        .assert()
+        .success();
+    let again = Built::read(&out);
+    let sheets = again.summary["sheets"].as_array().expect("sheets");
+    assert_eq!(sheets.len(), 1);
+    let bought = sheets[0]["sheet_area_mm2"].as_f64().expect("an area");
+    assert!((bought - area).abs() < 1.0, "{bought} {area}");
+    // Every part lies inside the remnant as drawn.
+    let drawn = lines(&again, "sheets/sheet-1.dxf");
+    let stock = &drawn["SHEET"][0].0;
+    for (part, _) in &drawn["CUT"] {
+        for p in part.flatten(0.01) {
+            assert!(stock.contains(p, 0.01), "{p:?}");
+        }
+    }
+    // Its quantity is one: a boat twice as long has no stock.
+    let job = job::parse(&second, "second.toml", "").expect("a job");
+    assert_eq!(job.sheets[0].quantity, Some(1));
+    assert!(job.sheets[0].shape.is_none());
+}
