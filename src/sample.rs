@@ -265,6 +265,7 @@ pub(crate) fn nested() -> Nested {
             .map(|p| NestPart {
                 name: p.name.clone(),
                 outline: p.outline.clone(),
+                holes: Vec::new(),
             })
             .collect(),
         sheets: job.sheets.clone(),
@@ -274,6 +275,7 @@ pub(crate) fn nested() -> Nested {
         effort: job.cutting.effort,
         seed: 1,
         price_per_area: None,
+        scrap_per_area: 0.0,
         slack: 0.001,
     };
     let placed = vec![

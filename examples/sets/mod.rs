@@ -57,6 +57,7 @@ pub(crate) fn read(text: &str, effort: Effort) -> Outcome<NestJob> {
             parts.push(NestPart {
                 name: format!("{}-{}", item["id"].as_str().unwrap_or("part"), k + 1),
                 outline: outline.clone(),
+                holes: Vec::new(),
             });
         }
     }
@@ -102,5 +103,6 @@ pub(crate) fn read(text: &str, effort: Effort) -> Outcome<NestJob> {
         seed: 1,
         slack: 0.001,
         price_per_area: None,
+        scrap_per_area: 0.0,
     })
 }

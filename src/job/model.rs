@@ -282,6 +282,16 @@ pub struct Sheet {
     pub remnant: Option<RemnantFile>,
 }
 
+impl Sheet {
+    /// Area, mm2: of a remnant, what its drawing bounds.
+    #[must_use]
+    pub fn area(&self) -> f64 {
+        self.shape
+            .as_ref()
+            .map_or(self.length * self.width, Region::area)
+    }
+}
+
 /// A rectangle of a sheet, sides along the sheet's, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Zone {

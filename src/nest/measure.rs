@@ -1,6 +1,6 @@
 //! Figures of a nested sheet for the report.
 
-use super::{NestJob, NestedSheet};
+use super::{NestJob, NestPart, NestedSheet};
 use crate::geom::{Vec2, vec2};
 
 /// Cells along the longer side of a sheet when the largest offcut is looked
@@ -25,7 +25,7 @@ pub fn net_area(job: &NestJob, sheet: &NestedSheet) -> f64 {
         .placed
         .iter()
         .filter_map(|p| job.parts.get(p.part))
-        .map(|p| p.outline.area())
+        .map(NestPart::net_area)
         .sum()
 }
 
@@ -76,9 +76,18 @@ pub fn largest_offcut(job: &NestJob, sheet: &NestedSheet) -> Option<Offcut> {
         rows,
         taken: vec![false; columns * rows],
     };
+    let fine = 0.1 * cell.x.min(cell.y);
     for p in &sheet.placed {
         let outline = job.parts.get(p.part)?.outline.placed(p.placement);
-        grid.take(&outline.flatten(0.1 * cell.x.min(cell.y)), job.gap);
+        grid.take(&[outline.flatten(fine)], job.gap);
+    }
+    if let Some(region) = &stock.shape {
+        // What is no plate: the box, less the ground.
+        let corners = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)];
+        let frame = corners.map(|(x, y)| vec2(x * stock.length, y * stock.width));
+        let mut rings = vec![frame.to_vec()];
+        rings.extend(region.profiles().map(|p| p.flatten(fine)));
+        grid.take(&rings, 0.0);
     }
     grid.largest()
 }
@@ -103,15 +112,19 @@ struct Grid {
 }
 
 impl Grid {
-    /// Takes every cell with a point inside the polygon or within `gap` of it.
-    fn take(&mut self, polygon: &[Vec2], gap: f64) {
+    /// Takes every cell with a point inside the polygons (even-odd) or within
+    /// `gap` of their edges.
+    fn take(&mut self, polygons: &[Vec<Vec2>], gap: f64) {
         // Whole edges are covered by squares around points half a cell apart;
         // the flattening's error (a tenth of a cell) is in the reach too.
         let cell = self.cell.x.min(self.cell.y);
         let reach = gap + 0.4 * cell;
-        let n = polygon.len();
-        for i in 0..n {
-            let (a, b) = (polygon[i], polygon[(i + 1) % n]);
+        let sides = || {
+            polygons
+                .iter()
+                .flat_map(|p| p.iter().zip(p.iter().cycle().skip(1)))
+        };
+        for (&a, &b) in sides() {
             let steps = whole(a.distance(b) / (0.5 * cell)) + 1;
             for k in 0..=steps {
                 self.take_square(a.lerp(b, k as f64 / steps as f64), reach);
@@ -120,8 +133,7 @@ impl Grid {
         // Cells whose middle line passes inside.
         for row in 0..self.rows {
             let y = (row as f64 + 0.5) * self.cell.y;
-            let mut cuts: Vec<f64> = (0..n)
-                .map(|i| (polygon[i], polygon[(i + 1) % n]))
+            let mut cuts: Vec<f64> = sides()
                 .filter(|(a, b)| (a.y > y) != (b.y > y))
                 .map(|(a, b)| a.x + (y - a.y) * (b.x - a.x) / (b.y - a.y))
                 .collect();

@@ -2,6 +2,8 @@
 
 mod check;
 mod measure;
+#[cfg(test)]
+mod odd_tests;
 mod packer;
 mod remnant;
 #[cfg(test)]
@@ -36,6 +38,8 @@ pub struct NestJob {
     /// Price per kg where a sheet has no price of its own, and the plate's
     /// mass per area, kg/mm2: for choosing among sheet sizes.
     pub price_per_area: Option<f64>,
+    /// What a remnant without a price costs by area: its value as scrap.
+    pub scrap_per_area: f64,
     /// A clearance short by less than this holds, mm: rounding of written
     /// coordinates. The packer uses up to 0.0005 mm of it.
     pub slack: f64,
@@ -48,6 +52,18 @@ pub struct NestPart {
     pub name: String,
     /// Outer profile, counter-clockwise, arcs kept.
     pub outline: Outline,
+    /// Its holes, either way round, inside it and apart: other parts may lie
+    /// in those.
+    pub holes: Vec<Outline>,
+}
+
+impl NestPart {
+    /// Area less holes, mm2.
+    #[must_use]
+    pub fn net_area(&self) -> f64 {
+        let holes: f64 = self.holes.iter().map(|h| h.area().abs()).sum();
+        self.outline.area() - holes
+    }
 }
 
 /// A nest.
@@ -139,11 +155,11 @@ fn sound(job: &NestJob) -> Result<(), Fault> {
             v.at.x.is_finite() && v.at.y.is_finite() && v.bulge.is_finite()
         };
         let outline = &p.outline;
-        if outline.vertices.len() < 2 || !outline.vertices.iter().all(finite) {
-            return bad(
-                &p.name,
-                format!("the outline of {} is not a profile", p.name),
-            );
+        for profile in std::iter::once(outline).chain(&p.holes) {
+            if profile.vertices.len() < 2 || !profile.vertices.iter().all(finite) {
+                let what = format!("a profile of {} is no profile", p.name);
+                return bad(&p.name, what);
+            }
         }
         let area = outline.area();
         if area.is_nan() || area <= 0.0 {

@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use super::*;
 use crate::geom::{Vertex, trig, vec2};
 
-fn sheet(length: f64, width: f64, quantity: Option<usize>, price: Option<f64>) -> Sheet {
+pub(super) fn sheet(length: f64, width: f64, quantity: Option<usize>, price: Option<f64>) -> Sheet {
     Sheet {
         name: format!("{length} x {width}"),
         length,
@@ -20,7 +20,12 @@ fn sheet(length: f64, width: f64, quantity: Option<usize>, price: Option<f64>) -
     }
 }
 
-fn job(outlines: Vec<Outline>, sheets: Vec<Sheet>, gap: f64, edge_margin: f64) -> NestJob {
+pub(super) fn job(
+    outlines: Vec<Outline>,
+    sheets: Vec<Sheet>,
+    gap: f64,
+    edge_margin: f64,
+) -> NestJob {
     NestJob {
         parts: outlines
             .into_iter()
@@ -28,6 +33,7 @@ fn job(outlines: Vec<Outline>, sheets: Vec<Sheet>, gap: f64, edge_margin: f64) -
             .map(|(i, outline)| NestPart {
                 name: format!("P{i}"),
                 outline,
+                holes: Vec::new(),
             })
             .collect(),
         sheets,
@@ -37,6 +43,7 @@ fn job(outlines: Vec<Outline>, sheets: Vec<Sheet>, gap: f64, edge_margin: f64) -
         effort: Effort::Quick,
         seed: 1,
         price_per_area: None,
+        scrap_per_area: 0.0,
         slack: 0.001,
     }
 }
@@ -48,12 +55,12 @@ fn nested(job: &NestJob) -> Nest {
     nest
 }
 
-fn rectangle(w: f64, h: f64) -> Outline {
+pub(super) fn rectangle(w: f64, h: f64) -> Outline {
     Outline::polygon(&[vec2(0.0, 0.0), vec2(w, 0.0), vec2(w, h), vec2(0.0, h)])
 }
 
 /// A sector of a ring, `half` its half angle, bulging up.
-fn sector(inner: f64, outer: f64, half: f64) -> Outline {
+pub(super) fn sector(inner: f64, outer: f64, half: f64) -> Outline {
     let p = |r: f64, a: f64| vec2(r * trig::sin(a), r * trig::cos(a));
     let bulge = trig::tan(half / 2.0);
     let v = |at, bulge| Vertex { at, bulge };
@@ -283,7 +290,7 @@ fn figures_of_a_sheet_by_hand() {
     assert!((best.corner.y + best.size.y - 300.0).abs() < 1e-9);
 }
 
-fn any_outline() -> impl Strategy<Value = Outline> {
+pub(super) fn any_outline() -> impl Strategy<Value = Outline> {
     let size = || 20.0..180.0f64;
     prop_oneof![
         (size(), size()).prop_map(|(w, h)| rectangle(w, h)),
@@ -308,7 +315,7 @@ fn any_outline() -> impl Strategy<Value = Outline> {
     ]
 }
 
-fn any_rotation() -> impl Strategy<Value = Rotation> {
+pub(super) fn any_rotation() -> impl Strategy<Value = Rotation> {
     prop_oneof![
         Just(Rotation::Free),
         (1..9u8).prop_map(|n| Rotation::Steps(std::f64::consts::TAU / f64::from(n))),
@@ -407,6 +414,7 @@ proptest! {
                 with.parts.push(NestPart {
                     name: "offcut".to_owned(),
                     outline: rectangle(cut.size.x, cut.size.y),
+                    holes: Vec::new(),
                 });
                 with.edge_margin = 0.0;
                 with.rotation = Rotation::Free;

@@ -17,11 +17,11 @@ use crate::drawing::{Drawing, part_drawing};
 use crate::fair::FairEdge;
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::patch::Patch;
-use crate::geom::{Vec2, Vec3};
+use crate::geom::{Outline, Vec2, Vec3};
 use crate::job::{Effort, Job, Sheet, SurveyFile};
 use crate::layout::{Layout, Member, layout};
 use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
-use crate::part::{self, Part, PartInput};
+use crate::part::{self, Hole, Part, PartInput};
 use crate::report::{Alone, lists};
 use crate::stock;
 use crate::survey::Survey;
@@ -261,6 +261,7 @@ fn group(
             .map(|&i| NestPart {
                 name: shaped.parts[i].part.name.clone(),
                 outline: shaped.parts[i].part.outline.clone(),
+                holes: shaped.parts[i].part.holes.iter().map(bore).collect(),
             })
             .collect(),
         sheets,
@@ -271,6 +272,7 @@ fn group(
         seed: job.cutting.seed,
         slack: job.tolerance.clearance_slack_mm,
         price_per_area: job.prices.per_kg.get(name).map(|p| p * mass_per_area),
+        scrap_per_area: job.prices.scrap_per_kg * mass_per_area,
     };
     let nest = checked(&base, progress).map_err(|f| in_job(f, job))?;
     // A remnant is one piece: nobody buys more of its size.
@@ -289,6 +291,11 @@ fn group(
         nest,
         alone,
     })
+}
+
+/// A hole's profile.
+fn bore(hole: &Hole) -> Outline {
+    Outline::circle(hole.centre, 0.5 * hole.diameter)
 }
 
 /// The group on as many sheets of one size as it needs, at quick effort: a

@@ -8,8 +8,9 @@
 //! - Area of a remnant: what its drawing bounds; used length times width
 //!   counts no more than that.
 //! - Mass: area times thickness times density; wasted: bought less used.
-//! - Cost: the sheet's price, or its mass at the job's price per kg; net
-//!   cost: less what the wasted mass brings as scrap.
+//! - Cost: the sheet's price, or its mass at the job's price per kg, or of a
+//!   remnant without a price its mass as scrap; net cost: less what the wasted
+//!   mass brings as scrap.
 //! - Cut length: outlines and holes once round; pierces: one for each.
 //! - Kerf loss: cut length times kerf.
 
@@ -17,7 +18,7 @@ use std::f64::consts::PI;
 
 use super::{Input, NestGroup, sheet_name};
 use crate::fault::{Fault, Kind, Place};
-use crate::geom::{Placement, Region};
+use crate::geom::Placement;
 use crate::job::Sheet;
 use crate::nest::{Nest, NestedSheet, Offcut, largest_offcut};
 use crate::part::Part;
@@ -247,10 +248,7 @@ fn sheet_facts(
     let prices = &input.job.prices;
     let mut sums = Sums {
         sheets: 1,
-        sheet_area: stock
-            .shape
-            .as_ref()
-            .map_or(stock.length * stock.width, Region::area),
+        sheet_area: stock.area(),
         ..Sums::default()
     };
     let mut reach = 0.0_f64;
@@ -283,7 +281,15 @@ fn sheet_facts(
             .get(&stock.alloy)
             .map(|p| p * sums.mass_bought)
     };
-    sums.cost = stock.price.or_else(by_mass);
+    let unpriced = || {
+        if stock.remnant.is_some() {
+            // Paid for: it could only be sold as scrap.
+            Some(prices.scrap_per_kg * sums.mass_bought)
+        } else {
+            by_mass()
+        }
+    };
+    sums.cost = stock.price.or_else(unpriced);
     sums.scrap_value = sums.mass_wasted() * prices.scrap_per_kg;
     sums.kerf_loss = sums.cut_length * cutting.kerf;
     Ok(SheetFacts {

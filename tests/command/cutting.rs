@@ -131,18 +131,34 @@ fn a_remnant_written_is_a_remnant_read() {
     }
 }
 
-/// A rectangular piece left of one build is the stock of the next.
+/// A piece left of one build is the stock of the next: one cut straight, one
+/// along curved parts; without and with a clamp on it.
 #[test]
 fn an_offcut_of_one_boat_makes_parts_of_the_next() {
-    let first = job("3.1 m", "1 m", "");
-    let shop = Shop::new(&[("job.toml", &first), ("edge.csv", &edge(false))]);
+    for (curved, length, width) in [(false, "3.1 m", "1 m"), (true, "4 m", "2 m")] {
+        for clamped in [false, true] {
+            offcut_used_again(curved, length, width, clamped);
+        }
+    }
+}
+
+/// Every drawn part keeps the margin from the remnant's edge and holes as
+/// drawn, and from the clamp.
+fn offcut_used_again(curved: bool, length: &str, width: &str, clamped: bool) {
+    let first = job(length, width, "");
+    let shop = Shop::new(&[("job.toml", &first), ("edge.csv", &edge(curved))]);
     let built = shop.build(&[]);
     let row = &built.summary["sheets"][0]["remnants"][0];
     let file = row["file"].as_str().expect("a file").to_owned();
     let area = row["area_mm2"].as_f64().expect("an area");
+    let clamp = if clamped {
+        "\nclamps = [[\"0 mm\", \"0 mm\", \"80 mm\", \"80 mm\"]]"
+    } else {
+        ""
+    };
     let second = first.replace(
-        "length = \"3.1 m\"\nwidth = \"1 m\"",
-        &format!("remnant = \"out/{file}\""),
+        &format!("length = \"{length}\"\nwidth = \"{width}\""),
+        &format!("remnant = \"out/{file}\"{clamp}"),
     );
     std::fs::write(shop.path().join("second.toml"), &second).expect("written");
     let out = shop.path().join("second");
@@ -159,12 +175,32 @@ fn an_offcut_of_one_boat_makes_parts_of_the_next() {
     assert_eq!(sheets.len(), 1);
     let bought = sheets[0]["sheet_area_mm2"].as_f64().expect("an area");
     assert!((bought - area).abs() < 1.0, "{bought} {area}");
-    // Every part lies inside the remnant as drawn.
+    let margin = job::parse(&second, "second.toml", "")
+        .expect("a job")
+        .cutting
+        .edge_margin;
     let drawn = lines(&again, "sheets/sheet-1.dxf");
     let stock = &drawn["SHEET"][0].0;
+    let sides = || {
+        drawn["SHEET"]
+            .iter()
+            .flat_map(|(profile, _)| profile.pieces())
+    };
     for (part, _) in &drawn["CUT"] {
         for p in part.flatten(0.01) {
             assert!(stock.contains(p, 0.01), "{p:?}");
+            let near = sides()
+                .map(|(a, b, bulge)| {
+                    assert!(bulge.abs() < 1e-12, "remnants are cut straight");
+                    let f = ((p - a).dot(b - a) / (b - a).dot(b - a)).clamp(0.0, 1.0);
+                    p.distance(a.lerp(b, f))
+                })
+                .fold(f64::INFINITY, f64::min);
+            assert!(near > margin - 0.01, "{p:?} lies {near} mm from the edge");
+            if clamped {
+                let off = vec2((p.x - 80.0).max(0.0), (p.y - 80.0).max(0.0));
+                assert!(off.length() > margin - 0.01, "{p:?} lies near the clamp");
+            }
         }
     }
     // Its quantity is one: a boat twice as long has no stock.

@@ -11,8 +11,8 @@ use std::f64::consts::{PI, TAU};
 use self::piece::{Piece, Shape, box_distance};
 use super::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
-use crate::geom::Vec2;
-use crate::job::Rotation;
+use crate::geom::{Outline, Vec2, vec2};
+use crate::job::{Rotation, Sheet, Zone};
 
 /// A turn may be off the job's rule by this much, rad: rounding only.
 const TURN: f64 = 1e-9;
@@ -52,7 +52,7 @@ pub struct CheckReport {
 /// used more often than it is to be had ([`Kind::Missing`],
 /// [`Kind::Conflict`], [`Kind::Stock`]); a turn that the job does not allow;
 /// parts that overlap, lie in each other or closer than the gap, or nearer
-/// to the edge than the margin, by more than the job's slack
+/// to the edge, a hole or a clamp of the sheet than the margin, by more than the job's slack
 /// ([`Kind::Geometry`]).
 pub fn check(job: &NestJob, nest: &Nest) -> Result<CheckReport, Vec<Fault>> {
     let mut faults = Vec::new();
@@ -138,6 +138,33 @@ fn counts(job: &NestJob, nest: &Nest, faults: &mut Vec<Fault>) {
     }
 }
 
+/// Where parts may lie on a sheet.
+struct Ground {
+    /// Length and width of its box.
+    size: Vec2,
+    /// The outer profile, where it is not the box.
+    outer: Option<Shape>,
+    /// Holes and clamps, and what each is called.
+    solids: Vec<(Shape, &'static str)>,
+}
+
+impl Ground {
+    fn new(stock: &Sheet) -> Self {
+        let clamp =
+            |z: &Zone| Outline::polygon(&[z.lo, vec2(z.hi.x, z.lo.y), z.hi, vec2(z.lo.x, z.hi.y)]);
+        let holes = stock.shape.iter().flat_map(|r| &r.holes);
+        let clamps = stock.clamps.iter().map(clamp);
+        Self {
+            size: vec2(stock.length, stock.width),
+            outer: stock.shape.as_ref().map(|r| Shape::new(&r.outer)),
+            solids: holes
+                .map(|h| (Shape::new(h), "a hole of the remnant"))
+                .chain(clamps.map(|c| (Shape::new(&c), "a clamp")))
+                .collect(),
+        }
+    }
+}
+
 /// One sheet under check.
 struct Sheeted<'a> {
     job: &'a NestJob,
@@ -150,11 +177,13 @@ struct Sheeted<'a> {
 impl Sheeted<'_> {
     fn check(&mut self) {
         let mut shapes: Vec<(usize, Shape)> = Vec::new();
+        let ground = self.job.sheets.get(self.sheet.stock).map(Ground::new);
         for p in &self.sheet.placed {
             let Some(part) = self.job.parts.get(p.part) else {
                 continue;
             };
-            let shape = Shape::new(&part.outline.placed(p.placement));
+            let profiles = std::iter::once(&part.outline).chain(&part.holes);
+            let shape = Shape::of(profiles.map(|o| o.placed(p.placement)));
             let sizes = [shape.lo.x, shape.lo.y, shape.hi.x, shape.hi.y];
             let whole = |q: &Piece| q.a.x.is_finite() && q.a.y.is_finite();
             if !sizes.iter().all(|v| v.is_finite()) || !shape.pieces.iter().all(whole) {
@@ -163,7 +192,9 @@ impl Sheeted<'_> {
                 continue;
             }
             self.turn(p);
-            self.margin(p.part, &shape);
+            if let Some(ground) = &ground {
+                self.margin(p.part, &shape, ground);
+            }
             shapes.push((p.part, shape));
         }
         // From left to right; a pair whose boxes are further apart in x than
@@ -232,16 +263,35 @@ impl Sheeted<'_> {
         }
     }
 
-    fn margin(&mut self, part: usize, shape: &Shape) {
-        let Some(stock) = self.job.sheets.get(self.sheet.stock) else {
-            return;
-        };
-        let distance = shape
-            .lo
-            .x
-            .min(shape.lo.y)
-            .min(stock.length - shape.hi.x)
-            .min(stock.width - shape.hi.y);
+    fn margin(&mut self, part: usize, shape: &Shape, ground: &Ground) {
+        let (lo, hi) = (shape.lo, shape.hi);
+        let size = ground.size;
+        let mut distance = lo.x.min(lo.y).min(size.x - hi.x).min(size.y - hi.y);
+        let slack = self.job.slack;
+        if let Some(outer) = &ground.outer {
+            let d = profile_distance(shape, outer, f64::INFINITY);
+            distance = distance.min(d);
+            if leaves(shape, outer, slack) {
+                let what = format!("part {} is not wholly on the remnant", self.name(part));
+                self.refuse(what);
+                return;
+            }
+        }
+        for (solid, what) in &ground.solids {
+            let d = profile_distance(shape, solid, f64::INFINITY);
+            let holds =
+                |a: &Shape, b: &Shape| d > slack && a.pieces.first().is_some_and(|p| b.holds(p.a));
+            let close = self.job.edge_margin <= 2.0 * slack && d <= slack;
+            let over = holds(shape, solid)
+                || holds(solid, shape)
+                || close && (enters(shape, solid, slack) || enters(solid, shape, slack));
+            if over {
+                let what = format!("part {} lies over {what}", self.name(part));
+                self.refuse(what);
+                return;
+            }
+            distance = distance.min(d);
+        }
         if self
             .report
             .part_to_edge
@@ -256,7 +306,7 @@ impl Sheeted<'_> {
         }
         if distance < self.job.edge_margin - self.job.slack {
             let what = format!(
-                "part {} lies {distance:.4} mm from the sheet's edge, and the margin is {} mm",
+                "part {} lies {distance:.4} mm from the sheet's edge, its holes or clamps, and the margin is {} mm",
                 self.name(part),
                 self.job.edge_margin
             );
@@ -341,7 +391,30 @@ fn profile_distance(a: &Shape, b: &Shape, reach: f64) -> f64 {
 /// of each stretch between crossings.
 fn enters(a: &Shape, b: &Shape, slack: f64) -> bool {
     let deep = |p: Vec2| b.holds(p) && b.profile_distance(p) > slack;
-    for p in &a.pieces {
+    stretches(a, b, slack, |p, f, g| {
+        let middle = p.at(0.5 * (f + g));
+        // Three slacks to either side: the side inside a is ground of a.
+        let across = (p.at(g) - p.at(f)).unit().left() * (3.0 * slack);
+        let within = [middle + across, middle - across]
+            .into_iter()
+            .any(|q| a.holds(q) && a.profile_distance(q) > slack && deep(q));
+        within || deep(middle) || deep(p.at(f)) || deep(p.at(g))
+    })
+}
+
+/// True where the profile of `a` lies outside `b` by more than `slack`,
+/// looked for in the same way.
+fn leaves(a: &Shape, b: &Shape, slack: f64) -> bool {
+    let out = |p: Vec2| !b.holds(p) && b.profile_distance(p) > slack;
+    stretches(a, b, slack, |p, f, g| {
+        out(p.at(0.5 * (f + g))) || out(p.at(f)) || out(p.at(g))
+    })
+}
+
+/// True where any stretch of the profile of `a` between its meetings with `b`
+/// (a piece, and fractions of it) is as asked.
+fn stretches(a: &Shape, b: &Shape, slack: f64, asked: impl Fn(&Piece, f64, f64) -> bool) -> bool {
+    a.pieces.iter().any(|p| {
         let mut cuts = vec![0.0, 1.0];
         for q in &b.pieces {
             if box_distance((p.lo, p.hi), (q.lo, q.hi)) > 0.0 {
@@ -357,18 +430,6 @@ fn enters(a: &Shape, b: &Shape, slack: f64) -> bool {
             );
         }
         cuts.sort_by(f64::total_cmp);
-        for pair in cuts.windows(2) {
-            let (f, g) = (pair[0], pair[1]);
-            let middle = p.at(0.5 * (f + g));
-            // Three slacks to either side: the side inside a is ground of a.
-            let across = (p.at(g) - p.at(f)).unit().left() * (3.0 * slack);
-            let within = [middle + across, middle - across]
-                .into_iter()
-                .any(|q| a.holds(q) && a.profile_distance(q) > slack && deep(q));
-            if within || deep(middle) || deep(p.at(f)) || deep(p.at(g)) {
-                return true;
-            }
-        }
-    }
-    false
+        cuts.windows(2).any(|pair| asked(p, pair[0], pair[1]))
+    })
 }

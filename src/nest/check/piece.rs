@@ -297,7 +297,7 @@ fn circle_circle(c: &Circle, e: &Circle) -> Vec<Vec2> {
         .collect()
 }
 
-/// A placed outline, cut into pieces.
+/// A placed part, its profiles cut into pieces.
 #[derive(Debug, Clone)]
 pub(super) struct Shape {
     pub pieces: Vec<Piece>,
@@ -306,14 +306,23 @@ pub(super) struct Shape {
 }
 
 impl Shape {
-    /// The pieces of an outline; those of no length are left out.
+    /// A shape without holes.
     pub(super) fn new(outline: &Outline) -> Self {
-        let n = outline.vertices.len();
-        let pieces: Vec<Piece> = (0..n)
-            .map(|i| (outline.vertices[i], outline.vertices[(i + 1) % n].at))
-            .filter(|(v, b)| v.at.distance(*b) > 0.0)
-            .map(|(v, b)| Piece::new(v.at, b, v.bulge))
-            .collect();
+        Self::of(std::iter::once(outline.clone()))
+    }
+
+    /// The pieces of an outer profile and then of its holes; those of no
+    /// length are left out.
+    pub(super) fn of(profiles: impl Iterator<Item = Outline>) -> Self {
+        let mut pieces = Vec::new();
+        for outline in profiles {
+            let n = outline.vertices.len();
+            let ends = (0..n).map(|i| (outline.vertices[i], outline.vertices[(i + 1) % n].at));
+            pieces.extend(
+                ends.filter(|(v, b)| v.at.distance(*b) > 0.0)
+                    .map(|(v, b)| Piece::new(v.at, b, v.bulge)),
+            );
+        }
         let mut lo = vec2(f64::INFINITY, f64::INFINITY);
         let mut hi = vec2(f64::NEG_INFINITY, f64::NEG_INFINITY);
         for p in &pieces {
@@ -323,7 +332,7 @@ impl Shape {
         Self { pieces, lo, hi }
     }
 
-    /// True where a point lies inside: a ray to the right crosses the profile
+    /// True where a point lies inside: a ray to the right crosses the profiles
     /// an odd number of times.
     pub(super) fn holds(&self, p: Vec2) -> bool {
         if p.x < self.lo.x || p.x > self.hi.x || p.y < self.lo.y || p.y > self.hi.y {

@@ -14,6 +14,7 @@ fn job(outlines: &[Outline], gap: f64) -> NestJob {
             .map(|(i, o)| NestPart {
                 name: format!("P{i}"),
                 outline: o.clone(),
+                holes: Vec::new(),
             })
             .collect(),
         sheets: vec![Sheet {
@@ -34,6 +35,7 @@ fn job(outlines: &[Outline], gap: f64) -> NestJob {
         effort: Effort::Quick,
         seed: 1,
         price_per_area: None,
+        scrap_per_area: 0.0,
         slack: 0.001,
     }
 }

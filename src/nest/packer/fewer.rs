@@ -2,8 +2,9 @@
 //! the overlaps cleared; where that fails, the last sheet is made shorter.
 
 use super::clearing::{Body, Side, Table, shorten};
-use super::fill::{Lay, Room, Spec};
+use super::fill::{Lay, Spec};
 use super::plan::{Offer, Plan, Used};
+use super::room::Room;
 use super::search::{Search, Trial};
 use super::strip::bodies;
 
@@ -182,7 +183,7 @@ struct Scene {
 impl Scene {
     fn of(spec: &Spec, plan: &Plan) -> Self {
         Self {
-            rooms: plan.sheets.iter().map(|s| s.lay.room).collect(),
+            rooms: plan.sheets.iter().map(|s| s.lay.room.clone()).collect(),
             stocks: plan.sheets.iter().map(|s| s.stock).collect(),
             bodies: plan
                 .sheets
@@ -197,7 +198,7 @@ impl Scene {
     fn sheets(&self, spec: &Spec, bodies: &[Body]) -> Vec<Used> {
         (0..self.rooms.len())
             .filter_map(|k| {
-                let mut lay = Lay::new(self.rooms[k]);
+                let mut lay = Lay::new(self.rooms[k].clone());
                 for b in bodies.iter().filter(|b| b.board == k) {
                     lay.hold(spec, b.part, &b.turned, b.shift);
                 }

@@ -4,6 +4,7 @@
 use std::sync::Arc;
 
 use super::chain::{Piece, rise};
+use super::room::Room;
 use super::shape::{Class, Turned, within};
 use crate::geom::{Placement, Vec2, trig, vec2};
 use crate::job::Rotation;
@@ -34,20 +35,6 @@ pub(super) struct Spec {
     /// Distance between the shifts tried along the sheet, mm; an eighth of a
     /// part's length where that is less. Refining finds the rest of the way.
     pub step: f64,
-}
-
-/// A sheet's room: the box that the true outlines keep to.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Room {
-    pub lo: Vec2,
-    pub hi: Vec2,
-}
-
-impl Room {
-    /// Area, mm2.
-    pub(super) fn area(&self) -> f64 {
-        (self.hi.x - self.lo.x) * (self.hi.y - self.lo.y)
-    }
 }
 
 /// Which way parts fall: the place of least `x * centre.x + y * centre.y`.
@@ -96,7 +83,7 @@ impl Lay {
 
     /// The same with only the items that `keep` names by index.
     pub(super) fn keeping(&self, spec: &Spec, keep: impl Fn(usize) -> bool) -> Self {
-        let mut out = Self::new(self.room);
+        let mut out = Self::new(self.room.clone());
         let mut index = vec![usize::MAX; self.items.len()];
         for (i, item) in self.items.iter().enumerate().filter(|(i, _)| keep(*i)) {
             index[i] = out.items.len();
@@ -139,12 +126,11 @@ impl Lay {
     ) -> Vec<usize> {
         let mut left = Vec::new();
         let mut failed: Vec<usize> = Vec::new();
-        let size = self.room.hi - self.room.lo;
         for &part in pool {
             let k = spec.of[part];
             let class = &spec.classes[k];
             let hopeless = failed.contains(&k)
-                || self.area + class.area > size.x * size.y
+                || self.area + class.area > self.room.area()
                 || failed
                     .iter()
                     .filter(|&&f| {
@@ -195,6 +181,20 @@ impl Lay {
         Some(self.refined(spec, class, spot, fall, work))
     }
 
+    /// What parts keep off.
+    fn obstacles(&self) -> impl Iterator<Item = &Piece> {
+        self.room
+            .walls
+            .iter()
+            .chain(self.pieces.iter().map(|(_, p)| p))
+    }
+
+    /// True where a place is found for a part of a class.
+    pub(super) fn takes(&self, spec: &Spec, class: &Class, work: &mut u64) -> bool {
+        let fall = Fall { x: 0.0, y: 1.0 };
+        self.find(spec, class, fall, work).is_some()
+    }
+
     /// Shifts in x, and in y, that keep the true outline in the room.
     fn range(&self, turned: &Turned) -> Option<(f64, f64)> {
         let (lo, hi) = (self.room.lo - turned.net.0, self.room.hi - turned.net.1);
@@ -215,7 +215,7 @@ impl Lay {
             let n = ((hi - lo) / step).ceil().clamp(1.0, 2000.0) as usize;
             out.extend((1..n).map(|k| lo + (hi - lo) * (k as f64 / n as f64)));
         }
-        for (_, piece) in &self.pieces {
+        for piece in self.obstacles() {
             for x in [piece.hi.x - turned.grown.0.x, piece.lo.x - turned.grown.1.x] {
                 if x > lo && x < hi {
                     out.push(x);
@@ -253,7 +253,7 @@ impl Lay {
             hi
         };
         scratch.clear();
-        for (_, o) in &self.pieces {
+        for o in self.obstacles() {
             if o.hi.x <= turned.grown.0.x + x + SLACK || o.lo.x >= turned.grown.1.x + x - SLACK {
                 continue;
             }
@@ -273,7 +273,7 @@ impl Lay {
                 }
             }
         }
-        *work += 4 + self.pieces.len() as u64 / 4;
+        *work += 4 + (self.room.walls.len() + self.pieces.len()) as u64 / 4;
         scratch.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
         let mut y = lo;
         for &(down, up) in scratch.iter() {
@@ -367,18 +367,10 @@ impl Lay {
     }
 }
 
-/// The room of a sheet.
-pub(super) fn room(length: f64, width: f64, margin: f64) -> Room {
-    Room {
-        lo: vec2(margin, margin),
-        hi: vec2(length - margin, width - margin),
-    }
-}
-
 /// True where a part fits the room at some turn that the job allows, and
 /// that turn. Beyond the turns of the class, every half degree is tried and
 /// the best refined: a part may fit on the diagonal only.
-pub(super) fn fitting_turn(class: &Class, rotation: Rotation, room: Room) -> Option<f64> {
+pub(super) fn fitting_turn(class: &Class, rotation: Rotation, room: &Room) -> Option<f64> {
     let space = room.hi - room.lo;
     // Above zero by how much the part is too large at a turn.
     let over = |turn: f64| {

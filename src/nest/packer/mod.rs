@@ -14,16 +14,18 @@ mod fewer;
 mod fill;
 mod plan;
 mod random;
+mod room;
 mod search;
 mod shape;
 mod strip;
 
-use self::fill::{Spec, fitting_turn, room};
+use self::fill::{Lay, Spec, fitting_turn};
 use self::plan::{Offer, Plan};
+use self::room::Room;
 use self::search::{Search, stream};
 use super::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
-use crate::job::Effort;
+use crate::job::{Effort, Sheet};
 
 /// Units of work (points passed on a chain, some 5 to 12 ns each) for a job,
 /// and for each part of it. Quick keeps some forty parts under a second and
@@ -48,14 +50,18 @@ fn step(effort: Effort) -> f64 {
     }
 }
 
+/// Without prices an area of a remnant counts as this share of a new sheet's:
+/// it is paid for, and is to be used up first.
+const PAID_FOR: f64 = 0.1;
+
 /// Lays the job's parts on the first sheet on offer, as short as may be.
 pub(super) fn strip(job: &NestJob, spent: &mut dyn FnMut(u64) -> f64) -> Option<Vec<Placed>> {
     let (classes, of) = shape::classes(job);
     let sheet = job.sheets.first()?;
     let spec = spec(job, classes, of);
     let parts: Vec<usize> = (0..job.parts.len()).collect();
-    let room = room(sheet.length, sheet.width, job.edge_margin);
-    strip::strip(&spec, room, &parts, stream(job.seed), spent)
+    let room = Room::new(sheet, job.gap, job.edge_margin);
+    strip::strip(&spec, &room, &parts, stream(job.seed), spent)
 }
 
 /// Packs the job's parts.
@@ -79,33 +85,48 @@ pub(super) fn pack_within(
     let rooms: Vec<_> = job
         .sheets
         .iter()
-        .map(|s| room(s.length, s.width, job.edge_margin))
+        .map(|s| Room::new(s, job.gap, job.edge_margin))
         .collect();
     let mut fits = vec![Vec::new(); rooms.len()];
-    for (k, class) in classes.iter_mut().enumerate() {
-        for (f, &room) in fits.iter_mut().zip(&rooms) {
+    for class in &mut classes {
+        for (f, room) in fits.iter_mut().zip(&rooms) {
             let turn = fitting_turn(class, job.rotation, room);
             if let Some(turn) = turn {
                 class.add_turn(turn);
             }
             f.push(turn.is_some());
         }
+    }
+    let spec = spec(job, classes, of);
+    for (f, room) in fits.iter_mut().zip(&rooms) {
+        // Where there are walls the box says too little.
+        if !room.walls.is_empty() {
+            let bare = Lay::new(room.clone());
+            for (fits, class) in f.iter_mut().zip(&spec.classes) {
+                *fits = *fits && bare.takes(&spec, class, &mut 0);
+            }
+        }
+    }
+    for k in 0..spec.classes.len() {
         if fits.iter().all(|f| !f[k]) {
-            let part = of.iter().position(|&o| o == k).unwrap_or(0);
+            let part = spec.of.iter().position(|&o| o == k).unwrap_or(0);
             return Err(too_large(job, part));
         }
     }
     let cost = costs(job);
-    let offers: Vec<Offer> = (0..rooms.len())
-        .map(|i| Offer {
-            room: rooms[i],
-            area: job.sheets[i].length * job.sheets[i].width,
-            cost: cost[i],
-            quantity: job.sheets[i].quantity,
-            fits: std::mem::take(&mut fits[i]),
+    let offers: Vec<Offer> = rooms
+        .into_iter()
+        .zip(fits)
+        .zip(&job.sheets)
+        .zip(cost)
+        .map(|(((room, fits), sheet), cost)| Offer {
+            room,
+            area: sheet.area(),
+            cost,
+            quantity: sheet.quantity,
+            fits,
         })
         .collect();
-    let spec = spec(job, classes, of);
     let parts: Vec<usize> = (0..job.parts.len()).collect();
     let mut search = Search::new(&spec, budget, job.seed, news);
     let plan = search.plan(&offers, &parts);
@@ -130,19 +151,22 @@ fn spec(job: &NestJob, classes: Vec<shape::Class>, of: Vec<usize>) -> Spec {
     }
 }
 
-/// What each sheet costs: its price; or by area, at the job's price or at
-/// one, where not all can be priced alike.
+/// What each sheet costs: its price; or by area, at the job's price (a
+/// remnant's its scrap value), or at one (a remnant's at [`PAID_FOR`]) where
+/// not all can be priced alike.
 fn costs(job: &NestJob) -> Vec<f64> {
-    let area = |i: usize| job.sheets[i].length * job.sheets[i].width;
-    let all = 0..job.sheets.len();
-    if let Some(per) = job.price_per_area {
-        all.map(|i| job.sheets[i].price.unwrap_or(per * area(i)))
-            .collect()
-    } else if job.sheets.iter().all(|s| s.price.is_some()) {
-        all.map(|i| job.sheets[i].price.unwrap_or(0.0)).collect()
-    } else {
-        all.map(area).collect()
-    }
+    let priced = job.price_per_area.is_some() || job.sheets.iter().all(|s| s.price.is_some());
+    let cost = |s: &Sheet| {
+        let per_area = match (s.remnant.is_some(), priced) {
+            (true, true) => job.scrap_per_area,
+            (true, false) => PAID_FOR,
+            (false, true) => job.price_per_area.unwrap_or(0.0),
+            (false, false) => 1.0,
+        };
+        let own = s.price.filter(|_| priced);
+        own.unwrap_or(per_area * s.area())
+    };
+    job.sheets.iter().map(cost).collect()
 }
 
 fn nest_of(plan: &Plan) -> Nest {
@@ -172,7 +196,7 @@ fn nest_of(plan: &Plan) -> Nest {
 
 /// The sheets on offer in words.
 fn stock(job: &NestJob) -> String {
-    let one = |s: &crate::job::Sheet| {
+    let one = |s: &Sheet| {
         let count = s
             .quantity
             .map_or(String::new(), |q| format!(", {q} to be had"));

@@ -1,6 +1,7 @@
 //! Which sheets to buy, and parts moved between them.
 
-use super::fill::{Fall, Lay, Room};
+use super::fill::{Fall, Lay};
+use super::room::Room;
 use super::search::{BATCH, Search, Trial, changed, fresh, leaning};
 
 /// Share of the budget that goes into filling sheets one after the other.
@@ -159,12 +160,15 @@ impl Search<'_> {
     fn filled(&mut self, offers: &[Offer], choice: &[usize], mut plan: Plan, share: u64) -> Plan {
         let spec = self.spec;
         let end = self.work + share;
+        // Kinds of sheet on which a trial found room for nothing that is left.
+        let mut barren = vec![false; offers.len()];
         while !plan.left.is_empty() {
             let of = |list: &[usize]| -> Vec<usize> {
                 list.iter()
                     .copied()
                     .filter(|&s| {
-                        plan.available(offers, s)
+                        !barren[s]
+                            && plan.available(offers, s)
                             && plan.left.iter().any(|&p| offers[s].fits[spec.of[p]])
                     })
                     .collect()
@@ -188,9 +192,10 @@ impl Search<'_> {
                 reason = "a share of a positive count far below 2^52"
             )]
             let until = self.work + (end.saturating_sub(self.work) as f64 / sheets) as u64;
-            let mut trial = self.sheet(offers[stock].room, &plan.left, until);
+            let mut trial = self.sheet(&offers[stock].room, &plan.left, until);
             if trial.lay.items.is_empty() {
-                break;
+                barren[stock] = true;
+                continue;
             }
             plan.left = std::mem::take(&mut trial.left);
             plan.sheets.push(Used::of(stock, trial));
@@ -207,7 +212,7 @@ impl Search<'_> {
         }
         let mut best: Option<(bool, f64, usize)> = None;
         for &stock in open {
-            let trial = self.sheet(offers[stock].room, left, 0);
+            let trial = self.sheet(&offers[stock].room, left, 0);
             let cost = offers[stock].cost.max(f64::MIN_POSITIVE);
             let whole = trial.left.is_empty();
             let rate = if whole {
@@ -295,7 +300,7 @@ impl Search<'_> {
                 let fall = LAST_FALLS[2];
                 let mut over = rest.fill(spec, &come, fall, work);
                 if !over.is_empty() {
-                    let again = fresh(spec, rest.room, new.left.clone(), Some(fall), random, work);
+                    let again = fresh(spec, &rest.room, new.left.clone(), Some(fall), random, work);
                     (rest, over) = (again.lay, again.left);
                 }
                 over.is_empty().then_some((i, moved, new, rest))
@@ -343,7 +348,7 @@ impl Search<'_> {
                 .collect();
             cheap.sort_by(|&a, &b| offers[a].cost.total_cmp(&offers[b].cost).then(a.cmp(&b)));
             for stock in cheap {
-                let trial = self.sheet(offers[stock].room, &parts, 0);
+                let trial = self.sheet(&offers[stock].room, &parts, 0);
                 if trial.left.is_empty() {
                     plan.sheets[i] = Used::of(stock, trial);
                     break;
@@ -360,7 +365,7 @@ impl Search<'_> {
             return;
         };
         let used = plan.sheets.remove(last);
-        let room = used.lay.room;
+        let room = used.lay.room.clone();
         let parts = used.parts();
         let stock = used.stock;
         let offcut = |lay: &Lay| {
@@ -376,7 +381,7 @@ impl Search<'_> {
             let tried = self.batch(BATCH, |random, work| {
                 let fall = LAST_FALLS[random.below(LAST_FALLS.len())];
                 let trial = if random.chance(0.5) {
-                    fresh(spec, room, parts.clone(), Some(fall), random, work)
+                    fresh(spec, &room, parts.clone(), Some(fall), random, work)
                 } else {
                     changed(spec, &now.lay, &[], random, work)
                 };

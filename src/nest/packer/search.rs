@@ -2,8 +2,9 @@
 
 use rayon::prelude::*;
 
-use super::fill::{Fall, Lay, Room, Spec};
+use super::fill::{Fall, Lay, Spec};
 use super::random::Random;
+use super::room::Room;
 
 /// Trials made side by side from one state; the best is kept, so the result
 /// does not depend on how many run at once. Few, because all but one are
@@ -97,7 +98,7 @@ pub(super) fn leaning(random: &mut Random) -> Fall {
 /// A sheet filled afresh.
 pub(super) fn fresh(
     spec: &Spec,
-    room: Room,
+    room: &Room,
     pool: Vec<usize>,
     fall: Option<Fall>,
     random: &mut Random,
@@ -105,7 +106,7 @@ pub(super) fn fresh(
 ) -> Trial {
     let order = spec.ordered(pool, random);
     let fall = fall.unwrap_or_else(|| leaning(random));
-    let mut lay = Lay::new(room);
+    let mut lay = Lay::new(room.clone());
     let left = lay.fill(spec, &order, fall, work);
     Trial::new(spec, lay, left)
 }
@@ -224,7 +225,7 @@ impl<'a> Search<'a> {
 
     /// One sheet filled as well as may be from a pool, until `until` units of
     /// work are done in all; one trial at least.
-    pub(super) fn sheet(&mut self, room: Room, pool: &[usize], until: u64) -> Trial {
+    pub(super) fn sheet(&mut self, room: &Room, pool: &[usize], until: u64) -> Trial {
         let spec = self.spec;
         let mut best: Option<Trial> = None;
         // No work left for this sheet: a single trial, to see what it takes.
@@ -243,7 +244,8 @@ impl<'a> Search<'a> {
             }
             let done = best.as_ref().is_some_and(|b| b.left.is_empty());
             if self.work >= until || done {
-                return best.unwrap_or_else(|| Trial::new(spec, Lay::new(room), pool.to_vec()));
+                return best
+                    .unwrap_or_else(|| Trial::new(spec, Lay::new(room.clone()), pool.to_vec()));
             }
         }
     }

@@ -11,7 +11,7 @@ use super::chain::{self, Piece};
 use crate::geom::outline::{arc_of, arc_steps, hull};
 use crate::geom::{Outline, Placement, Vec2, trig, vec2};
 use crate::job::{Effort, Rotation};
-use crate::nest::NestJob;
+use crate::nest::{NestJob, NestPart};
 
 /// Arcs are replaced by tangents and chords this close, mm, always on the
 /// outside. Coarser wastes plate (0.1 mm is a twentieth of a percent of a
@@ -31,7 +31,7 @@ pub(super) struct Class {
     /// Grown outline: outer rings and holes.
     rings: Vec<Vec<Vec2>>,
     outline: Outline,
-    /// Net area, mm2.
+    /// Area less holes that other parts may lie in, mm2.
     pub area: f64,
     /// Centre of area of the outer ring.
     centre: Vec2,
@@ -56,18 +56,25 @@ pub(super) struct Turned {
 
 /// Classes of a job, and the class of each part.
 pub(super) fn classes(job: &NestJob) -> (Vec<Class>, Vec<usize>) {
-    let mut index: BTreeMap<Vec<[u64; 3]>, usize> = BTreeMap::new();
+    let mut index: BTreeMap<Vec<Vec<[u64; 3]>>, usize> = BTreeMap::new();
     let mut classes = Vec::new();
     let mut of = Vec::with_capacity(job.parts.len());
+    // Nothing lies in a hole narrower than the slimmest part.
+    let slimmest = job
+        .parts
+        .iter()
+        .filter_map(|p| Some(flush_turns(&hull(outside(&p.outline, ARC))).first()?.1))
+        .fold(f64::INFINITY, f64::min);
     for part in &job.parts {
-        let key = part
-            .outline
-            .vertices
-            .iter()
-            .map(|v| [v.at.x.to_bits(), v.at.y.to_bits(), v.bulge.to_bits()])
-            .collect();
-        let class = *index.entry(key).or_insert_with(|| {
-            classes.push(Class::new(&part.outline, job));
+        let bits = |o: &Outline| {
+            o.vertices
+                .iter()
+                .map(|v| [v.at.x.to_bits(), v.at.y.to_bits(), v.bulge.to_bits()])
+                .collect()
+        };
+        let key = std::iter::once(&part.outline).chain(&part.holes);
+        let class = *index.entry(key.map(bits).collect()).or_insert_with(|| {
+            classes.push(Class::new(part, slimmest, job));
             classes.len() - 1
         });
         of.push(class);
@@ -76,9 +83,23 @@ pub(super) fn classes(job: &NestJob) -> (Vec<Class>, Vec<usize>) {
 }
 
 impl Class {
-    fn new(outline: &Outline, job: &NestJob) -> Self {
+    fn new(part: &NestPart, slimmest: f64, job: &NestJob) -> Self {
+        let outline = &part.outline;
         let flat = outside(outline, ARC);
-        let rings = grown(&flat, 0.5 * job.gap);
+        let wide = |h: &&Outline| {
+            let (lo, hi) = h.bounds();
+            (hi.x - lo.x).min(hi.y - lo.y) >= slimmest + 2.0 * job.gap
+        };
+        let clockwise = |h: &Outline| {
+            if h.area() > 0.0 {
+                h.reversed()
+            } else {
+                h.clone()
+            }
+        };
+        let holes: Vec<Outline> = part.holes.iter().filter(wide).map(clockwise).collect();
+        let bored = holes.iter().map(|h| outside(h, ARC)).collect();
+        let rings = grown(&flat, bored, 0.5 * job.gap);
         let hull = hull(flat.clone());
         let mut diameter: f64 = 0.0;
         for (i, p) in hull.iter().enumerate() {
@@ -91,7 +112,7 @@ impl Class {
             turns: Vec::new(),
             rings,
             outline: outline.clone(),
-            area: outline.area(),
+            area: outline.area() + holes.iter().map(Outline::area).sum::<f64>(),
             centre: centroid(&flat),
             diameter,
             lying: flush.first().map_or(0.0, |f| f.1),
@@ -227,14 +248,17 @@ pub(super) fn outside(outline: &Outline, tolerance: f64) -> Vec<Vec2> {
 /// The polygon grown by a distance at least, corners mitred up to a right
 /// angle. (A mitred corner holds the round one.) The offset library works on
 /// a grid of about 1e-9 of the size; `SLACK` of the fill covers it.
-fn grown(flat: &[Vec2], distance: f64) -> Vec<Vec<Vec2>> {
-    let many = flat.len() > MANY;
+fn grown(flat: &[Vec2], holes: Vec<Vec<Vec2>>, distance: f64) -> Vec<Vec<Vec2>> {
+    let many = flat.len() + holes.iter().map(Vec::len).sum::<usize>() > MANY;
     let distance = if many { distance + ARC } else { distance };
     if distance <= 0.0 {
-        return vec![flat.to_vec()];
+        return std::iter::once(flat.to_vec()).chain(holes).collect();
     }
     let ring = |points: &[Vec2]| points.iter().map(|p| (p.x, p.y)).collect::<Vec<_>>();
-    let polygon = geo::Polygon::new(ring(flat).into(), Vec::new());
+    let polygon = geo::Polygon::new(
+        ring(flat).into(),
+        holes.iter().map(|h| ring(h).into()).collect(),
+    );
     let style = BufferStyle::new(distance).line_join(LineJoin::Miter(FRAC_PI_2));
     let mut rings = Vec::new();
     for p in polygon.buffer_with_style(style) {

@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use super::clearing::{Body, Side, Spent, Table, shorten};
-use super::fill::{Fall, Lay, Room, Spec};
+use super::fill::{Fall, Lay, Spec};
 use super::random::Random;
+use super::room::Room;
 use super::search::fresh;
 use crate::geom::Placement;
 use crate::nest::Placed;
@@ -16,7 +17,7 @@ const STARTS: u64 = 8;
 /// the room does not take them.
 pub(super) fn strip(
     spec: &Spec,
-    room: Room,
+    room: &Room,
     parts: &[usize],
     seed: u64,
     spent: Spent<'_>,
@@ -41,7 +42,7 @@ pub(super) fn strip(
     }
     let lay = best?;
     let bodies = bodies(spec, &lay, 0);
-    let mut table = Table::new(spec, vec![room], bodies);
+    let mut table = Table::new(spec, vec![room.clone()], bodies);
     shorten(&mut table, Side::Length(0), &mut random, spent, &mut work);
     Some(placed(&table.bodies))
 }

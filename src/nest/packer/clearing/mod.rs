@@ -12,8 +12,10 @@ use std::sync::Arc;
 
 use self::seek::Spot;
 use self::tents::Tent;
-use super::fill::{Room, SLACK, Spec};
+use super::chain::Piece;
+use super::fill::{SLACK, Spec};
 use super::random::Random;
+use super::room::Room;
 use super::shape::Turned;
 use crate::geom::{Vec2, vec2};
 
@@ -58,6 +60,9 @@ pub(super) struct Table<'a> {
     pub bodies: Vec<Body>,
     on: Vec<Vec<usize>>,
     weight: Vec<f64>,
+    /// Depth of each body in the walls of its board, and what a mm of it costs.
+    walled: Vec<f64>,
+    wall_weight: Vec<f64>,
     over: Vec<Vec<(usize, f64)>>,
     pub total: f64,
     /// The board that barred parts keep off.
@@ -80,6 +85,8 @@ impl<'a> Table<'a> {
             bodies,
             on: Vec::new(),
             weight: vec![1.0; n * n],
+            walled: vec![0.0; n],
+            wall_weight: vec![1.0; n],
             over: vec![Vec::new(); n],
             total: 0.0,
             last: usize::MAX,
@@ -111,6 +118,17 @@ impl<'a> Table<'a> {
                 }
             }
         }
+        for i in 0..self.bodies.len() {
+            self.walled[i] = self.depth_in_walls(i, work);
+            self.total += self.walled[i];
+        }
+    }
+
+    /// Depth of a body in the walls of its board.
+    fn depth_in_walls(&self, i: usize, work: &mut u64) -> f64 {
+        let b = &self.bodies[i];
+        let walls = &self.boards[b.board].walls;
+        pieces_depth((&b.turned.pieces, b.shift), (walls, vec2(0.0, 0.0)), work)
     }
 
     /// Puts the bodies as given; weights stay.
@@ -136,6 +154,7 @@ impl<'a> Table<'a> {
     /// All weights back to 1.
     pub(super) fn level(&mut self) {
         self.weight.fill(1.0);
+        self.wall_weight.fill(1.0);
     }
 
     fn pair(&self, i: usize, j: usize) -> usize {
@@ -144,10 +163,11 @@ impl<'a> Table<'a> {
     }
 
     fn cost(&self, i: usize) -> f64 {
-        self.over[i]
+        let parts: f64 = self.over[i]
             .iter()
             .map(|&(j, d)| d * self.weight[self.pair(i, j)])
-            .sum()
+            .sum();
+        parts + self.walled[i] * self.wall_weight[i]
     }
 
     /// Moves body `i`.
@@ -182,11 +202,14 @@ impl<'a> Table<'a> {
             self.over[j].push((i, d));
         }
         self.over[i] = found;
+        self.total -= self.walled[i];
+        self.walled[i] = self.depth_in_walls(i, work);
+        self.total += self.walled[i];
     }
 
-    /// True where a body overlaps another or does not fit its room.
+    /// True where a body overlaps another or a wall, or does not fit its room.
     fn out_of_place(&self, i: usize) -> bool {
-        !self.over[i].is_empty() || self.too_large(i)
+        !self.over[i].is_empty() || self.walled[i] > 0.0 || self.too_large(i)
     }
 
     /// True where no part overlaps another and all lie in their rooms.
@@ -200,9 +223,12 @@ impl<'a> Table<'a> {
             .over
             .iter()
             .flatten()
-            .map(|o| o.1)
+            .map(|o| &o.1)
+            .chain(&self.walled)
+            .copied()
             .fold(f64::MIN_POSITIVE, f64::max);
-        for w in &mut self.weight {
+        let heavier = |d: f64| (1.0 + HEAVIER.0 + (HEAVIER.1 - HEAVIER.0) * d / most) / LIGHTER;
+        for w in self.weight.iter_mut().chain(&mut self.wall_weight) {
             *w = (*w * LIGHTER).max(1.0);
         }
         for i in 0..self.over.len() {
@@ -210,9 +236,11 @@ impl<'a> Table<'a> {
                 let (j, d) = self.over[i][k];
                 if i < j {
                     let at = self.pair(i, j);
-                    self.weight[at] *=
-                        (1.0 + HEAVIER.0 + (HEAVIER.1 - HEAVIER.0) * d / most) / LIGHTER;
+                    self.weight[at] *= heavier(d);
                 }
+            }
+            if self.walled[i] > 0.0 {
+                self.wall_weight[i] *= heavier(self.walled[i]);
             }
         }
     }
@@ -308,14 +336,16 @@ impl<'a> Table<'a> {
     }
 }
 
+/// True where two boxes do not overlap.
+fn apart(lo: Vec2, hi: Vec2, low: Vec2, high: Vec2) -> bool {
+    hi.x <= low.x + SLACK
+        || high.x <= lo.x + SLACK
+        || hi.y <= low.y + SLACK
+        || high.y <= lo.y + SLACK
+}
+
 /// Depth of overlap of two parts, mm, summed over their pieces.
 fn depth(a: &Turned, at: Vec2, b: &Turned, to: Vec2, work: &mut u64) -> f64 {
-    let apart = |lo: Vec2, hi: Vec2, low: Vec2, high: Vec2| {
-        hi.x <= low.x + SLACK
-            || high.x <= lo.x + SLACK
-            || hi.y <= low.y + SLACK
-            || high.y <= lo.y + SLACK
-    };
     if apart(
         a.grown.0 + at,
         a.grown.1 + at,
@@ -324,9 +354,14 @@ fn depth(a: &Turned, at: Vec2, b: &Turned, to: Vec2, work: &mut u64) -> f64 {
     ) {
         return 0.0;
     }
+    pieces_depth((&a.pieces, at), (&b.pieces, to), work)
+}
+
+/// Depth of overlap of two sets of pieces, mm, summed.
+fn pieces_depth((a, at): (&[Piece], Vec2), (b, to): (&[Piece], Vec2), work: &mut u64) -> f64 {
     let mut sum = 0.0;
-    for p in &a.pieces {
-        for q in &b.pieces {
+    for p in a {
+        for q in b {
             if apart(p.lo + at, p.hi + at, q.lo + to, q.hi + to) {
                 continue;
             }

@@ -6,6 +6,7 @@ use super::tents::{Tent, least};
 use super::{NONE, Table, ranges};
 use crate::geom::{Vec2, vec2};
 use crate::job::Rotation;
+use crate::nest::packer::chain::Piece;
 use crate::nest::packer::fill::{SLACK, Spec};
 use crate::nest::packer::random::Random;
 use crate::nest::packer::shape::{Class, Turned, within};
@@ -52,17 +53,11 @@ impl Table<'_> {
                 continue;
             }
             let weight = self.weight[self.pair(i, j)];
-            for q in &o.pieces {
-                for p in &turned.pieces {
-                    if q.lo.y + s.y - p.hi.y >= hi.y || q.hi.y + s.y - p.lo.y <= lo.y {
-                        continue;
-                    }
-                    scratch
-                        .tents
-                        .extend(Tent::between((p, x), (q, s), (lo.y, hi.y), weight, work));
-                }
-            }
+            scratch.pitch((turned, x), (&o.pieces, s), (lo.y, hi.y), weight, work);
         }
+        let walls = (&*self.boards[board].walls, vec2(0.0, 0.0));
+        let weight = self.wall_weight[i];
+        scratch.pitch((turned, x), walls, (lo.y, hi.y), weight, work);
         *work += 4 + self.on[board].len() as u64 / 4 + 4 * scratch.tents.len() as u64;
         Some(least(
             &scratch.tents,
@@ -210,6 +205,27 @@ impl Table<'_> {
 struct Scratch {
     tents: Vec<Tent>,
     bends: Vec<(f64, f64)>,
+}
+
+impl Scratch {
+    /// Adds the tents of a part at a shift in x against pieces that lie still.
+    fn pitch(
+        &mut self,
+        (turned, x): (&Turned, f64),
+        (pieces, at): (&[Piece], Vec2),
+        (lo, hi): (f64, f64),
+        weight: f64,
+        work: &mut u64,
+    ) {
+        for q in pieces {
+            for p in &turned.pieces {
+                if q.lo.y + at.y - p.hi.y < hi && q.hi.y + at.y - p.lo.y > lo {
+                    self.tents
+                        .extend(Tent::between((p, x), (q, at), (lo, hi), weight, work));
+                }
+            }
+        }
+    }
 }
 
 impl Spec {
