@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::hint::black_box;
 use std::path::Path;
+use std::sync::atomic::AtomicBool;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use planksheer::job::{self, Effort, Job, SurveyFile};
@@ -61,7 +62,14 @@ fn run(job: &Job, tables: &Tables, groups: &[pipeline::Group], into: &Path) -> u
 fn benches(c: &mut Criterion) {
     let (job, tables) = demo();
     let shaped = pipeline::shape(&job, &tables).expect("it builds");
-    let groups = pipeline::nest(&job, &shaped, Effort::Quick, &|_, _| ()).expect("it nests");
+    let groups = pipeline::nest(
+        &job,
+        &shaped,
+        Effort::Quick,
+        &|_, _| (),
+        &AtomicBool::new(false),
+    )
+    .expect("it nests");
     let into = tempfile::tempdir().expect("a temporary folder");
     c.bench_function("demo hull, all but nesting, files written", |b| {
         b.iter(|| black_box(run(&job, &tables, &groups, into.path())));

@@ -1,6 +1,8 @@
 //! `planksheer build`: the whole job.
 
 use std::io::IsTerminal;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressStyle};
@@ -12,6 +14,9 @@ use crate::length::{Show, number, show};
 use crate::pipeline::{self, Output};
 use crate::quantity::MM_PER_IN;
 
+/// Exit status of a process that an interrupt ended, as shells give it.
+const INTERRUPTED: i32 = 130;
+
 /// Builds a job into its output folder.
 pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
@@ -21,7 +26,8 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     } else {
         args.effort.map_or(input.job.cutting.effort, Effort::from)
     };
-    let output = pool(args.threads)?.install(|| make(&input, effort))?;
+    let stop = stop_by_hand()?;
+    let output = pool(args.threads)?.install(|| make(&input, effort, &stop))?;
     folder::write(&args.out, &output.files)?;
     let text = if args.json {
         output
@@ -50,7 +56,28 @@ fn pool(threads: Option<u16>) -> Result<rayon::ThreadPool, Fault> {
     })
 }
 
-fn make(input: &input::Input, effort: Effort) -> Result<Output, Faults> {
+/// Comes to be true when the person interrupts (Ctrl-C); at a second time the
+/// process ends at once, as it would have done.
+fn stop_by_hand() -> Result<Arc<AtomicBool>, Fault> {
+    let stop = Arc::new(AtomicBool::new(false));
+    let told = Arc::clone(&stop);
+    ctrlc::set_handler(move || {
+        if told.swap(true, Ordering::Relaxed) {
+            std::process::exit(INTERRUPTED);
+        }
+    })
+    .map_err(|e| {
+        Fault::new(
+            Kind::File,
+            Place::default(),
+            format!("interrupts cannot be heard: {e}"),
+            "run the command from an ordinary shell",
+        )
+    })?;
+    Ok(stop)
+}
+
+fn make(input: &input::Input, effort: Effort, stop: &AtomicBool) -> Result<Output, Faults> {
     let job = &input.job;
     let shaped = pipeline::shape(job, &input.tables)?;
     let bar = progress_bar();
@@ -63,7 +90,7 @@ fn make(input: &input::Input, effort: Effort) -> Result<Output, Faults> {
         bar.set_position((fraction.clamp(0.0, 1.0) * 1000.0) as u64);
         bar.set_message(format!("best yield {} %", number(best * 100.0, 1)));
     };
-    let nested = pipeline::nest(job, &shaped, effort, &tell);
+    let nested = pipeline::nest(job, &shaped, effort, &tell, stop);
     bar.finish_and_clear();
     pipeline::files(job, &shaped, &nested?)
 }
@@ -74,7 +101,9 @@ fn progress_bar() -> ProgressBar {
         return ProgressBar::hidden();
     }
     let bar = ProgressBar::new(1000);
-    if let Ok(style) = ProgressStyle::with_template("nesting [{bar:40}] {percent} %  {msg}") {
+    if let Ok(style) = ProgressStyle::with_template(
+        "nesting [{bar:40}] {percent} %  {msg}  (Ctrl-C keeps the best)",
+    ) {
         bar.set_style(style.progress_chars("=> "));
     }
     bar.enable_steady_tick(Duration::from_millis(200));

@@ -54,7 +54,8 @@ struct BuildArgs {
     /// in whole, and only when the new one is complete
     #[arg(long, value_name = "DIR")]
     out: PathBuf,
-    /// Search effort of the nest, over the job's own
+    /// Search effort of the nest, over the job's own; an interrupt (Ctrl-C)
+    /// ends the search and keeps the best found
     #[arg(long, value_enum, conflicts_with = "quick")]
     effort: Option<EffortArg>,
     /// The same as --effort quick

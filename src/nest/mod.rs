@@ -13,6 +13,8 @@ pub use self::check::{CheckReport, Clearance, check};
 pub use self::measure::{Offcut, largest_offcut, net_area, used_length};
 pub use self::remnant::remnants;
 
+use std::sync::atomic::AtomicBool;
+
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Placement};
 use crate::job::{Effort, Rotation, Sheet};
@@ -101,11 +103,24 @@ pub struct Placed {
 /// [`Kind::Stock`] where a part fits no sheet or the sheets run out,
 /// [`Kind::Range`] where a length of the job cannot be.
 pub fn nest(job: &NestJob, progress: &(dyn Fn(f64, f64) + Sync)) -> Result<Nest, Fault> {
+    nest_until(job, progress, &AtomicBool::new(false))
+}
+
+/// As [`nest`], and ends early with the best nest found where `stop` comes to
+/// be true: what it is then depends on the moment.
+///
+/// # Errors
+/// As [`nest`].
+pub fn nest_until(
+    job: &NestJob,
+    progress: &(dyn Fn(f64, f64) + Sync),
+    stop: &AtomicBool,
+) -> Result<Nest, Fault> {
     sound(job)?;
     if job.parts.is_empty() {
         return Ok(Nest::default());
     }
-    packer::pack(job, progress)
+    packer::pack(job, progress, stop)
 }
 
 /// Lays every part on the first sheet on offer, its length as short as may

@@ -4,7 +4,7 @@
 
 use proptest::prelude::*;
 
-use super::tests::{any_outline, any_rotation, job, rectangle, sector, sheet};
+use super::tests::{any_outline, any_rotation, job, rectangle, sector, sheet, within};
 use super::*;
 use crate::geom::{Region, Vec2, vec2};
 use crate::job::{RemnantFile, Zone};
@@ -158,7 +158,7 @@ fn a_disc_is_nested_in_the_hole_of_a_ring() {
         holes: Vec::new(),
         name: "disc".to_owned(),
     });
-    let nest = packer::pack_within(&job, &|_, _| {}, 200_000).expect("room in the hole");
+    let nest = within(&job, 200_000).expect("room in the hole");
     check(&job, &nest).expect("sound");
     assert_eq!(nest.sheets.len(), 1);
     let area = net_area(&job, &nest.sheets[0]);
@@ -167,9 +167,7 @@ fn a_disc_is_nested_in_the_hole_of_a_ring() {
     // With half the gap between them there is no room for it anywhere.
     job.parts[1].outline = Outline::circle(vec2(0.0, 0.0), 96.0);
     assert_eq!(
-        packer::pack_within(&job, &|_, _| {}, 200_000)
-            .expect_err("no room")
-            .kind,
+        within(&job, 200_000).expect_err("no room").kind,
         Kind::Stock
     );
 }
@@ -190,7 +188,7 @@ fn a_remnant_takes_what_its_shape_allows() {
         4.0,
         10.0,
     );
-    let nest = packer::pack_within(&job, &|_, _| {}, 1_000_000).expect("room on both");
+    let nest = within(&job, 1_000_000).expect("room on both");
     check(&job, &nest).expect("sound");
     let on_remnant: usize = nest
         .sheets
@@ -223,7 +221,7 @@ fn a_remnant_is_used_before_a_new_sheet() {
         10.0,
     );
     job.sheets[1].remnant = some_drawing();
-    let nest = packer::pack_within(&job, &|_, _| {}, 1_000_000).expect("room");
+    let nest = within(&job, 1_000_000).expect("room");
     check(&job, &nest).expect("sound");
     assert_eq!(nest.sheets.iter().map(|s| s.stock).collect::<Vec<_>>(), [1]);
 }
@@ -299,7 +297,7 @@ proptest! {
             .collect();
         job.sheets.push(sheet(700.0, 520.0, None, None));
         job.sheets[0].quantity = Some(2);
-        let nest = packer::pack_within(&job, &|_, _| {}, work).expect("the second size takes all");
+        let nest = within(&job, work).expect("the second size takes all");
         let report = check(&job, &nest);
         prop_assert!(report.is_ok(), "{:?}", report);
         prop_assert_eq!(report.map(|r| r.parts), Ok(job.parts.len()));
@@ -322,6 +320,6 @@ fn a_sector_lies_in_a_sector_shaped_remnant() {
     };
     // 10 mm inside all round but for the ends, which are 4.5 degrees short.
     let job = job(vec![sector(100.2, 199.8, 0.48)], vec![plate], 6.0, 10.0);
-    let nest = packer::pack_within(&job, &|_, _| {}, 400_000).expect("room");
+    let nest = within(&job, 400_000).expect("room");
     check(&job, &nest).expect("sound");
 }

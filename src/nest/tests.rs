@@ -48,9 +48,14 @@ pub(super) fn job(
     }
 }
 
+/// Packs within so many units of work.
+pub(super) fn within(job: &NestJob, work: u64) -> Result<Nest, Fault> {
+    packer::pack_within(job, &|_, _| {}, work, &AtomicBool::new(false))
+}
+
 /// Nests with the least of work: tests need sound nests, not tight ones.
 fn nested(job: &NestJob) -> Nest {
-    let nest = packer::pack_within(job, &|_, _| {}, 200_000).expect("a job that fits");
+    let nest = within(job, 200_000).expect("a job that fits");
     check(job, &nest).expect("a sound nest");
     nest
 }
@@ -138,7 +143,7 @@ fn sheets_are_used_no_more_often_than_they_are_to_be_had() {
     assert_eq!(nest_of.sheets.iter().filter(|s| s.stock == 0).count(), 2);
     assert_eq!(nest_of.sheets.len(), 3);
     let short = job(parts, stock(Some(0)), 6.0, 10.0);
-    let fault = packer::pack_within(&short, &|_, _| {}, 200_000).expect_err("four too many");
+    let fault = within(&short, 200_000).expect_err("four too many");
     assert!(
         fault.kind == Kind::Stock && fault.what.contains("4 of 6"),
         "{fault}"
@@ -212,6 +217,7 @@ fn progress_goes_from_nought_to_one_and_tells_the_final_yield() {
         &job,
         &|f, y| told.lock().expect("lock").push((f, y)),
         100_000,
+        &AtomicBool::new(false),
     )
     .expect("fits");
     let told = told.into_inner().expect("lock");
@@ -384,7 +390,7 @@ proptest! {
         let mut job = job(outlines, vec![sheet(700.0, 520.0, None, None)], gap, 5.0);
         job.rotation = rotation;
         job.seed = seed;
-        let nest = packer::pack_within(&job, &|_, _| {}, 6_000_000).expect("a job that fits");
+        let nest = within(&job, 6_000_000).expect("a job that fits");
         let report = check(&job, &nest);
         prop_assert!(report.is_ok(), "{:?}", report);
         prop_assert_eq!(report.map(|r| r.parts), Ok(job.parts.len()));

@@ -63,6 +63,9 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let mut warnings = survey_warnings(&shaped.survey, &shaped.edge, job.show);
     warnings.extend(surety.warning(job));
     warnings.extend(layout_warnings(shaped));
+    if groups.iter().any(|g| g.stopped) {
+        warnings.push(STOPPED.to_owned());
+    }
     let input = Input {
         job,
         parts: &parts,
@@ -287,6 +290,10 @@ fn sides(job: &Job, shaped: &Shaped) -> Vec<BulwarkSide> {
         })
         .collect()
 }
+
+/// Said where the search was ended by hand.
+const STOPPED: &str = "nesting was stopped before its effort was spent: the best nest found is \
+                       written, and the whole search may find a better one";
 
 fn layout_warnings(shaped: &Shaped) -> Vec<String> {
     let mut out = shaped.layout.warnings.clone();

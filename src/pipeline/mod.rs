@@ -10,6 +10,8 @@ mod files;
 mod refold;
 mod tacked;
 
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use rayon::prelude::*;
 
 use crate::develop::{self, Flat};
@@ -84,6 +86,8 @@ pub struct Group {
     pub nest: Nest,
     /// The same parts on each size of sheet alone.
     pub alone: Vec<Alone>,
+    /// True where the search was ended early: the same job may nest better.
+    pub stopped: bool,
 }
 
 /// The bulwark in space, before anything is flattened.
@@ -204,7 +208,11 @@ fn develop_member(member: &Member, job: &Job) -> Result<Flat, Fault> {
     })
 }
 
-/// Nests all parts, group by group, and checks every nest.
+/// Who hears of the progress, and what ends the search early.
+type Watch<'a> = (&'a (dyn Fn(f64, f64) + Sync), &'a AtomicBool);
+
+/// Nests all parts, group by group, and checks every nest. Where `stop` comes
+/// to be true the best found so far is taken.
 ///
 /// # Errors
 /// If a part fits no sheet, the stock runs out, or a nest fails the check.
@@ -213,6 +221,7 @@ pub fn nest(
     shaped: &Shaped,
     effort: Effort,
     progress: &(dyn Fn(f64, f64) + Sync),
+    stop: &AtomicBool,
 ) -> Result<Vec<Group>, Faults> {
     let mut keys: Vec<(String, f64)> = Vec::new();
     for f in &shaped.parts {
@@ -228,7 +237,13 @@ pub fn nest(
     let mut out = Vec::new();
     for (k, (name, thickness)) in keys.iter().enumerate() {
         let tell = |fraction: f64, best: f64| progress((k as f64 + fraction) / count, best);
-        out.push(group(job, shaped, name, *thickness, effort, &tell)?);
+        out.push(group(
+            job,
+            shaped,
+            (name, *thickness),
+            effort,
+            (&tell, stop),
+        )?);
     }
     Ok(out)
 }
@@ -236,10 +251,9 @@ pub fn nest(
 fn group(
     job: &Job,
     shaped: &Shaped,
-    name: &str,
-    thickness: f64,
+    (name, thickness): (&str, f64),
     effort: Effort,
-    progress: &(dyn Fn(f64, f64) + Sync),
+    watch: Watch<'_>,
 ) -> Result<Group, Fault> {
     let fits = |a: &str, t: f64| a == name && stock::same_thickness(t, thickness);
     let parts: Vec<usize> = (0..shaped.parts.len())
@@ -274,7 +288,7 @@ fn group(
         price_per_area: job.prices.per_kg.get(name).map(|p| p * mass_per_area),
         scrap_per_area: job.prices.scrap_per_kg * mass_per_area,
     };
-    let nest = checked(&base, progress).map_err(|f| in_job(f, job))?;
+    let nest = checked(&base, watch).map_err(|f| in_job(f, job))?;
     // A remnant is one piece: nobody buys more of its size.
     let alone = base
         .sheets
@@ -282,7 +296,7 @@ fn group(
         .filter(|sheet| sheet.shape.is_none())
         .map(|sheet| Alone {
             sheet: sheet.clone(),
-            nest: on_one_size(&base, sheet),
+            nest: on_one_size(&base, sheet, watch.1),
         })
         .collect();
     Ok(Group {
@@ -290,6 +304,7 @@ fn group(
         parts,
         nest,
         alone,
+        stopped: watch.1.load(Ordering::Relaxed),
     })
 }
 
@@ -300,18 +315,18 @@ fn bore(hole: &Hole) -> Outline {
 
 /// The group on as many sheets of one size as it needs, at quick effort: a
 /// comparison, not a cutting plan. `None` where the size does not hold it.
-fn on_one_size(base: &NestJob, sheet: &Sheet) -> Option<Nest> {
+fn on_one_size(base: &NestJob, sheet: &Sheet, stop: &AtomicBool) -> Option<Nest> {
     let mut one = base.clone();
     one.sheets = vec![Sheet {
         quantity: None,
         ..sheet.clone()
     }];
     one.effort = Effort::Quick;
-    checked(&one, &|_, _| ()).ok()
+    checked(&one, (&|_, _| (), stop)).ok()
 }
 
-fn checked(job: &NestJob, progress: &(dyn Fn(f64, f64) + Sync)) -> Result<Nest, Fault> {
-    let nest = nesting::nest(job, progress)?;
+fn checked(job: &NestJob, (progress, stop): Watch<'_>) -> Result<Nest, Fault> {
+    let nest = nesting::nest_until(job, progress, stop)?;
     match check(job, &nest) {
         Ok(_) => Ok(nest),
         Err(faults) => Err(faults.into_iter().next().unwrap_or_else(|| {

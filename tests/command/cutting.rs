@@ -13,7 +13,7 @@ use crate::shapes::exact_job;
 use crate::shop::{Built, Shop, command};
 
 /// A level edge on port: straight, or an arc of 6 m radius.
-fn edge(bend: bool) -> String {
+pub(crate) fn edge(bend: bool) -> String {
     let mut csv = String::from("x,y,z,side,slope\n");
     for i in 0..25 {
         let f = f64::from(i) / 24.0;
@@ -29,7 +29,7 @@ fn edge(bend: bool) -> String {
 }
 
 /// The job on a sheet of this size, with more at the end.
-fn job(length: &str, width: &str, cutting: &str) -> String {
+pub(crate) fn job(length: &str, width: &str, cutting: &str) -> String {
     exact_job("", "", "slope = \"level\"", "")
         .replace(
             "length = \"12 m\"\nwidth = \"12 m\"",

@@ -4,6 +4,8 @@
 mod check;
 mod cutting;
 mod fair;
+#[cfg(unix)]
+mod interrupt;
 mod refusals;
 mod shapes;
 mod shop;

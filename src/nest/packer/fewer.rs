@@ -5,7 +5,7 @@ use super::clearing::{Body, Side, Table, shorten};
 use super::fill::{Lay, Spec};
 use super::plan::{Offer, Plan, Used};
 use super::room::Room;
-use super::search::{Search, Trial};
+use super::search::{Search, Trial, spent};
 use super::strip::bodies;
 
 /// Trials side by side, whatever the machine, so that the result does not
@@ -70,6 +70,7 @@ impl Search<'_> {
             .sum();
         let goes = plan.sheets[last].lay.area <= free;
         let share = until.saturating_sub(self.work) / WALKS as u64;
+        let stop = self.stop;
         let tried = self.batch(WALKS, |random, work| {
             let mut all = scene.bodies.clone();
             let mut order: Vec<usize> = (0..all.len()).filter(|&i| all[i].board == last).collect();
@@ -110,7 +111,12 @@ impl Search<'_> {
             let mut table = Table::new(spec, scene.rooms.clone(), all);
             table.last = last;
             table.inside(&mut 0);
-            if !table.separate(PATIENCE, random, &mut |w| w >= share, work) {
+            if !table.separate(
+                PATIENCE,
+                random,
+                &mut |w| spent(w, share, stop) >= 1.0,
+                work,
+            ) {
                 return None;
             }
             let worth: f64 = table
@@ -148,10 +154,16 @@ impl Search<'_> {
             }
             let share = (until - self.work) / ((TURNS - turn) * sides.len() as u64);
             let from = &now;
+            let stop = self.stop;
             let tried = self.each(&sides, |&side, random, work| {
                 let mut table = Table::new(spec, scene.rooms.clone(), from.clone());
-                let mut spent = |w: u64| w as f64 / share.max(1) as f64;
-                shorten(&mut table, side, random, &mut spent, work);
+                shorten(
+                    &mut table,
+                    side,
+                    random,
+                    &mut |w| spent(w, share, stop),
+                    work,
+                );
                 let size = scene.rooms[last].hi - scene.rooms[last].lo;
                 let offcut = match side {
                     Side::Length(_) => (size.x - table.extent(side)) * size.y,

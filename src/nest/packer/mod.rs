@@ -19,6 +19,8 @@ mod search;
 mod shape;
 mod strip;
 
+use std::sync::atomic::AtomicBool;
+
 use self::fill::{Lay, Spec, fitting_turn};
 use self::plan::{Offer, Plan};
 use self::room::Room;
@@ -68,8 +70,12 @@ pub(super) fn strip(job: &NestJob, spent: &mut dyn FnMut(u64) -> f64) -> Option<
 ///
 /// # Errors
 /// [`Kind::Stock`] where a part fits no sheet or the sheets run out.
-pub(super) fn pack(job: &NestJob, news: &(dyn Fn(f64, f64) + Sync)) -> Result<Nest, Fault> {
-    pack_within(job, news, budget(job.effort, job.parts.len()))
+pub(super) fn pack(
+    job: &NestJob,
+    news: &(dyn Fn(f64, f64) + Sync),
+    stop: &AtomicBool,
+) -> Result<Nest, Fault> {
+    pack_within(job, news, budget(job.effort, job.parts.len()), stop)
 }
 
 /// Packs the job's parts within so many units of work, more or less.
@@ -80,6 +86,7 @@ pub(super) fn pack_within(
     job: &NestJob,
     news: &(dyn Fn(f64, f64) + Sync),
     budget: u64,
+    stop: &AtomicBool,
 ) -> Result<Nest, Fault> {
     let (mut classes, of) = shape::classes(job);
     let rooms: Vec<_> = job
@@ -128,7 +135,7 @@ pub(super) fn pack_within(
         })
         .collect();
     let parts: Vec<usize> = (0..job.parts.len()).collect();
-    let mut search = Search::new(&spec, budget, job.seed, news);
+    let mut search = Search::new(&spec, budget, job.seed, news, stop);
     let plan = search.plan(&offers, &parts);
     if plan.left.is_empty() {
         Ok(nest_of(&plan))

@@ -1,5 +1,7 @@
 //! Orders of placing, and the search among them for one sheet.
 
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use rayon::prelude::*;
 
 use super::fill::{Fall, Lay, Spec};
@@ -26,6 +28,7 @@ pub(super) struct Search<'a> {
     pub work: u64,
     stream: u64,
     pub news: &'a (dyn Fn(f64, f64) + Sync),
+    pub stop: &'a AtomicBool,
 }
 
 /// A filled sheet and what it is worth.
@@ -163,6 +166,15 @@ pub(super) fn changed(
     Trial::new(spec, next, left)
 }
 
+/// What share of some work is spent: all, where the search is to stop.
+pub(super) fn spent(work: u64, of: u64, stop: &AtomicBool) -> f64 {
+    if stop.load(Ordering::Relaxed) {
+        1.0
+    } else {
+        work as f64 / of.max(1) as f64
+    }
+}
+
 /// The first stream of a seed's: no search draws as many as lie between two.
 pub(super) fn stream(seed: usize) -> u64 {
     (seed as u64) << 32
@@ -174,6 +186,7 @@ impl<'a> Search<'a> {
         budget: u64,
         seed: usize,
         news: &'a (dyn Fn(f64, f64) + Sync),
+        stop: &'a AtomicBool,
     ) -> Self {
         Self {
             spec,
@@ -181,6 +194,7 @@ impl<'a> Search<'a> {
             work: 0,
             stream: stream(seed),
             news,
+            stop,
         }
     }
 
@@ -220,6 +234,10 @@ impl<'a> Search<'a> {
             })
             .collect();
         self.work += done.iter().map(|d| d.1).sum::<u64>();
+        if self.stop.load(Ordering::Relaxed) {
+            // All that is to be done is done.
+            self.work = self.work.max(self.budget);
+        }
         done.into_iter().map(|d| d.0).collect()
     }
 
