@@ -87,6 +87,8 @@ pub(crate) fn job() -> Job {
             clear_of_stanchion: 100.0,
             stagger: 300.0,
             longest_piece: None,
+            widest_piece: None,
+            butts: ButtChoice::Few,
             base_butts: vec![],
             top_butts: vec![],
             lift_length: None,

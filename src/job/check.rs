@@ -242,6 +242,9 @@ pub(super) fn cross_check(job: &Job, reader: &Reader<'_>) {
     if sound(&["base", "top", "doubler", "sheet"]) {
         stock(&mut c);
     }
+    if sound(&["base", "top", "joints"]) {
+        joints(&mut c);
+    }
     if sound(&["stanchions"])
         && let Spacing::Even(spacing) = job.stanchions.spacing
         && spacing <= job.stanchions.side
@@ -318,6 +321,23 @@ fn survey(c: &mut Checks<'_>) {
             "survey.round_up.height",
             what,
             "the round-up must be below the half-beam",
+        );
+    }
+}
+
+fn joints(c: &mut Checks<'_>) {
+    let plate = c.job.base.width.max(c.job.top.width);
+    if let Some(widest) = c.job.joints.widest_piece.filter(|&w| w <= plate) {
+        let what = format!(
+            "no piece may be wider than {}, and the wider plate is {}",
+            c.mm(widest),
+            c.mm(plate)
+        );
+        c.add(
+            Kind::Range,
+            "joints.widest_piece",
+            what,
+            "the width is that of the flat piece with its curve: give some more than the plate's",
         );
     }
 }

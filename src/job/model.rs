@@ -183,6 +183,11 @@ pub struct Joints {
     pub stagger: f64,
     /// Greatest length of a piece along its edge; `None`: what stock holds.
     pub longest_piece: Option<f64>,
+    /// Greatest width of a flat piece across the line of its ends; `None`:
+    /// what stock holds.
+    pub widest_piece: Option<f64>,
+    /// What the butts set by rule are chosen for.
+    pub butts: ButtChoice,
     /// Butts fixed by hand in the base plate; empty: by rule.
     pub base_butts: Vec<Position>,
     /// Butts fixed by hand in the top plate; empty: by rule.
@@ -195,6 +200,15 @@ pub struct Joints {
     pub lift_gap: f64,
     /// Fit allowance on the closing piece of a run.
     pub closing_allowance: f64,
+}
+
+/// What butts set by rule are chosen for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ButtChoice {
+    /// The fewest pieces, then the most even.
+    Few,
+    /// The least cost of plate and welds together, found by nesting.
+    Nested,
 }
 
 /// A place along the edge.

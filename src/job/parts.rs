@@ -61,6 +61,13 @@ pub(super) fn joints(t: &Table<'_, '_>) -> Joints {
         clear_of_stanchion: t.length_or("clear_of_stanchion", between(0.0, WIDE), 2.0 * INCH),
         stagger: t.length_or("stagger", between(0.0, 5000.0), 12.0 * INCH),
         longest_piece: t.length("longest_piece", between(300.0, LONG)),
+        widest_piece: t.length("widest_piece", between(20.0, WIDE)),
+        butts: t
+            .choice(
+                "butts",
+                &[("few", ButtChoice::Few), ("nested", ButtChoice::Nested)],
+            )
+            .unwrap_or(ButtChoice::Few),
         base_butts: t.positions("base_butts"),
         top_butts: t.positions("top_butts"),
         lift_length: t.length("lift_length", between(500.0, LONG)),

@@ -14,6 +14,7 @@ use crate::job::Job;
 pub(super) struct Room {
     pub sheets: Vec<(f64, f64)>,
     pub longest: Option<f64>,
+    pub widest: Option<f64>,
 }
 
 impl Room {
@@ -28,6 +29,7 @@ impl Room {
                 .map(|s| (s.length - m, s.width - m))
                 .collect(),
             longest: job.joints.longest_piece,
+            widest: job.joints.widest_piece,
         }
     }
 
@@ -128,6 +130,7 @@ pub(super) fn butts(rules: &ButtRules<'_>, from: f64, to: f64) -> Result<Vec<f64
         // The path is an estimate to a millimetre or two.
         rules.room.holds(long + extra + 2.0, wide + 2.0)
             && rules.room.longest.is_none_or(|l| run <= l + 1e-6)
+            && rules.room.widest.is_none_or(|w| wide <= w + 1e-6)
     };
     let reach = |i: usize| {
         if fits(i, last) {
@@ -163,7 +166,7 @@ fn no_place(rules: &ButtRules<'_>, t: f64) -> Fault {
             "no butt of the {} plate can stand within reach of the one before: the next place clear of stanchions, doublers and the other plate's butts is further than a piece from the stock can span",
             rules.plate
         ),
-        "offer a longer or wider sheet, or lessen joints.stagger, joints.clear_of_stanchion or the lengths to keep clear",
+        "offer a longer or wider sheet, lessen joints.stagger, joints.clear_of_stanchion or the lengths to keep clear, or allow longer and wider pieces (joints.longest_piece, widest_piece)",
     )
 }
 

@@ -16,9 +16,9 @@ use std::collections::BTreeMap;
 use super::*;
 use crate::geom::trig;
 use crate::job::{
-    Bulwark, DxfUnits, DxfVersion, EndStyle, Fairing, HeightFrom, HeightTo, Joints, Output, Plate,
-    Prices, Remnants, Section, Side, Spacing, Stanchions, Stand, Stern, SurveyJob, SurveyedLine,
-    TopSlope,
+    Bulwark, ButtChoice, DxfUnits, DxfVersion, EndStyle, Fairing, HeightFrom, HeightTo, Joints,
+    Output, Plate, Prices, Remnants, Section, Side, Spacing, Stanchions, Stand, Stern, SurveyJob,
+    SurveyedLine, TopSlope,
 };
 use crate::length::{Show, Unit};
 use crate::sample::{self, Dice};
@@ -93,6 +93,8 @@ fn job(base: f64, top: f64) -> Job {
             clear_of_stanchion: 100.0,
             stagger: 300.0,
             longest_piece: None,
+            widest_piece: None,
+            butts: ButtChoice::Few,
             base_butts: Vec::new(),
             top_butts: Vec::new(),
             lift_length: None,
