@@ -6,7 +6,7 @@ use std::time::Duration;
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::{BuildArgs, folder, input, shell};
-use crate::fault::{Fault, Faults, Kind, Place};
+use crate::fault::Faults;
 use crate::job::{Effort, Job};
 use crate::length::{Show, number, show};
 use crate::pipeline::{self, Output};
@@ -21,7 +21,7 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     } else {
         args.effort.map_or(input.job.cutting.effort, Effort::from)
     };
-    let output = pool(args.threads)?.install(|| make(&input, effort))?;
+    let output = super::pool(args.threads)?.install(|| make(&input, effort))?;
     folder::write(&args.out, &output.files)?;
     let text = if args.json {
         output
@@ -33,21 +33,6 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
         account(&output, &input.job, args)
     };
     shell::print(text.as_bytes())
-}
-
-fn pool(threads: Option<u16>) -> Result<rayon::ThreadPool, Fault> {
-    let mut builder = rayon::ThreadPoolBuilder::new();
-    if let Some(n) = threads {
-        builder = builder.num_threads(usize::from(n));
-    }
-    builder.build().map_err(|e| {
-        Fault::new(
-            Kind::Range,
-            Place::file("--threads"),
-            format!("the threads cannot be started: {e}"),
-            "ask for fewer with --threads",
-        )
-    })
 }
 
 fn make(input: &input::Input, effort: Effort) -> Result<Output, Faults> {

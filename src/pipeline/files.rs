@@ -165,7 +165,7 @@ fn reports(
 }
 
 /// Densities of every alloy that the job names, kg/mm3.
-fn densities(job: &Job) -> Result<BTreeMap<String, f64>, Fault> {
+pub(super) fn densities(job: &Job) -> Result<BTreeMap<String, f64>, Fault> {
     let names = [&job.base.alloy, &job.top.alloy, &job.stanchions.alloy]
         .into_iter()
         .chain(job.doublers.iter().map(|d| &d.alloy))

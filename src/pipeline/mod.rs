@@ -5,6 +5,7 @@
 //! touches a disk.
 
 mod cutting;
+mod estimate;
 mod fairness;
 mod files;
 mod refold;
@@ -27,6 +28,7 @@ use crate::stock;
 use crate::survey::Survey;
 use crate::write::dxf::dxf;
 
+pub use estimate::{Estimated, estimate};
 pub use fairness::{Faired, faired, fairness};
 pub use files::{Output, files};
 pub use tacked::{TackedCheck, tacked_check};
@@ -160,14 +162,7 @@ fn every<T: Sync, U: Send>(
 }
 
 fn sketch(member: &Member, job: &Job) -> Result<Sketched, Fault> {
-    let flat = develop_member(member, job)?;
-    let ends = |w: f64| member.strip.ends(w);
-    let input = PartInput::of(member, &flat.map, &ends, &flat.bends, flat.stretch);
-    let options = part::Options {
-        outline_tolerance: job.tolerance.outline_mm,
-        ordinate_spacing: job.output.ordinate_spacing,
-    };
-    let part = part::detail(&input, &options).map_err(|f| in_job(f, job))?;
+    let (flat, part) = flatten(member, job)?;
     let drawing = part_drawing(&part, job);
     let dxf = dxf(&drawing, &job.output)?;
     Ok(Sketched {
@@ -176,6 +171,19 @@ fn sketch(member: &Member, job: &Job) -> Result<Sketched, Fault> {
         drawing,
         dxf,
     })
+}
+
+/// A member flattened and detailed.
+fn flatten(member: &Member, job: &Job) -> Result<(Flat, Part), Fault> {
+    let flat = develop_member(member, job)?;
+    let ends = |w: f64| member.strip.ends(w);
+    let input = PartInput::of(member, &flat.map, &ends, &flat.bends, flat.stretch);
+    let options = part::Options {
+        outline_tolerance: job.tolerance.outline_mm,
+        ordinate_spacing: job.output.ordinate_spacing,
+    };
+    let part = part::detail(&input, &options).map_err(|f| in_job(f, job))?;
+    Ok((flat, part))
 }
 
 /// A fault of a stage that does not know the job's file.
@@ -214,9 +222,34 @@ pub fn nest(
     effort: Effort,
     progress: &(dyn Fn(f64, f64) + Sync),
 ) -> Result<Vec<Group>, Faults> {
+    let parts: Vec<&Part> = shaped.parts.iter().map(|f| &f.part).collect();
+    let mut groups = nest_parts(job, &parts, effort, progress)?;
+    for group in &mut groups {
+        // A remnant is one piece: nobody buys more of its size.
+        group.alone = group
+            .job
+            .sheets
+            .par_iter()
+            .filter(|sheet| sheet.shape.is_none())
+            .map(|sheet| Alone {
+                sheet: sheet.clone(),
+                nest: on_one_size(&group.job, sheet),
+            })
+            .collect();
+    }
+    Ok(groups)
+}
+
+/// Nests parts, group by group, and checks every nest; no size is tried alone.
+fn nest_parts(
+    job: &Job,
+    parts: &[&Part],
+    effort: Effort,
+    progress: &(dyn Fn(f64, f64) + Sync),
+) -> Result<Vec<Group>, Fault> {
     let mut keys: Vec<(String, f64)> = Vec::new();
-    for f in &shaped.parts {
-        let key = (f.part.alloy.clone(), f.part.thickness);
+    for part in parts {
+        let key = (part.alloy.clone(), part.thickness);
         if !keys
             .iter()
             .any(|k| k.0 == key.0 && stock::same_thickness(k.1, key.1))
@@ -228,25 +261,22 @@ pub fn nest(
     let mut out = Vec::new();
     for (k, (name, thickness)) in keys.iter().enumerate() {
         let tell = |fraction: f64, best: f64| progress((k as f64 + fraction) / count, best);
-        out.push(group(job, shaped, name, *thickness, effort, &tell)?);
+        out.push(group(job, parts, name, *thickness, effort, &tell)?);
     }
     Ok(out)
 }
 
 fn group(
     job: &Job,
-    shaped: &Shaped,
+    all: &[&Part],
     name: &str,
     thickness: f64,
     effort: Effort,
     progress: &(dyn Fn(f64, f64) + Sync),
 ) -> Result<Group, Fault> {
     let fits = |a: &str, t: f64| a == name && stock::same_thickness(t, thickness);
-    let parts: Vec<usize> = (0..shaped.parts.len())
-        .filter(|&i| {
-            let p = &shaped.parts[i].part;
-            fits(&p.alloy, p.thickness)
-        })
+    let parts: Vec<usize> = (0..all.len())
+        .filter(|&i| fits(&all[i].alloy, all[i].thickness))
         .collect();
     let sheets: Vec<Sheet> = job
         .sheets
@@ -259,8 +289,8 @@ fn group(
         parts: parts
             .iter()
             .map(|&i| NestPart {
-                name: shaped.parts[i].part.name.clone(),
-                outline: shaped.parts[i].part.outline.clone(),
+                name: all[i].name.clone(),
+                outline: all[i].outline.clone(),
             })
             .collect(),
         sheets,
@@ -273,21 +303,11 @@ fn group(
         price_per_area: job.prices.per_kg.get(name).map(|p| p * mass_per_area),
     };
     let nest = checked(&base, progress).map_err(|f| in_job(f, job))?;
-    // A remnant is one piece: nobody buys more of its size.
-    let alone = base
-        .sheets
-        .par_iter()
-        .filter(|sheet| sheet.shape.is_none())
-        .map(|sheet| Alone {
-            sheet: sheet.clone(),
-            nest: on_one_size(&base, sheet),
-        })
-        .collect();
     Ok(Group {
         job: base,
         parts,
         nest,
-        alone,
+        alone: Vec::new(),
     })
 }
 

@@ -6,6 +6,7 @@
 pub mod cautions;
 pub mod cuts;
 pub mod edge;
+pub mod estimate;
 pub mod facts;
 pub mod fairness;
 pub mod lists;
