@@ -160,7 +160,11 @@ impl Job {
         }
         let named = |s: &Sheet| choice.sheets.contains(&s.name);
         job.sheets.retain(|s| {
-            named(s) || !self.sheets.iter().any(|other| named(other) && same_plate(other, s))
+            named(s)
+                || !self
+                    .sheets
+                    .iter()
+                    .any(|other| named(other) && same_plate(other, s))
         });
         for s in job.sheets.iter_mut().filter(|s| s.remnant.is_none()) {
             if choice.per_kg.contains_key(&s.alloy) {
@@ -262,7 +266,10 @@ mod tests {
             ..Choice::default()
         };
         let got = job().with_choice(&choice);
-        assert_eq!((got.sheets[0].price, got.sheets[1].price), (None, Some(300.0)));
+        assert_eq!(
+            (got.sheets[0].price, got.sheets[1].price),
+            (None, Some(300.0))
+        );
         assert_eq!(got.prices.per_kg.get("5086-H116"), Some(&7.0));
         assert!((got.prices.scrap_per_kg - 0.5).abs() < 1e-12);
         choice = Choice {
@@ -270,7 +277,10 @@ mod tests {
             ..Choice::default()
         };
         let got = job().with_choice(&choice);
-        assert_eq!((got.base.alloy.as_str(), got.top.alloy.as_str()), ("5083-H116", "5083-H116"));
+        assert_eq!(
+            (got.base.alloy.as_str(), got.top.alloy.as_str()),
+            ("5083-H116", "5083-H116")
+        );
         assert_eq!(got.sheets[0].price, Some(500.0));
     }
 }

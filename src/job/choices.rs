@@ -102,7 +102,9 @@ fn cutting(t: &Table<'_, '_>, job: &Cutting) -> Option<Cutting> {
     c.speed = t
         .number("speed_mm_min", between(1.0, 200_000.0), "mm/min")
         .or(c.speed);
-    c.pierce_s = t.number("pierce_s", between(0.0, 3600.0), "s").or(c.pierce_s);
+    c.pierce_s = t
+        .number("pierce_s", between(0.0, 3600.0), "s")
+        .or(c.pierce_s);
     c.travel = t
         .number("travel_mm_min", between(10.0, 500_000.0), "mm/min")
         .or(c.travel);

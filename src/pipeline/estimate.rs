@@ -248,7 +248,10 @@ fn make(job: &Job, laid: &Layout, parts: Vec<Part>, effort: Effort) -> Result<Ma
 fn tell(choice: &Choice, job: &Job, outcome: Result<Made, Fault>) -> Result<Tried, Fault> {
     let mut alloys: Vec<String> = Vec::new();
     let doublers = job.doublers.iter().map(|d| &d.alloy);
-    for alloy in [&job.base.alloy, &job.top.alloy].into_iter().chain(doublers) {
+    for alloy in [&job.base.alloy, &job.top.alloy]
+        .into_iter()
+        .chain(doublers)
+    {
         if !alloys.contains(alloy) {
             alloys.push(alloy.clone());
         }

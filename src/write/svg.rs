@@ -81,7 +81,10 @@ pub fn small_svg(drawing: &Drawing) -> Result<String, Fault> {
             .set("fill", fill)
             .set("stroke", stroke)
             .set("stroke-width", width)
-            .set("font-family", "Arial, Liberation Sans, Helvetica, sans-serif");
+            .set(
+                "font-family",
+                "Arial, Liberation Sans, Helvetica, sans-serif",
+            );
         for item in drawing.items.iter().filter(|i| i.layer == layer) {
             group = shape(group, &item.shape, &page);
         }

@@ -9,7 +9,7 @@ const GAPS: [f64; 4] = [0.5, 1.0, 1.5, 2.0];
 /// Changes of height tried, in steps of [`height_step`].
 const HEIGHTS: [f64; 4] = [-1.0, 0.0, 1.0, 2.0];
 /// Changes of width tried, in steps of [`width_step`].
-const WIDTHS: [f64; 5] = [-2.0, -1.0, 0.0, 1.0, 2.0];
+const WIDTHS: [f64; 3] = [-1.0, 0.0, 1.0];
 
 /// Variations that are worked out anew.
 pub(super) const COUNT: usize = GAPS.len() + HEIGHTS.len() + 2 * WIDTHS.len() - 4;
@@ -22,13 +22,16 @@ fn height_step(show: Show) -> f64 {
     }
 }
 
-/// A step of width, mm: the half inch that plate is ripped to, or 10 mm.
+/// A step of width, mm, about a tenth of a plate: half an inch, or 15 mm.
 fn width_step(show: Show) -> f64 {
     match show {
-        Show::Mm => 10.0,
+        Show::Mm => 15.0,
         Show::FeetInches => 0.5 * INCH,
     }
 }
+
+/// Figures closer than this are the same, mm.
+const SAME: f64 = 1e-9;
 
 /// One job to try.
 struct Variant {
@@ -78,7 +81,10 @@ fn variants(job: &Job) -> Vec<Variant> {
             change(&mut job);
             job
         });
-        if !out.iter().any(|v| v.of == of && (v.value - value).abs() < 1e-9) {
+        if !out
+            .iter()
+            .any(|v| v.of == of && (v.value - value).abs() < SAME)
+        {
             out.push(Variant {
                 of,
                 value,
@@ -89,24 +95,24 @@ fn variants(job: &Job) -> Vec<Variant> {
     };
     for k in GAPS {
         let gap = (job.cutting.gap * k).max(job.cutting.kerf);
-        let own = (gap - job.cutting.gap).abs() < 1e-9;
+        let own = (gap - job.cutting.gap).abs() < SAME;
         put(Varied::Gap, gap, 0.0, own, &|j| j.cutting.gap = gap);
     }
     for k in HEIGHTS {
         let raise = k * height_step(job.show);
-        put(Varied::Height, raise, raise, k == 0.0, &|j| {
+        put(Varied::Height, raise, raise, raise.abs() < SAME, &|j| {
             j.bulwark.height += raise;
         });
     }
     for k in WIDTHS {
         let width = job.base.width + k * width_step(job.show);
-        put(Varied::BaseWidth, width, 0.0, k == 0.0, &|j| {
+        put(Varied::BaseWidth, width, 0.0, k.abs() < SAME, &|j| {
             j.base.width = width;
         });
     }
     for k in WIDTHS {
         let width = job.top.width + k * width_step(job.show);
-        put(Varied::TopWidth, width, 0.0, k == 0.0, &|j| {
+        put(Varied::TopWidth, width, 0.0, k.abs() < SAME, &|j| {
             j.top.width = width;
         });
     }

@@ -3,7 +3,7 @@
 use super::Counted;
 use crate::job::{Job, Sheet, WeldPrice};
 use crate::layout::{JointForm, Layout};
-use crate::report::facts::Facts;
+use crate::report::facts::{Facts, SheetFacts};
 
 /// Welds across the plates.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -82,7 +82,7 @@ impl Figures {
     pub fn of(job: &Job, facts: &Facts, cut: &crate::cut::Figures, welds: Welds) -> Self {
         let total = &facts.total;
         let count = |sheet: &Sheet| {
-            let same = |s: &&crate::report::facts::SheetFacts| s.stock.name == sheet.name;
+            let same = |s: &&SheetFacts| s.stock.name == sheet.name;
             facts.sheets.iter().filter(same).count()
         };
         let bought = job

@@ -92,7 +92,7 @@ impl Varied {
     pub fn figure(self, mm: f64, show: Show) -> String {
         match self {
             Self::Gap => quantity::thickness(mm, show),
-            Self::Height if mm == 0.0 => "as it is".to_owned(),
+            Self::Height if mm.abs() < 1e-9 => "as it is".to_owned(),
             Self::Height if mm > 0.0 => format!("+{}", length::show(mm, show)),
             Self::Height | Self::BaseWidth | Self::TopWidth => length::show(mm, show),
         }
@@ -190,33 +190,48 @@ impl Estimate {
         let mut notes = Vec::new();
         let ranked = if self.counted.plate {
             let mut lines = vec!["plate less scrap"];
-            lines.extend(self.counted.welding.then_some("welding of butts and mitres"));
+            lines.extend(
+                self.counted
+                    .welding
+                    .then_some("welding of butts and mitres"),
+            );
             lines.extend(self.counted.cutting.then_some("machine time"));
             format!("Ranked by cost: {}.", lines.join(", "))
         } else {
             "Ranked by mass bought: plate is not priced for every choice.".to_owned()
         };
         notes.push(ranked);
-        let mut left_out = |what: &str, counted: bool, priced: &dyn Fn(&Figures) -> bool, how: &str| {
-            if counted || made.is_empty() {
-                return;
-            }
-            let without: Vec<&str> = made
-                .iter()
-                .filter(|(_, f)| !priced(f))
-                .map(|(t, _)| t.name.as_str())
-                .collect();
-            notes.push(if without.len() == made.len() {
-                format!("Not priced, and in no cost: {what} ({how}).")
-            } else {
-                format!(
-                    "In no cost, as it is not priced for {}: {what} ({how}).",
-                    without.join(", ")
-                )
-            });
-        };
-        left_out("plate", self.counted.plate, &|f| f.plate.is_some(), "prices.per_kg, or a sheet's price");
-        left_out("welding", self.counted.welding, &|f| f.welding.is_some(), "[prices.weld]");
+        let mut left_out =
+            |what: &str, counted: bool, priced: &dyn Fn(&Figures) -> bool, how: &str| {
+                if counted || made.is_empty() {
+                    return;
+                }
+                let without: Vec<&str> = made
+                    .iter()
+                    .filter(|(_, f)| !priced(f))
+                    .map(|(t, _)| t.name.as_str())
+                    .collect();
+                notes.push(if without.len() == made.len() {
+                    format!("Not priced, and in no cost: {what} ({how}).")
+                } else {
+                    format!(
+                        "In no cost, as it is not priced for {}: {what} ({how}).",
+                        without.join(", ")
+                    )
+                });
+            };
+        left_out(
+            "plate",
+            self.counted.plate,
+            &|f| f.plate.is_some(),
+            "prices.per_kg, or a sheet's price",
+        );
+        left_out(
+            "welding",
+            self.counted.welding,
+            &|f| f.welding.is_some(),
+            "[prices.weld]",
+        );
         left_out(
             "machine time",
             self.counted.cutting,
@@ -229,7 +244,9 @@ impl Estimate {
             && processes.len() > 1
             && job.estimate.iter().any(|c| {
                 c.cutting_per_hour.is_none()
-                    && c.cutting.as_ref().is_some_and(|k| k.process != job.cutting.process)
+                    && c.cutting
+                        .as_ref()
+                        .is_some_and(|k| k.process != job.cutting.process)
             })
         {
             notes.push(

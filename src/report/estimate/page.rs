@@ -1,8 +1,6 @@
 //! The estimate as one self-contained page, for a screen and for paper.
 
-use super::text::{
-    about, bought, cells, cost_cells, cost_heads, currency, heads, vary_cells, vary_heads,
-};
+use super::text::{about, bought, cells, cost_cells, cost_heads, heads, vary_cells, vary_heads};
 use super::{CAUTIONS, Estimate, Tried, Varied, effort_word};
 use crate::job::Job;
 
@@ -63,11 +61,9 @@ pub fn estimate_page(estimate: &Estimate, job: &Job) -> String {
     let made = || estimate.choices.iter().filter(|t| t.outcome.is_ok());
     let rows = made().filter_map(|t| Some(row(&t.name, cells(t.outcome.as_ref().ok()?, job.show))));
     out.push_str(&table("", &heads(job.show), &best_first(rows)));
-    let rows = made().filter_map(|t| {
-        Some(row(&t.name, cost_cells(estimate, t.outcome.as_ref().ok()?)))
-    });
-    let caption = format!("Cost, {}", currency(job));
-    out.push_str(&table(&caption, &cost_heads(), &best_first(rows)));
+    let rows =
+        made().filter_map(|t| Some(row(&t.name, cost_cells(estimate, t.outcome.as_ref().ok()?))));
+    out.push_str(&table("Cost", &cost_heads(job), &best_first(rows)));
     out.push_str(&refused(estimate));
     out.push_str("<h2>Sheets of each choice</h2>\n<p>All to one scale. Shapes only: holes and marks are left out.</p>\n");
     let widest = made()

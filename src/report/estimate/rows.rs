@@ -85,11 +85,9 @@ fn outcome(outcome: &Result<Figures, String>, estimate: &Estimate, job: &Job) ->
 /// # Errors
 /// The table could not be written.
 pub fn estimate_csv(estimate: &Estimate, job: &Job) -> Result<String, Fault> {
-    let mut header: Vec<String> = [
-        "rank", "choice", "supplier", "alloy", "process", "stock",
-    ]
-    .map(str::to_owned)
-    .to_vec();
+    let mut header: Vec<String> = ["rank", "choice", "supplier", "alloy", "process", "stock"]
+        .map(str::to_owned)
+        .to_vec();
     header.extend(figure_heads(job.show));
     header.push("cannot_be_made".to_owned());
     let mut rows = Vec::new();
@@ -102,7 +100,11 @@ pub fn estimate_csv(estimate: &Estimate, job: &Job) -> Result<String, Fault> {
             t.alloys.join(" and "),
             t.process.clone(),
             made.map_or_else(String::new, |f| {
-                let all: Vec<String> = f.bought.iter().map(|(s, n)| format!("{n} of {s}")).collect();
+                let all: Vec<String> = f
+                    .bought
+                    .iter()
+                    .map(|(s, n)| format!("{n} of {s}"))
+                    .collect();
                 all.join(", ")
             }),
         ];

@@ -19,11 +19,16 @@ pub fn estimate_text(estimate: &Estimate, job: &Job) -> String {
     if !job.note.is_empty() {
         out.push_str(&format!("{}\n", wrapped(&job.note, LINE, "")));
     }
-    out.push_str(&format!("nests of {} effort\n", effort_word(estimate.effort)));
+    out.push_str(&format!(
+        "nests of {} effort\n",
+        effort_word(estimate.effort)
+    ));
     out.push_str("\nCHOICES, BEST FIRST\n");
     out.push_str(&table(&heads(job.show), estimate, |f| cells(f, job.show)));
-    out.push_str(&format!("\nCOST, {}\n", currency(job)));
-    out.push_str(&table(&cost_heads(), estimate, |f| cost_cells(estimate, f)));
+    out.push_str("\nCOST\n");
+    out.push_str(&table(&cost_heads(job), estimate, |f| {
+        cost_cells(estimate, f)
+    }));
     out.push_str("\nWHAT IS BOUGHT\n");
     for t in &estimate.choices {
         if let Ok(f) = &t.outcome {
@@ -50,14 +55,6 @@ pub fn estimate_text(estimate: &Estimate, job: &Job) -> String {
         out.push_str(&format!("  - {}\n", wrapped(note, LINE - 4, "    ")));
     }
     out
-}
-
-/// The currency, or a word that there is none.
-pub(super) fn currency(job: &Job) -> &str {
-    match job.prices.currency.as_str() {
-        "" => "no prices given",
-        currency => currency,
-    }
 }
 
 fn table(
@@ -111,19 +108,19 @@ pub(super) fn cells(f: &Figures, show: Show) -> Vec<String> {
     ]
 }
 
-/// Headings of the cost.
-pub(super) fn cost_heads() -> Vec<(&'static str, &'static str)> {
-    [
-        "choice",
+/// Headings and unit of the cost.
+pub(super) fn cost_heads(job: &Job) -> Vec<(&'static str, &str)> {
+    let mut heads = vec![("choice", "")];
+    let lines = [
         "plate",
         "less scrap",
         "welding",
         "machine time",
         "cost",
         "over the best",
-    ]
-    .map(|h| (h, ""))
-    .to_vec()
+    ];
+    heads.extend(lines.map(|h| (h, job.prices.currency.as_str())));
+    heads
 }
 
 /// What stands under [`cost_heads`], without the choice's name.
