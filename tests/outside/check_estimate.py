@@ -182,9 +182,11 @@ def main(out, job_file, summary=None):
     if summary:
         built = json.loads(Path(summary).read_text())
         whole = next(c["figures"] for c in told["choices"] if c["name"] == "all on offer")
-        close(whole["yield"], built["yield"], 1e-6, "yield of the build", faults)
-        close(whole["sheets"], len(built["sheets"]), 0, "sheets of the build", faults)
-        close(whole["parts"], len(built["parts"]), 0, "parts of the build", faults)
+        sums = built["yield"]
+        for key, theirs in (("plate", "cost"), *((k, k) for k in (
+                "sheets", "parts", "yield", "sheet_area_mm2", "used_area_mm2", "mass_bought_kg",
+                "mass_used_kg", "mass_wasted_kg", "scrap_value", "cut_length_mm", "pierces"))):
+            close(whole[key], sums[theirs], 1e-3, f"{key} of the build", faults)
     for fault in faults:
         print(fault)
     print(f"{len(made)} choices, {len(told['variations'])} variations, {len(faults)} faults")
