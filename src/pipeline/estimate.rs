@@ -84,14 +84,15 @@ pub fn estimate(
     let tried = offers
         .iter()
         .zip(outcomes)
-        .map(|((choice, with), outcome)| tell(choice, with, outcome))
+        .enumerate()
+        .map(|(given, ((choice, with), outcome))| tell(given, choice, with, outcome))
         .collect::<Result<Vec<_>, _>>()?;
     let mut estimate = Estimate::ranked(tried, effort);
-    if vary && let Some((best, figures)) = estimate.best() {
-        let own = offers.iter().find(|(c, _)| c.name == best.name);
-        if let Some((_, with)) = own {
-            estimate.variations = vary::variations(with, &survey, &edge, figures, effort, &steps);
-        }
+    if vary
+        && let Some((best, figures)) = estimate.best()
+        && let Some((_, with)) = offers.get(best.given)
+    {
+        estimate.variations = vary::variations(with, &survey, &edge, figures, effort, &steps);
     }
     estimate.add_notes(job);
     let mut files = BTreeMap::from([
@@ -245,7 +246,12 @@ fn make(job: &Job, laid: &Layout, parts: Vec<Part>, effort: Effort) -> Result<Ma
 }
 
 /// What a report says of a choice.
-fn tell(choice: &Choice, job: &Job, outcome: Result<Made, Fault>) -> Result<Tried, Fault> {
+fn tell(
+    given: usize,
+    choice: &Choice,
+    job: &Job,
+    outcome: Result<Made, Fault>,
+) -> Result<Tried, Fault> {
     let mut alloys: Vec<String> = Vec::new();
     let doublers = job.doublers.iter().map(|d| &d.alloy);
     for alloy in [&job.base.alloy, &job.top.alloy]
@@ -269,6 +275,7 @@ fn tell(choice: &Choice, job: &Job, outcome: Result<Made, Fault>) -> Result<Trie
         gap: job.cutting.gap,
         outcome: outcome.map(|m| m.figures).map_err(|f| reason(&f)),
         picture,
+        given,
     })
 }
 

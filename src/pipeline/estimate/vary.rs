@@ -135,7 +135,7 @@ fn one(
     let edge = if v.of == Varied::Gap {
         edge
     } else {
-        anew = fair(&raised(survey, v.raise), job).map_err(|f| first(f.into(), job))?;
+        anew = fair(&raised(survey, v.raise), job).map_err(|f| first(f, job))?;
         &anew
     };
     let laid = layout(edge, job).map_err(|f| first(f, job))?;

@@ -47,6 +47,8 @@ pub struct Tried {
     pub outcome: Result<Figures, String>,
     /// Its sheets, small.
     pub picture: Option<Picture>,
+    /// Its place in the order given, from 0.
+    pub given: usize,
 }
 
 /// A picture to stand in a page.

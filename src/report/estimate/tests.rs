@@ -39,6 +39,7 @@ fn tried(name: &str, outcome: Result<Figures, String>) -> Tried {
         gap: 8.0,
         outcome,
         picture: None,
+        given: 0,
     }
 }
 
