@@ -2,6 +2,8 @@
 //! [`parse()`] turns the text of a job file into a [`Job`] or all its faults.
 
 mod check;
+mod choice;
+mod choices;
 mod cutting;
 mod model;
 mod parse;
@@ -14,6 +16,7 @@ mod text;
 mod verdict;
 
 pub use check::section_faults;
+pub use choice::{Choice, WeldPrice};
 pub use model::*;
 pub use parse::parse;
 pub use surveyed::*;
@@ -94,6 +97,8 @@ pub struct Job {
     pub remnants: Remnants,
     /// Prices of material by mass where a sheet states none, and of scrap.
     pub prices: Prices,
+    /// Choices of stock to be estimated; empty: those of [`Job::choices`].
+    pub estimate: Vec<Choice>,
     /// Formats and layers.
     pub output: Output,
     /// Tolerances, overridden where the job says so.

@@ -110,7 +110,10 @@ pub(crate) fn job() -> Job {
             currency: "USD".into(),
             per_kg: BTreeMap::from([("5086-H116".into(), 9.0)]),
             scrap_per_kg: 1.5,
+            weld: None,
+            cutting_per_hour: None,
         },
+        estimate: vec![],
         output: output(DxfVersion::R2000, DxfUnits::Mm),
         tolerance: Tolerance::default(),
     }

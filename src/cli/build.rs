@@ -27,7 +27,7 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
         args.effort.map_or(input.job.cutting.effort, Effort::from)
     };
     let stop = stop_by_hand()?;
-    let output = pool(args.threads)?.install(|| make(&input, effort, &stop))?;
+    let output = super::pool(args.threads)?.install(|| make(&input, effort, &stop))?;
     folder::write(&args.out, &output.files)?;
     let text = if args.json {
         output
@@ -39,21 +39,6 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
         account(&output, &input.job, args)
     };
     shell::print(text.as_bytes())
-}
-
-fn pool(threads: Option<u16>) -> Result<rayon::ThreadPool, Fault> {
-    let mut builder = rayon::ThreadPoolBuilder::new();
-    if let Some(n) = threads {
-        builder = builder.num_threads(usize::from(n));
-    }
-    builder.build().map_err(|e| {
-        Fault::new(
-            Kind::Range,
-            Place::file("--threads"),
-            format!("the threads cannot be started: {e}"),
-            "ask for fewer with --threads",
-        )
-    })
 }
 
 /// Comes to be true when the person interrupts (Ctrl-C); at a second time the
@@ -79,20 +64,35 @@ fn stop_by_hand() -> Result<Arc<AtomicBool>, Fault> {
 
 fn make(input: &input::Input, effort: Effort, stop: &AtomicBool) -> Result<Output, Faults> {
     let job = &input.job;
-    let shaped = pipeline::shape(job, &input.tables)?;
     let bar = progress_bar();
+    let trying = |fraction: f64| {
+        set(&bar, fraction);
+        bar.set_message("choosing butts");
+    };
+    let shaped = pipeline::shape_until(job, &input.tables, &trying, stop);
+    let shaped = match shaped {
+        Ok(shaped) => shaped,
+        Err(faults) => {
+            bar.finish_and_clear();
+            return Err(faults);
+        }
+    };
     let tell = |fraction: f64, best: f64| {
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "0 to 1000"
-        )]
-        bar.set_position((fraction.clamp(0.0, 1.0) * 1000.0) as u64);
+        set(&bar, fraction);
         bar.set_message(format!("best yield {} %", number(best * 100.0, 1)));
     };
     let nested = pipeline::nest(job, &shaped, effort, &tell, stop);
     bar.finish_and_clear();
     pipeline::files(job, &shaped, &nested?)
+}
+
+fn set(bar: &ProgressBar, fraction: f64) {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "0 to 1000"
+    )]
+    bar.set_position((fraction.clamp(0.0, 1.0) * 1000.0) as u64);
 }
 
 /// A bar on a terminal; silent in a pipe.

@@ -11,7 +11,7 @@ use crate::fault::{Fault, Kind, Place};
 
 /// What marks a folder as an output of this tool, of any verb: it may be
 /// replaced.
-const MARKS: [&str; 2] = ["summary.json", "fairness.json"];
+const MARKS: [&str; 3] = ["summary.json", "fairness.json", "estimate.json"];
 
 /// Refuses a place that must not be replaced, before any work is done.
 pub(super) fn check(dir: &Path) -> Result<(), Fault> {
@@ -20,7 +20,7 @@ pub(super) fn check(dir: &Path) -> Result<(), Fault> {
             if entries.next().is_some() && !MARKS.iter().any(|m| dir.join(m).is_file()) {
                 return Err(fault(
                     dir,
-                    "the folder is there, is not empty, and holds no summary.json or fairness.json: it is not an earlier output",
+                    "the folder is there, is not empty, and holds no summary.json, fairness.json or estimate.json: it is not an earlier output",
                     "name a new or empty folder with --out",
                 ));
             }

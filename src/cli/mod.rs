@@ -3,6 +3,7 @@
 
 mod build;
 mod check;
+mod estimate;
 mod fair;
 mod folder;
 mod input;
@@ -14,7 +15,7 @@ use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::fault::Faults;
+use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::Effort;
 
 /// From the surveyed deck edge of a wooden workboat to cut sheets for a
@@ -33,6 +34,9 @@ struct Cli {
 enum Verb {
     /// Do the whole job: fair the edge, lay out, flatten, detail, nest, write
     Build(BuildArgs),
+    /// Set choices of stock against each other: sheets, yield, mass, welds,
+    /// cutting and cost, best first, and how the best answers to gap, height and width
+    Estimate(EstimateArgs),
     /// Fair the surveyed edge and say what moves, what is not fair, what of
     /// the survey is doubtful, and how port and starboard differ
     Fair(FairArgs),
@@ -65,6 +69,31 @@ struct BuildArgs {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     threads: Option<u16>,
     /// Print summary.json on standard output instead of a short account
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, Args)]
+struct EstimateArgs {
+    /// The job file (TOML; see docs/job-file.md)
+    job: PathBuf,
+    /// Folder for the tables, the JSON and the page with pictures (see
+    /// docs/estimate.md); an earlier output there is replaced in whole
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Search effort of every nest; quick if not given
+    #[arg(long, value_enum, conflicts_with = "quick")]
+    effort: Option<EffortArg>,
+    /// The same as --effort quick
+    #[arg(long)]
+    quick: bool,
+    /// Leave out how the best choice answers to gap, height and width
+    #[arg(long)]
+    no_variations: bool,
+    /// Threads to use; the result is the same on any number
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    threads: Option<u16>,
+    /// Print JSON (see docs/estimate.md) instead of the tables for people
     #[arg(long)]
     json: bool,
 }
@@ -140,6 +169,7 @@ pub fn run() -> ExitCode {
     let mut status = ExitCode::SUCCESS;
     let result = match Cli::parse().verb {
         Verb::Build(args) => build::run(&args),
+        Verb::Estimate(args) => estimate::run(&args),
         Verb::Fair(args) => fair::run(&args),
         Verb::Check(args) => check::run(&args).map(|fair| {
             if !fair {
@@ -157,6 +187,22 @@ pub fn run() -> ExitCode {
             ExitCode::from(1)
         }
     }
+}
+
+/// Threads for the work; all that the machine has where none are asked for.
+fn pool(threads: Option<u16>) -> Result<rayon::ThreadPool, Fault> {
+    let mut builder = rayon::ThreadPoolBuilder::new();
+    if let Some(n) = threads {
+        builder = builder.num_threads(usize::from(n));
+    }
+    builder.build().map_err(|e| {
+        Fault::new(
+            Kind::Range,
+            Place::file("--threads"),
+            format!("the threads cannot be started: {e}"),
+            "ask for fewer with --threads",
+        )
+    })
 }
 
 #[expect(clippy::print_stderr, reason = "the command's own errors")]

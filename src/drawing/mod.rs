@@ -2,11 +2,13 @@
 //! text, in millimetres.
 
 mod edge;
+mod offer;
 mod remnant;
 mod sheet;
 mod sight;
 
 pub use edge::{EdgePicture, EdgePlace, edge_drawing};
+pub use offer::{SmallSheet, offer_drawing};
 pub use remnant::remnant_drawing;
 pub use sheet::{SheetView, sheet_drawing};
 pub use sight::{Sighted, sighting_drawing};

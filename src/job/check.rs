@@ -241,8 +241,11 @@ pub(super) fn cross_check(job: &Job, reader: &Reader<'_>) {
     }
     if sound(&["base", "top", "doubler", "sheet"]) {
         stock(&mut c);
+        if sound(&["estimate"]) {
+            choices(&mut c);
+        }
     }
-    if sound(&["base", "top", "joints"]) {
+    if sound(&["base", "top", "joints", "sheet", "prices"]) {
         joints(&mut c);
     }
     if sound(&["stanchions"])
@@ -326,6 +329,22 @@ fn survey(c: &mut Checks<'_>) {
 }
 
 fn joints(c: &mut Checks<'_>) {
+    let prices = &c.job.prices;
+    let priced = |s: &Sheet| s.price.is_some() || prices.per_kg.contains_key(&s.alloy);
+    let all = c
+        .job
+        .sheets
+        .iter()
+        .filter(|s| s.remnant.is_none())
+        .all(priced);
+    if c.job.joints.butts == ButtChoice::Nested && !(all && prices.weld.is_some()) {
+        c.add(
+            Kind::Missing,
+            "joints.butts",
+            "butts are to be chosen by cost, and plate or welds have no price".to_owned(),
+            "give [prices] per_kg (or price of each [[sheet]]) and [prices.weld], or set butts = \"few\"",
+        );
+    }
     let plate = c.job.base.width.max(c.job.top.width);
     if let Some(widest) = c.job.joints.widest_piece.filter(|&w| w <= plate) {
         let what = format!(
@@ -367,25 +386,7 @@ fn cutting(c: &mut Checks<'_>) {
 
 fn stock(c: &mut Checks<'_>) {
     let job = c.job;
-    let mut used: Vec<(String, &str, f64)> = vec![
-        (
-            "base.thickness".to_owned(),
-            &job.base.alloy,
-            job.base.thickness,
-        ),
-        (
-            "top.thickness".to_owned(),
-            &job.top.alloy,
-            job.top.thickness,
-        ),
-    ];
-    for (i, d) in job.doublers.iter().enumerate() {
-        used.push((
-            format!("doubler[{}].thickness", i + 1),
-            &d.alloy,
-            d.thickness,
-        ));
-    }
+    let used = job.plates();
     for (i, (field, alloy, thickness)) in used.iter().enumerate() {
         let same = |a: &str, t: f64| a == *alloy && same_thickness(t, *thickness);
         let told = used.iter().take(i).any(|(_, a, t)| same(a, *t));
@@ -402,5 +403,71 @@ fn stock(c: &mut Checks<'_>) {
             what,
             "add a [[sheet]] with length, width, thickness and alloy",
         );
+    }
+}
+
+/// A choice must leave a sheet for every plate part, and names no sheet that
+/// no part is made of.
+fn choices(c: &mut Checks<'_>) {
+    let job = c.job;
+    for (i, choice) in job.estimate.iter().enumerate() {
+        let field = |key: &str| format!("estimate.choice[{}].{key}", i + 1);
+        let with = job.with_choice(choice);
+        let bare = with
+            .plates()
+            .into_iter()
+            .find(|(_, a, t)| {
+                let same = |s: &Sheet| s.alloy == *a && same_thickness(s.thickness, *t);
+                !with.sheets.iter().any(same)
+            })
+            .map(|(_, alloy, t)| (alloy.to_owned(), t));
+        if let (Some((alloy, thickness)), Some(_)) = (bare, &choice.alloy) {
+            let what = format!(
+                "no [[sheet]] of {alloy}, {} thick, is listed for the choice `{}`",
+                c.mm(thickness),
+                choice.name
+            );
+            c.add(
+                Kind::Stock,
+                &field("alloy"),
+                what,
+                "add a [[sheet]] of this alloy, or take another",
+            );
+            continue;
+        }
+        let stray = with
+            .sheets
+            .iter()
+            .find(|s| choice.sheets.contains(&s.name) && !with.uses(s));
+        if let Some(s) = stray {
+            let what = format!(
+                "no part of the choice `{}` is made of sheet `{}`: {}, {} thick",
+                choice.name,
+                s.name,
+                s.alloy,
+                c.mm(s.thickness)
+            );
+            c.add(
+                Kind::Conflict,
+                &field("sheets"),
+                what,
+                "name sheets of the alloy and thickness that the parts have",
+            );
+        }
+        if let Some(cut) = &choice.cutting
+            && cut.gap < cut.kerf
+        {
+            let what = format!(
+                "the gap of {} is below the kerf of {}",
+                c.mm(cut.gap),
+                c.mm(cut.kerf)
+            );
+            c.add(
+                Kind::Range,
+                &field("gap"),
+                what,
+                "the gap includes the kerf: make it larger",
+            );
+        }
     }
 }

@@ -6,7 +6,7 @@ use crate::fault::Kind;
 
 /// Parts stay this far apart beside the kerf, mm: plasma shop rule, common
 /// practice, no source. Closer, a part moves when its neighbour drops.
-const PARTS_APART: f64 = 5.0;
+pub(super) const PARTS_APART: f64 = 5.0;
 
 pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
     let process = t.text("process").unwrap_or_else(|| "plasma".to_owned());

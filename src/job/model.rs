@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::Side;
+use super::{Side, WeldPrice};
 use crate::fault::Place;
 use crate::geom::{Region, Vec2};
 use crate::length::Unit;
@@ -465,6 +465,10 @@ pub struct Prices {
     pub per_kg: BTreeMap<String, f64>,
     /// What scrap brings per kg.
     pub scrap_per_kg: f64,
+    /// What welding costs; `None`: not priced.
+    pub weld: Option<WeldPrice>,
+    /// The cutting machine with its crew, per hour; `None`: not priced.
+    pub cutting_per_hour: Option<f64>,
 }
 
 /// Formats and layers.

@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 
 use toml::de::DeTable;
 
+use super::choices;
 use super::cutting;
 use super::parts;
 use super::sheets;
@@ -88,7 +89,9 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
     let sheets = sheets::sheets(&root.tables("sheet"), &base, folder);
     let cutting = cutting::cutting(&root.table("cutting"));
     let remnants = cutting::remnants(&root.table("remnants"));
-    let prices = parts::prices(&root.table("prices"), &sheets);
+    let estimate = choices::choices(&root.table("estimate"), &sheets, &cutting);
+    let priced = sheets.iter().any(|s| s.price.is_some()) || estimate.iter().any(Choice::priced);
+    let prices = parts::prices(&root.table("prices"), priced);
     let (output, outline_mm) = parts::output(&root.table("output"));
     root.finish();
     Job {
@@ -118,6 +121,7 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
         cutting,
         remnants,
         prices,
+        estimate,
         output,
         tolerance: Tolerance {
             outline_mm,

@@ -7,7 +7,7 @@ use crate::fault::Kind;
 use crate::length::INCH;
 
 /// Longest piece, run or spacing that is believed, mm.
-const LONG: f64 = 100_000.0;
+pub(super) const LONG: f64 = 100_000.0;
 
 pub(super) fn stanchions(t: &Table<'_, '_>) -> Stanchions {
     let limit = t.length("spacing", between(100.0, LONG));
@@ -153,21 +153,14 @@ pub(super) fn once_each<T>(
     list
 }
 
-pub(super) fn prices(t: &Table<'_, '_>, sheets: &[Sheet]) -> Prices {
-    let per_kg = t.table("per_kg");
-    let mut by_alloy = std::collections::BTreeMap::new();
-    for name in per_kg.names() {
-        match stock::alloy(&name) {
-            Ok(a) => {
-                if let Some(price) = per_kg.number_named(&name, NONE_OR_MORE) {
-                    by_alloy.insert(a.name.to_owned(), price);
-                }
-            }
-            Err(e) => per_kg.fault(Kind::Unknown, &name, e.what, e.mend),
-        }
-    }
+/// Prices; `elsewhere`: a sheet or a choice of stock has one too.
+pub(super) fn prices(t: &Table<'_, '_>, elsewhere: bool) -> Prices {
+    let per_kg = by_alloy(&t.table("per_kg"));
     let scrap = t.number("scrap_per_kg", NONE_OR_MORE, "");
-    let priced = per_kg.present() || scrap.is_some() || sheets.iter().any(|s| s.price.is_some());
+    let weld = weld(&t.table("weld"));
+    let cutting = t.number("cutting_per_hour", NONE_OR_MORE, "");
+    let priced =
+        per_kg.is_some() || scrap.is_some() || weld.is_some() || cutting.is_some() || elsewhere;
     let currency = t.text("currency").unwrap_or_default();
     if priced && currency.is_empty() {
         t.missing(
@@ -178,9 +171,55 @@ pub(super) fn prices(t: &Table<'_, '_>, sheets: &[Sheet]) -> Prices {
     t.finish();
     Prices {
         currency,
-        per_kg: by_alloy,
+        per_kg: per_kg.unwrap_or_default(),
         scrap_per_kg: scrap.unwrap_or(0.0),
+        weld,
+        cutting_per_hour: cutting,
     }
+}
+
+/// A price for each alloy named; `None` where there is no such table.
+pub(super) fn by_alloy(t: &Table<'_, '_>) -> Option<std::collections::BTreeMap<String, f64>> {
+    if !t.present() {
+        return None;
+    }
+    let mut prices = std::collections::BTreeMap::new();
+    for name in t.names() {
+        match stock::alloy(&name) {
+            Ok(a) => {
+                if let Some(price) = t.number_named(&name, NONE_OR_MORE) {
+                    prices.insert(a.name.to_owned(), price);
+                }
+            }
+            Err(e) => t.fault(Kind::Unknown, &name, e.what, e.mend),
+        }
+    }
+    Some(prices)
+}
+
+/// What a weld costs: each of its figures is the shop's own.
+fn weld(t: &Table<'_, '_>) -> Option<WeldPrice> {
+    if !t.present() {
+        return None;
+    }
+    let figure = |key: &'static str, unit: &str| {
+        if !t.gives(key) {
+            t.missing(
+                key,
+                "a weld is priced by all five figures, none of which is built in; 0 leaves one out",
+            );
+        }
+        t.number(key, NONE_OR_MORE, unit).unwrap_or_default()
+    };
+    let price = WeldPrice {
+        filler_per_kg: figure("filler_per_kg", ""),
+        filler_kg_per_m: figure("filler_kg_per_m", "kg/m"),
+        labour_per_hour: figure("labour_per_hour", ""),
+        minutes_per_m: figure("minutes_per_m", "min/m"),
+        prep_minutes_per_butt: figure("prep_minutes_per_butt", "min"),
+    };
+    t.finish();
+    Some(price)
 }
 
 /// Output settings, and the outline tolerance in mm.

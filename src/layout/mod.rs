@@ -33,6 +33,23 @@ pub struct Layout {
     pub warnings: Vec<String>,
 }
 
+impl Layout {
+    /// Length of a joint across its plate, mm, from the outboard to the inboard
+    /// edge: the plate's width at a butt, more at a mitre. `None` where its
+    /// members are not in the layout.
+    #[must_use]
+    pub fn joint_length(&self, joint: &Joint) -> Option<f64> {
+        let member = self
+            .members
+            .iter()
+            .find(|m| m.kind == joint.kind && m.name == joint.between[0])?;
+        let to_end = [member.stretch.from, member.stretch.to].map(|t| (t - joint.t).abs());
+        let cut = &member.strip.cuts[usize::from(to_end[1] < to_end[0])];
+        let at = |w: f64| member.strip.guide.jet(cut.at(w), w).point;
+        Some(at(0.0).distance(at(1.0)))
+    }
+}
+
 /// Kind of a flat member.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]

@@ -82,6 +82,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         doubts: &shaped.edge.doubts,
         sides: &sides,
         cuts: &[],
+        butts: shaped.butts.as_ref(),
         warnings: &[],
     };
     let facts = facts(&input)?;
@@ -168,7 +169,7 @@ fn reports(
 }
 
 /// Densities of every alloy that the job names, kg/mm3.
-fn densities(job: &Job) -> Result<BTreeMap<String, f64>, Fault> {
+pub(super) fn densities(job: &Job) -> Result<BTreeMap<String, f64>, Fault> {
     let names = [&job.base.alloy, &job.top.alloy, &job.stanchions.alloy]
         .into_iter()
         .chain(job.doublers.iter().map(|d| &d.alloy))

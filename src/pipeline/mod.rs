@@ -4,7 +4,9 @@
 //! lays them on sheets, [`files()`] writes everything as text. Nothing here
 //! touches a disk.
 
+mod butts;
 mod cutting;
+mod estimate;
 mod fairness;
 mod files;
 mod refold;
@@ -24,11 +26,13 @@ use crate::job::{Effort, Job, Sheet, SurveyFile};
 use crate::layout::{Layout, Member, layout};
 use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
 use crate::part::{self, Hole, Part, PartInput};
+use crate::report::butts::ButtTrials;
 use crate::report::{Alone, lists};
 use crate::stock;
 use crate::survey::Survey;
 use crate::write::dxf::dxf;
 
+pub use estimate::{Estimated, estimate};
 pub use fairness::{Faired, faired, fairness};
 pub use files::{Output, files};
 pub use tacked::{TackedCheck, tacked_check};
@@ -48,6 +52,8 @@ pub struct Shaped {
     pub parts: Vec<Flattened>,
     /// Text of the bend schedule that the parts were folded from.
     pub bends: String,
+    /// What was tried to choose the butts; `None`: set by rule or by hand.
+    pub butts: Option<ButtTrials>,
 }
 
 /// A flat part and what shows that it is right.
@@ -120,11 +126,25 @@ pub fn lay(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Laid, Faults> {
 /// # Errors
 /// All problems of the survey, or the first of a later stage.
 pub fn shape(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Shaped, Faults> {
-    let Laid {
-        survey,
-        edge,
-        layout,
-    } = lay(job, tables)?;
+    shape_until(job, tables, &|_| (), &AtomicBool::new(false))
+}
+
+/// As [`shape`]. Where butts are chosen with the nest, which takes a while,
+/// `progress` hears the fraction of that which is done, from any thread, and
+/// `stop` ends it with the best found.
+///
+/// # Errors
+/// As [`shape`].
+pub fn shape_until(
+    job: &Job,
+    tables: &[(SurveyFile, String)],
+    progress: &(dyn Fn(f64) + Sync),
+    stop: &AtomicBool,
+) -> Result<Shaped, Faults> {
+    let Faired { survey, edge } = faired(job, tables)?;
+    let (job, butts) = butts::chosen(job, &edge, progress, stop)?;
+    let job = &job;
+    let layout = layout(&edge, job)?;
     let sketched = every(&layout.members, |m| sketch(m, job))?;
     let parts: Vec<&Part> = sketched.iter().map(|s| &s.part).collect();
     let bends = lists::bend_schedule(&parts)?;
@@ -151,6 +171,7 @@ pub fn shape(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Shaped, Fault
         layout,
         parts,
         bends,
+        butts,
     })
 }
 
@@ -164,14 +185,7 @@ fn every<T: Sync, U: Send>(
 }
 
 fn sketch(member: &Member, job: &Job) -> Result<Sketched, Fault> {
-    let flat = develop_member(member, job)?;
-    let ends = |w: f64| member.strip.ends(w);
-    let input = PartInput::of(member, &flat.map, &ends, &flat.bends, flat.stretch);
-    let options = part::Options {
-        outline_tolerance: job.tolerance.outline_mm,
-        ordinate_spacing: job.output.ordinate_spacing,
-    };
-    let part = part::detail(&input, &options).map_err(|f| in_job(f, job))?;
+    let (flat, part) = flatten(member, job)?;
     let drawing = part_drawing(&part, job);
     let dxf = dxf(&drawing, &job.output)?;
     Ok(Sketched {
@@ -180,6 +194,19 @@ fn sketch(member: &Member, job: &Job) -> Result<Sketched, Fault> {
         drawing,
         dxf,
     })
+}
+
+/// A member flattened and detailed.
+fn flatten(member: &Member, job: &Job) -> Result<(Flat, Part), Fault> {
+    let flat = develop_member(member, job)?;
+    let ends = |w: f64| member.strip.ends(w);
+    let input = PartInput::of(member, &flat.map, &ends, &flat.bends, flat.stretch);
+    let options = part::Options {
+        outline_tolerance: job.tolerance.outline_mm,
+        ordinate_spacing: job.output.ordinate_spacing,
+    };
+    let part = part::detail(&input, &options).map_err(|f| in_job(f, job))?;
+    Ok((flat, part))
 }
 
 /// A fault of a stage that does not know the job's file.
@@ -223,9 +250,34 @@ pub fn nest(
     progress: &(dyn Fn(f64, f64) + Sync),
     stop: &AtomicBool,
 ) -> Result<Vec<Group>, Faults> {
+    let parts: Vec<&Part> = shaped.parts.iter().map(|f| &f.part).collect();
+    let mut groups = nest_parts(job, &parts, effort, (progress, stop))?;
+    for group in &mut groups {
+        // A remnant is one piece: nobody buys more of its size.
+        group.alone = group
+            .job
+            .sheets
+            .par_iter()
+            .filter(|sheet| sheet.shape.is_none())
+            .map(|sheet| Alone {
+                sheet: sheet.clone(),
+                nest: on_one_size(&group.job, sheet, stop),
+            })
+            .collect();
+    }
+    Ok(groups)
+}
+
+/// Nests parts, group by group, and checks every nest; no size is tried alone.
+fn nest_parts(
+    job: &Job,
+    parts: &[&Part],
+    effort: Effort,
+    watch: Watch<'_>,
+) -> Result<Vec<Group>, Fault> {
     let mut keys: Vec<(String, f64)> = Vec::new();
-    for f in &shaped.parts {
-        let key = (f.part.alloy.clone(), f.part.thickness);
+    for part in parts {
+        let key = (part.alloy.clone(), part.thickness);
         if !keys
             .iter()
             .any(|k| k.0 == key.0 && stock::same_thickness(k.1, key.1))
@@ -236,13 +288,13 @@ pub fn nest(
     let count = keys.len() as f64;
     let mut out = Vec::new();
     for (k, (name, thickness)) in keys.iter().enumerate() {
-        let tell = |fraction: f64, best: f64| progress((k as f64 + fraction) / count, best);
+        let tell = |fraction: f64, best: f64| watch.0((k as f64 + fraction) / count, best);
         out.push(group(
             job,
-            shaped,
+            parts,
             (name, *thickness),
             effort,
-            (&tell, stop),
+            (&tell, watch.1),
         )?);
     }
     Ok(out)
@@ -250,17 +302,14 @@ pub fn nest(
 
 fn group(
     job: &Job,
-    shaped: &Shaped,
+    all: &[&Part],
     (name, thickness): (&str, f64),
     effort: Effort,
     watch: Watch<'_>,
 ) -> Result<Group, Fault> {
     let fits = |a: &str, t: f64| a == name && stock::same_thickness(t, thickness);
-    let parts: Vec<usize> = (0..shaped.parts.len())
-        .filter(|&i| {
-            let p = &shaped.parts[i].part;
-            fits(&p.alloy, p.thickness)
-        })
+    let parts: Vec<usize> = (0..all.len())
+        .filter(|&i| fits(&all[i].alloy, all[i].thickness))
         .collect();
     let sheets: Vec<Sheet> = job
         .sheets
@@ -273,9 +322,9 @@ fn group(
         parts: parts
             .iter()
             .map(|&i| NestPart {
-                name: shaped.parts[i].part.name.clone(),
-                outline: shaped.parts[i].part.outline.clone(),
-                holes: shaped.parts[i].part.holes.iter().map(bore).collect(),
+                name: all[i].name.clone(),
+                outline: all[i].outline.clone(),
+                holes: all[i].holes.iter().map(bore).collect(),
             })
             .collect(),
         sheets,
@@ -289,21 +338,11 @@ fn group(
         scrap_per_area: job.prices.scrap_per_kg * mass_per_area,
     };
     let nest = checked(&base, watch).map_err(|f| in_job(f, job))?;
-    // A remnant is one piece: nobody buys more of its size.
-    let alone = base
-        .sheets
-        .par_iter()
-        .filter(|sheet| sheet.shape.is_none())
-        .map(|sheet| Alone {
-            sheet: sheet.clone(),
-            nest: on_one_size(&base, sheet, watch.1),
-        })
-        .collect();
     Ok(Group {
         job: base,
         parts,
         nest,
-        alone,
+        alone: Vec::new(),
         stopped: watch.1.load(Ordering::Relaxed),
     })
 }

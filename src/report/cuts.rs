@@ -40,8 +40,8 @@ pub(super) fn paths_word(paths: Paths) -> &'static str {
     }
 }
 
-/// Hours, minutes and seconds as people read them.
-fn time(seconds: Option<f64>) -> String {
+/// Hours and minutes as people read them.
+pub(super) fn time(seconds: Option<f64>) -> String {
     let Some(s) = seconds else {
         return "-".to_owned();
     };

@@ -14,12 +14,13 @@
 //! - Cut length: outlines and holes once round; pierces: one for each.
 //! - Kerf loss: cut length times kerf.
 
+use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
 use super::{Input, NestGroup, sheet_name};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Placement;
-use crate::job::Sheet;
+use crate::job::{Job, Sheet};
 use crate::nest::{Nest, NestedSheet, Offcut, largest_offcut};
 use crate::part::Part;
 
@@ -160,11 +161,37 @@ pub struct Facts {
     pub alone: Vec<AloneFacts>,
 }
 
+/// What facts are worked out from.
+#[derive(Debug, Clone, Copy)]
+pub struct Basis<'a> {
+    /// The job.
+    pub job: &'a Job,
+    /// Flat parts.
+    pub parts: &'a [Part],
+    /// Nests, one for each alloy and thickness.
+    pub nests: &'a [NestGroup<'a>],
+    /// Densities by alloy and temper, kg/mm3.
+    pub densities: &'a BTreeMap<String, f64>,
+}
+
+/// Works out all facts of a build.
+///
+/// # Errors
+/// As [`facts_of`].
+pub fn facts(input: &Input<'_>) -> Result<Facts, Fault> {
+    facts_of(&Basis {
+        job: input.job,
+        parts: input.parts,
+        nests: input.nests,
+        densities: input.densities,
+    })
+}
+
 /// Works out all facts.
 ///
 /// # Errors
 /// [`Kind::Missing`] where no density is given for an alloy.
-pub fn facts(input: &Input<'_>) -> Result<Facts, Fault> {
+pub fn facts_of(input: &Basis<'_>) -> Result<Facts, Fault> {
     let mut parts = input
         .parts
         .iter()
@@ -205,7 +232,7 @@ pub fn facts(input: &Input<'_>) -> Result<Facts, Fault> {
 }
 
 /// Density of an alloy, kg/mm3.
-fn density(input: &Input<'_>, alloy: &str) -> Result<f64, Fault> {
+fn density(input: &Basis<'_>, alloy: &str) -> Result<f64, Fault> {
     input.densities.get(alloy).copied().ok_or_else(|| {
         Fault::new(
             Kind::Missing,
@@ -216,7 +243,7 @@ fn density(input: &Input<'_>, alloy: &str) -> Result<f64, Fault> {
     })
 }
 
-fn part_facts(part: &Part, input: &Input<'_>) -> Result<PartFacts, Fault> {
+fn part_facts(part: &Part, input: &Basis<'_>) -> Result<PartFacts, Fault> {
     let area = part.outline.area();
     let holes: f64 = part
         .holes
@@ -238,7 +265,7 @@ fn part_facts(part: &Part, input: &Input<'_>) -> Result<PartFacts, Fault> {
 }
 
 fn sheet_facts(
-    input: &Input<'_>,
+    input: &Basis<'_>,
     facts: &[PartFacts],
     group: &NestGroup<'_>,
     nested: &NestedSheet,
@@ -304,7 +331,7 @@ fn sheet_facts(
 }
 
 fn alone_sums(
-    input: &Input<'_>,
+    input: &Basis<'_>,
     facts: &[PartFacts],
     group: &NestGroup<'_>,
     nest: &Nest,

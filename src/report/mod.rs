@@ -3,9 +3,11 @@
 //! Everything is worked out once, by [`facts::facts`], and then only
 //! formatted. Nothing here reads the clock or a file.
 
+pub mod butts;
 pub mod cautions;
 pub mod cuts;
 pub mod edge;
+pub mod estimate;
 pub mod facts;
 pub mod fairness;
 pub mod lists;
@@ -62,6 +64,8 @@ pub struct Input<'a> {
     /// How every sheet is cut and what is left of it, in the order of the
     /// sheets through all nests.
     pub cuts: &'a [cuts::SheetCut],
+    /// What was tried to choose the butts with the nest.
+    pub butts: Option<&'a butts::ButtTrials>,
     /// Warnings of all stages, sentences for people.
     pub warnings: &'a [String],
 }

@@ -21,6 +21,7 @@ pub const SCHEMA: &str = "planksheer-summary/1";
 mod cutting;
 mod surety;
 
+use super::butts::{ButtRow, ButtTrials};
 use cutting::{CuttingRow, FiguresRow, RemnantRow, cutting_row, figures_row, remnant_row};
 use surety::{AccuracyRow, AgainRow, ExpectedRow};
 
@@ -37,6 +38,8 @@ struct Summary<'a> {
     one_size_alone: Vec<AloneRow<'a>>,
     stanchions: Vec<StanchionRow<'a>>,
     joints: Vec<JointRow<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    butt_trials: Option<Vec<ButtRow>>,
     runs: Vec<RunRow<'a>>,
     survey: SurveyRows<'a>,
     doubts: Vec<DoubtRow<'a>>,
@@ -290,6 +293,7 @@ pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
         one_size_alone: alone_rows(facts),
         stanchions: stanchion_rows(input),
         joints: joint_rows(input),
+        butt_trials: input.butts.map(ButtTrials::rows),
         runs: input
             .runs
             .iter()
@@ -313,7 +317,7 @@ pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
 }
 
 /// To a millionth; minus zero becomes zero.
-fn round(value: f64) -> f64 {
+pub(super) fn round(value: f64) -> f64 {
     (value * 1e6).round() / 1e6 + 0.0
 }
 

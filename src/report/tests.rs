@@ -161,6 +161,7 @@ impl Case {
             runs: &self.runs,
             findings: &self.findings,
             cuts: &self.cuts,
+            butts: None,
             fit: &self.fit,
             sides: &self.sides,
             warnings: &self.warnings,

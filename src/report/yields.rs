@@ -47,6 +47,10 @@ pub fn yield_text(input: &Input<'_>, facts: &Facts) -> String {
         ));
         out.push_str(&remnants_text(input));
     }
+    if let Some(butts) = input.butts {
+        out.push_str("\nBUTTS CHOSEN WITH THE NEST (each cutting nested at quick effort)\n");
+        out.push_str(&butts.text(&job.prices.currency, job.show));
+    }
     if !facts.alone.is_empty() {
         out.push_str("\nTHE SAME PARTS ON ONE SIZE OF SHEET ALONE\n");
         out.push_str(&alone_table(input, facts));

@@ -52,6 +52,60 @@ pub fn picture_svg(drawing: &Drawing) -> Result<String, Fault> {
     svg(drawing, Look::Picture)
 }
 
+/// A small picture to stand in a page: an element without the header of a
+/// file and without styles of its own, which would reach over the page. It is
+/// as wide as its place.
+///
+/// # Errors
+/// A coordinate that is not finite ([`Kind::Geometry`]).
+pub fn small_svg(drawing: &Drawing) -> Result<String, Fault> {
+    finite(drawing)?;
+    let (lo, hi) = drawing.bounds().unwrap_or_default();
+    let page = Page {
+        left: lo.x,
+        top: hi.y,
+    };
+    let size = hi - lo + vec2(2.0 * MARGIN, 2.0 * MARGIN);
+    let mut document = Document::new()
+        .set("width", "100%")
+        .set("viewBox", format!("0 0 {} {}", n(size.x), n(size.y)))
+        .set("role", "img")
+        .add(Title::new(drawing.title.clone()));
+    for layer in drawing.layers() {
+        let (fill, stroke, width) = match layer {
+            Layer::Sheet => ("#fff", "#666", 14),
+            Layer::Label => ("#222", "none", 0),
+            _ => ("#c9d6de", "#222", 7),
+        };
+        let mut group = Group::new()
+            .set("fill", fill)
+            .set("stroke", stroke)
+            .set("stroke-width", width)
+            .set(
+                "font-family",
+                "Arial, Liberation Sans, Helvetica, sans-serif",
+            );
+        for item in drawing.items.iter().filter(|i| i.layer == layer) {
+            group = shape(group, &item.shape, &page);
+        }
+        document = document.add(group);
+    }
+    Ok(document.to_string())
+}
+
+/// Refuses a coordinate that is not finite.
+fn finite(drawing: &Drawing) -> Result<(), Fault> {
+    if drawing.is_finite() {
+        return Ok(());
+    }
+    Err(Fault::new(
+        Kind::Geometry,
+        Place::file(format!("{}.svg", drawing.name)),
+        "a coordinate is not a finite number",
+        "report this drawing: the stage before it must not let one through",
+    ))
+}
+
 /// What a drawing is looked at for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Look {
@@ -85,14 +139,7 @@ impl Page {
 }
 
 fn svg(drawing: &Drawing, look: Look) -> Result<String, Fault> {
-    if !drawing.is_finite() {
-        return Err(Fault::new(
-            Kind::Geometry,
-            Place::file(format!("{}.svg", drawing.name)),
-            "a coordinate is not a finite number",
-            "report this drawing: the stage before it must not let one through",
-        ));
-    }
+    finite(drawing)?;
     let (lo, hi) = drawing.bounds().unwrap_or_default();
     let page = Page {
         left: lo.x,

@@ -3,6 +3,7 @@
 
 mod check;
 mod cutting;
+mod estimate;
 mod fair;
 #[cfg(unix)]
 mod interrupt;

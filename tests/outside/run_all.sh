@@ -87,6 +87,41 @@ done
 check "demo: fair" "$bin" fair "$work/demo/job.toml" --out "$work/demo-fair"
 check "demo: fair, moves and pictures" "$python" check_fairness.py "$work/demo" "$work/demo-fair"
 
+# Choices of stock, against a build at the same effort.
+check "estimate: build" "$bin" build "$work/demo/job.toml" --out "$work/quick-out" --quick
+check "estimate: demo" "$bin" estimate "$work/demo/job.toml" --out "$work/estimate"
+check "estimate: figures, page and pictures" "$python" check_estimate.py \
+    "$work/estimate" "$work/demo/job.toml" "$work/quick-out/summary.json"
+cp -r "$root/demo-hull" "$work/choices"
+cat >>"$work/choices/job.toml" <<'END'
+[[estimate.choice]]
+name = "short pieces <plasma> & co"
+sheets = ["5 x 12 ft"]
+longest_piece = "1.8 m"
+process = "plasma"
+cutting_per_hour = 95
+per_kg = { "5086-H116" = 9.10 }
+[[estimate.choice]]
+name = "waterjet"
+supplier = "invented"
+process = "waterjet"
+scrap_per_kg = 1.2
+[[estimate.choice]]
+name = "none left"
+sheets = ["one only"]
+[[sheet]]
+name = "one only"
+length = "10 ft"
+width = "5 ft"
+thickness = "1/2 in"
+alloy = "5086-H116"
+quantity = 1
+END
+sed -i 's/^show = "mm"/show = "feet-inches"/' "$work/choices/job.toml"
+check "estimate: choices" "$bin" estimate "$work/choices/job.toml" --out "$work/choices-out" --no-variations
+check "estimate: choices, figures, page and pictures" "$python" check_estimate.py \
+    "$work/choices-out" "$work/choices/job.toml"
+
 for kind in long butts; do
     check "exact $kind: write the job" "$python" make_exact_job.py "$work/exact-$kind" "$kind"
     job=$work/exact-$kind/job.toml

@@ -110,6 +110,7 @@ fn job(base: f64, top: f64) -> Job {
         cutting: sample::cutting(),
         remnants: Remnants::default(),
         prices: Prices::default(),
+        estimate: vec![],
         output: Output {
             dxf: DxfVersion::R2000,
             dxf_units: DxfUnits::Mm,

@@ -1,0 +1,286 @@
+//! Choices of stock to be estimated against each other, and what a weld costs.
+
+use std::collections::BTreeMap;
+
+use super::{Cutting, Job, Sheet};
+use crate::stock::same_thickness;
+
+/// What the welding of butts costs, in the job's currency. No figure is built
+/// in: filler, time and wages are the shop's own.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WeldPrice {
+    /// Filler wire per kg.
+    pub filler_per_kg: f64,
+    /// Filler laid in a metre of weld, kg/m, all passes.
+    pub filler_kg_per_m: f64,
+    /// Labour per hour.
+    pub labour_per_hour: f64,
+    /// Time for a metre of weld, min/m, all passes.
+    pub minutes_per_m: f64,
+    /// Time to prepare and dress one butt whatever its length, min.
+    pub prep_minutes_per_butt: f64,
+}
+
+impl WeldPrice {
+    /// Cost of one welded butt of a length, mm, in the job's currency: filler
+    /// and labour by the metre, and the labour of its preparation.
+    #[must_use]
+    pub fn butt(&self, length: f64) -> f64 {
+        let metres = length / 1000.0;
+        let minutes = metres * self.minutes_per_m + self.prep_minutes_per_butt;
+        metres * self.filler_kg_per_m * self.filler_per_kg + minutes / 60.0 * self.labour_per_hour
+    }
+}
+
+/// A choice of stock, supplier and process. What it does not give is the job's.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Choice {
+    /// Name in reports.
+    pub name: String,
+    /// Who offers it; may be empty.
+    pub supplier: String,
+    /// Names of the sheets to use; of an alloy and thickness of which none is
+    /// named, all on offer are used.
+    pub sheets: Vec<String>,
+    /// Alloy of every plate part, in place of the job's.
+    pub alloy: Option<String>,
+    /// Greatest length of a piece along its edge, mm.
+    pub longest_piece: Option<f64>,
+    /// How it is cut, whole, where it is cut otherwise than the job says.
+    pub cutting: Option<Cutting>,
+    /// The cutting machine with its crew, per hour.
+    pub cutting_per_hour: Option<f64>,
+    /// Price of plate per kg by alloy.
+    pub per_kg: BTreeMap<String, f64>,
+    /// Price of a sheet by its name.
+    pub per_sheet: BTreeMap<String, f64>,
+    /// What scrap brings per kg.
+    pub scrap_per_kg: Option<f64>,
+}
+
+impl Choice {
+    /// True where it has a price of its own.
+    pub(super) fn priced(&self) -> bool {
+        !self.per_kg.is_empty()
+            || !self.per_sheet.is_empty()
+            || self.scrap_per_kg.is_some()
+            || self.cutting_per_hour.is_some()
+    }
+}
+
+fn same_plate(a: &Sheet, b: &Sheet) -> bool {
+    a.alloy == b.alloy && same_thickness(a.thickness, b.thickness)
+}
+
+impl Job {
+    /// Alloys and thicknesses, mm, of the plate parts, each with the key that
+    /// asks for it; the same may stand twice.
+    pub(super) fn plates(&self) -> Vec<(String, &str, f64)> {
+        let mut out: Vec<(String, &str, f64)> = vec![
+            (
+                "base.thickness".to_owned(),
+                self.base.alloy.as_str(),
+                self.base.thickness,
+            ),
+            (
+                "top.thickness".to_owned(),
+                self.top.alloy.as_str(),
+                self.top.thickness,
+            ),
+        ];
+        for (i, d) in self.doublers.iter().enumerate() {
+            out.push((
+                format!("doubler[{}].thickness", i + 1),
+                d.alloy.as_str(),
+                d.thickness,
+            ));
+        }
+        out
+    }
+
+    /// True where some plate part is made of this sheet's alloy and thickness.
+    pub(super) fn uses(&self, sheet: &Sheet) -> bool {
+        self.plates()
+            .iter()
+            .any(|(_, a, t)| *a == sheet.alloy && same_thickness(*t, sheet.thickness))
+    }
+
+    /// The choices to estimate: the job's own, or where it has none, each
+    /// sheet on offer alone and then all together. Remnants of the same plate
+    /// go with every sheet: they are there already.
+    #[must_use]
+    pub fn choices(&self) -> Vec<Choice> {
+        if !self.estimate.is_empty() {
+            return self.estimate.clone();
+        }
+        let sizes: Vec<&Sheet> = self
+            .sheets
+            .iter()
+            .filter(|s| s.remnant.is_none() && self.uses(s))
+            .collect();
+        let mut out: Vec<Choice> = sizes
+            .iter()
+            .map(|size| {
+                let with = |s: &&Sheet| {
+                    s.name == size.name || (s.remnant.is_some() && same_plate(s, size))
+                };
+                Choice {
+                    name: size.name.clone(),
+                    sheets: self
+                        .sheets
+                        .iter()
+                        .filter(with)
+                        .map(|s| s.name.clone())
+                        .collect(),
+                    ..Choice::default()
+                }
+            })
+            .collect();
+        if out.len() != 1 {
+            out.push(Choice {
+                name: "all on offer".to_owned(),
+                ..Choice::default()
+            });
+        }
+        out
+    }
+
+    /// The job with one choice of stock in place of its own. A price that the
+    /// choice gives by mass stands in place of the sheets' own prices, a
+    /// remnant's aside: that is not the supplier's to sell.
+    #[must_use]
+    pub fn with_choice(&self, choice: &Choice) -> Self {
+        let mut job = self.clone();
+        if let Some(alloy) = &choice.alloy {
+            job.base.alloy.clone_from(alloy);
+            job.top.alloy.clone_from(alloy);
+            for d in &mut job.doublers {
+                d.alloy.clone_from(alloy);
+            }
+        }
+        let named = |s: &Sheet| choice.sheets.contains(&s.name);
+        job.sheets.retain(|s| {
+            named(s)
+                || !self
+                    .sheets
+                    .iter()
+                    .any(|other| named(other) && same_plate(other, s))
+        });
+        for s in job.sheets.iter_mut().filter(|s| s.remnant.is_none()) {
+            if choice.per_kg.contains_key(&s.alloy) {
+                s.price = None;
+            }
+            s.price = choice.per_sheet.get(&s.name).copied().or(s.price);
+        }
+        for (alloy, price) in &choice.per_kg {
+            job.prices.per_kg.insert(alloy.clone(), *price);
+        }
+        if let Some(price) = choice.scrap_per_kg {
+            job.prices.scrap_per_kg = price;
+        }
+        job.prices.cutting_per_hour = choice.cutting_per_hour.or(job.prices.cutting_per_hour);
+        job.joints.longest_piece = choice.longest_piece.or(job.joints.longest_piece);
+        if let Some(cutting) = &choice.cutting {
+            job.cutting.clone_from(cutting);
+        }
+        job.estimate.clear();
+        job
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // By hand: 0.18 m of weld, 0.5 kg/m at 20 per kg: 1.80; (0.18 x 30 + 10)
+    // min at 60 per hour: 15.40.
+    #[test]
+    fn a_butt_costs_its_filler_and_its_minutes() {
+        let price = WeldPrice {
+            filler_per_kg: 20.0,
+            filler_kg_per_m: 0.5,
+            labour_per_hour: 60.0,
+            minutes_per_m: 30.0,
+            prep_minutes_per_butt: 10.0,
+        };
+        assert!((price.butt(180.0) - 17.2).abs() < 1e-12);
+        assert!((price.butt(0.0) - 10.0).abs() < 1e-12);
+    }
+
+    fn sheet(name: &str, alloy: &str, price: Option<f64>) -> Sheet {
+        Sheet {
+            name: name.into(),
+            alloy: alloy.into(),
+            price,
+            ..crate::sample::sheet()
+        }
+    }
+
+    fn names(job: &Job) -> Vec<&str> {
+        job.sheets.iter().map(|s| s.name.as_str()).collect()
+    }
+
+    fn job() -> Job {
+        let mut job = crate::sample::job();
+        let thin = Sheet {
+            thickness: 6.0,
+            ..sheet("thin", "5086-H116", None)
+        };
+        job.sheets = vec![
+            sheet("a", "5086-H116", Some(500.0)),
+            sheet("b", "5086-H116", None),
+            sheet("c", "5083-H116", None),
+            thin,
+        ];
+        job
+    }
+
+    #[test]
+    fn a_choice_names_sheets_of_one_plate_and_leaves_the_others() {
+        let choice = Choice {
+            sheets: vec!["b".into()],
+            ..Choice::default()
+        };
+        assert_eq!(names(&job().with_choice(&choice)), ["b", "c", "thin"]);
+        assert_eq!(
+            names(&job().with_choice(&Choice::default())),
+            ["a", "b", "c", "thin"]
+        );
+    }
+
+    #[test]
+    fn without_choices_each_size_in_use_is_one_and_all_are_one() {
+        let got: Vec<String> = job().choices().into_iter().map(|c| c.name).collect();
+        assert_eq!(got, ["a", "b", "all on offer"]);
+        let mut one = job();
+        one.sheets.truncate(1);
+        assert_eq!(one.choices().len(), 1);
+    }
+
+    #[test]
+    fn a_supplier_s_prices_stand_in_place_of_the_sheets_own() {
+        let mut choice = Choice {
+            per_kg: BTreeMap::from([("5086-H116".to_owned(), 7.0)]),
+            per_sheet: BTreeMap::from([("b".to_owned(), 300.0)]),
+            scrap_per_kg: Some(0.5),
+            ..Choice::default()
+        };
+        let got = job().with_choice(&choice);
+        assert_eq!(
+            (got.sheets[0].price, got.sheets[1].price),
+            (None, Some(300.0))
+        );
+        assert_eq!(got.prices.per_kg.get("5086-H116"), Some(&7.0));
+        assert!((got.prices.scrap_per_kg - 0.5).abs() < 1e-12);
+        choice = Choice {
+            alloy: Some("5083-H116".into()),
+            ..Choice::default()
+        };
+        let got = job().with_choice(&choice);
+        assert_eq!(
+            (got.base.alloy.as_str(), got.top.alloy.as_str()),
+            ("5083-H116", "5083-H116")
+        );
+        assert_eq!(got.sheets[0].price, Some(500.0));
+    }
+}

@@ -1,0 +1,153 @@
+//! The best choice with one figure changed at a time.
+
+use super::*;
+use crate::length::{INCH, Show};
+
+/// Gaps tried, over the job's own: a tighter one asks whether the cut can be
+/// trusted, wider ones what caution costs. Never below the kerf.
+const GAPS: [f64; 4] = [0.5, 1.0, 1.5, 2.0];
+/// Changes of height tried, in steps of [`height_step`].
+const HEIGHTS: [f64; 4] = [-1.0, 0.0, 1.0, 2.0];
+/// Changes of width tried, in steps of [`width_step`].
+const WIDTHS: [f64; 3] = [-1.0, 0.0, 1.0];
+
+/// Variations that are worked out anew.
+pub(super) const COUNT: usize = GAPS.len() + HEIGHTS.len() + 2 * WIDTHS.len() - 4;
+
+/// A step of height, mm: what a person on deck feels.
+fn height_step(show: Show) -> f64 {
+    match show {
+        Show::Mm => 50.0,
+        Show::FeetInches => 2.0 * INCH,
+    }
+}
+
+/// A step of width, mm, about a tenth of a plate: half an inch, or 15 mm.
+fn width_step(show: Show) -> f64 {
+    match show {
+        Show::Mm => 15.0,
+        Show::FeetInches => 0.5 * INCH,
+    }
+}
+
+/// Figures closer than this are the same, mm.
+const SAME: f64 = 1e-9;
+
+/// One job to try.
+struct Variant {
+    of: Varied,
+    value: f64,
+    /// Change of the height, mm: of the rows that give one, too.
+    raise: f64,
+    /// The job changed; `None`: as it stands.
+    job: Option<Job>,
+}
+
+/// Figures of the job with one thing changed at a time; `own`: as it stands.
+pub(super) fn variations(
+    job: &Job,
+    survey: &Survey,
+    edge: &FairEdge,
+    own: &Figures,
+    effort: Effort,
+    steps: &Steps<'_>,
+) -> Vec<Variation> {
+    variants(job)
+        .into_par_iter()
+        .map(|v| {
+            let outcome = match &v.job {
+                None => Ok(own.clone()),
+                Some(changed) => {
+                    let done = one(changed, survey, edge, &v, effort);
+                    steps.step();
+                    done.map_err(|f| reason(&f))
+                }
+            };
+            Variation {
+                of: v.of,
+                value: v.value,
+                own: v.job.is_none(),
+                outcome,
+            }
+        })
+        .collect()
+}
+
+fn variants(job: &Job) -> Vec<Variant> {
+    let mut out: Vec<Variant> = Vec::new();
+    let mut put = |of: Varied, value: f64, raise: f64, own: bool, change: &dyn Fn(&mut Job)| {
+        let job = (!own).then(|| {
+            let mut job = job.clone();
+            change(&mut job);
+            job
+        });
+        if !out
+            .iter()
+            .any(|v| v.of == of && (v.value - value).abs() < SAME)
+        {
+            out.push(Variant {
+                of,
+                value,
+                raise,
+                job,
+            });
+        }
+    };
+    for k in GAPS {
+        let gap = (job.cutting.gap * k).max(job.cutting.kerf);
+        let own = (gap - job.cutting.gap).abs() < SAME;
+        put(Varied::Gap, gap, 0.0, own, &|j| j.cutting.gap = gap);
+    }
+    for k in HEIGHTS {
+        let raise = k * height_step(job.show);
+        put(Varied::Height, raise, raise, raise.abs() < SAME, &|j| {
+            j.bulwark.height += raise;
+        });
+    }
+    for k in WIDTHS {
+        let width = job.base.width + k * width_step(job.show);
+        put(Varied::BaseWidth, width, 0.0, k.abs() < SAME, &|j| {
+            j.base.width = width;
+        });
+    }
+    for k in WIDTHS {
+        let width = job.top.width + k * width_step(job.show);
+        put(Varied::TopWidth, width, 0.0, k.abs() < SAME, &|j| {
+            j.top.width = width;
+        });
+    }
+    out
+}
+
+/// One changed job from its faired lines to its figures. A changed gap leaves
+/// the lines; height and width make them anew.
+fn one(
+    job: &Job,
+    survey: &Survey,
+    edge: &FairEdge,
+    v: &Variant,
+    effort: Effort,
+) -> Result<Figures, Fault> {
+    if let Some(fault) = section_faults(job).into_iter().next() {
+        return Err(fault);
+    }
+    let anew;
+    let edge = if v.of == Varied::Gap {
+        edge
+    } else {
+        anew = fair(&raised(survey, v.raise), job).map_err(|f| first(f, job))?;
+        &anew
+    };
+    let laid = layout(edge, job).map_err(|f| first(f, job))?;
+    let parts = parts_of(&laid, job)?;
+    make(job, &laid, parts, effort).map(|m| m.figures)
+}
+
+/// The survey with every height that a row gives raised, mm.
+fn raised(survey: &Survey, by: f64) -> Survey {
+    let mut survey = survey.clone();
+    for p in survey.chains.iter_mut().flat_map(|c| &mut c.points) {
+        p.height = p.height.map(|h| h + by);
+    }
+    survey
+}

@@ -1,0 +1,149 @@
+//! What one choice of stock comes to.
+
+use super::Counted;
+use crate::job::{Job, Sheet, WeldPrice};
+use crate::layout::{JointForm, Layout};
+use crate::report::facts::{Facts, SheetFacts};
+
+/// Welds across the plates.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Welds {
+    /// Butts.
+    pub butts: usize,
+    /// Mitres at knuckles and corners.
+    pub mitres: usize,
+    /// Length of all of them, mm, one side.
+    pub length: f64,
+    /// What they cost; `None`: not priced.
+    pub cost: Option<f64>,
+}
+
+impl Welds {
+    /// The welded joints of a layout. Lift joints are not welded; a mitre is
+    /// priced as a butt of its length.
+    #[must_use]
+    pub fn of(layout: &Layout, price: Option<&WeldPrice>) -> Self {
+        let mut welds = Self {
+            cost: price.map(|_| 0.0),
+            ..Self::default()
+        };
+        for joint in &layout.joints {
+            match joint.form {
+                JointForm::Butt => welds.butts += 1,
+                JointForm::Mitre => welds.mitres += 1,
+                JointForm::Lift => continue,
+            }
+            let length = layout.joint_length(joint).unwrap_or(0.0);
+            welds.length += length;
+            welds.cost = welds.cost.zip(price).map(|(c, p)| c + p.butt(length));
+        }
+        welds
+    }
+}
+
+/// What a choice comes to: mm, mm2, kg, s, and the job's currency.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Figures {
+    /// Sheets bought, by name, in the job's order.
+    pub bought: Vec<(String, usize)>,
+    /// Sheets.
+    pub sheets: usize,
+    /// Parts.
+    pub parts: usize,
+    /// Area bought.
+    pub sheet_area: f64,
+    /// Net area of the parts.
+    pub used_area: f64,
+    /// Mass bought.
+    pub mass_bought: f64,
+    /// Mass of the parts.
+    pub mass_used: f64,
+    /// Butts and mitres.
+    pub welds: Welds,
+    /// Pierces.
+    pub pierces: usize,
+    /// Length of cut, leads included.
+    pub cut_length: f64,
+    /// Time of cutting; `None` where a figure of the process is not known.
+    pub cut_time: Option<f64>,
+    /// Price of the plate; `None`: not priced.
+    pub plate: Option<f64>,
+    /// What the wasted mass brings.
+    pub scrap: f64,
+    /// Cost of machine time; `None`: not priced, or the time is not known.
+    pub cutting: Option<f64>,
+    /// Cost of the welds; `None`: not priced.
+    pub welding: Option<f64>,
+}
+
+impl Figures {
+    /// Figures of a job that is nested and cut.
+    #[must_use]
+    pub fn of(job: &Job, facts: &Facts, cut: &crate::cut::Figures, welds: Welds) -> Self {
+        let total = &facts.total;
+        let count = |sheet: &Sheet| {
+            let same = |s: &&SheetFacts| s.stock.name == sheet.name;
+            facts.sheets.iter().filter(same).count()
+        };
+        let bought = job
+            .sheets
+            .iter()
+            .map(|s| (s.name.clone(), count(s)))
+            .filter(|(_, n)| *n > 0)
+            .collect();
+        Self {
+            bought,
+            sheets: total.sheets,
+            parts: total.parts,
+            sheet_area: total.sheet_area,
+            used_area: total.used_area,
+            mass_bought: total.mass_bought,
+            mass_used: total.mass_used,
+            welds,
+            pierces: cut.pierces,
+            cut_length: cut.cut_length,
+            cut_time: cut.time_s,
+            plate: total.cost,
+            scrap: total.scrap_value,
+            cutting: job
+                .prices
+                .cutting_per_hour
+                .zip(cut.time_s)
+                .map(|(price, s)| price * s / 3600.0),
+            welding: welds.cost,
+        }
+    }
+
+    /// Net part area over sheet area, 0 to 1.
+    #[must_use]
+    pub fn yield_ratio(&self) -> f64 {
+        if self.sheet_area > 0.0 {
+            self.used_area / self.sheet_area
+        } else {
+            0.0
+        }
+    }
+
+    /// Mass bought less mass used.
+    #[must_use]
+    pub fn mass_wasted(&self) -> f64 {
+        self.mass_bought - self.mass_used
+    }
+
+    /// The sum of the lines that count; `None` where plate is not priced, or
+    /// a line that counts is not.
+    #[must_use]
+    pub fn cost(&self, counted: Counted) -> Option<f64> {
+        if !counted.plate {
+            return None;
+        }
+        let mut sum = self.plate? - self.scrap;
+        if counted.welding {
+            sum += self.welding?;
+        }
+        if counted.cutting {
+            sum += self.cutting?;
+        }
+        Some(sum)
+    }
+}

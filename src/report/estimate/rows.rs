@@ -1,0 +1,147 @@
+//! The estimate as tables for a spreadsheet, in the units that the job shows.
+
+use super::text::{long, long_unit};
+use super::{Estimate, Figures};
+use crate::fault::Fault;
+use crate::job::Job;
+use crate::length::{Show, number};
+use crate::quantity;
+use crate::report::csv_text;
+
+/// Headings of the figures.
+fn figure_heads(show: Show) -> Vec<String> {
+    let (mass, unit) = (quantity::mass_unit(show), long_unit(show));
+    [
+        "sheets".to_owned(),
+        "parts".to_owned(),
+        "yield_percent".to_owned(),
+        format!("bought_{mass}"),
+        format!("used_{mass}"),
+        format!("wasted_{mass}"),
+        "butts".to_owned(),
+        "mitres".to_owned(),
+        format!("weld_{unit}"),
+        format!("cut_{unit}"),
+        "pierces".to_owned(),
+        "cut_time_min".to_owned(),
+        "plate".to_owned(),
+        "scrap_value".to_owned(),
+        "welding".to_owned(),
+        "cutting".to_owned(),
+        "cost".to_owned(),
+        "currency".to_owned(),
+    ]
+    .to_vec()
+}
+
+/// An amount, empty where there is none.
+fn amount(value: Option<f64>) -> String {
+    value.map_or_else(String::new, |v| number(v, 2))
+}
+
+fn figure_cells(f: &Figures, estimate: &Estimate, job: &Job) -> Vec<String> {
+    let show = job.show;
+    let mass = |kg: f64| number(quantity::mass_in(kg, show), 2);
+    vec![
+        f.sheets.to_string(),
+        f.parts.to_string(),
+        number(f.yield_ratio() * 100.0, 2),
+        mass(f.mass_bought),
+        mass(f.mass_used),
+        mass(f.mass_wasted()),
+        f.welds.butts.to_string(),
+        f.welds.mitres.to_string(),
+        number(long(f.welds.length, show), 3),
+        number(long(f.cut_length, show), 2),
+        f.pierces.to_string(),
+        amount(f.cut_time.map(|s| s / 60.0)),
+        amount(f.plate),
+        number(f.scrap, 2),
+        amount(f.welding),
+        amount(f.cutting),
+        amount(f.cost(estimate.counted)),
+        job.prices.currency.clone(),
+    ]
+}
+
+/// Figures, or as many empty cells with the reason in a last one.
+fn outcome(outcome: &Result<Figures, String>, estimate: &Estimate, job: &Job) -> Vec<String> {
+    match outcome {
+        Ok(f) => {
+            let mut cells = figure_cells(f, estimate, job);
+            cells.push(String::new());
+            cells
+        }
+        Err(why) => {
+            let mut cells = vec![String::new(); figure_heads(job.show).len()];
+            cells.push(why.clone());
+            cells
+        }
+    }
+}
+
+/// `estimate.csv`: a row a choice, best first.
+///
+/// # Errors
+/// The table could not be written.
+pub fn estimate_csv(estimate: &Estimate, job: &Job) -> Result<String, Fault> {
+    let mut header: Vec<String> = ["rank", "choice", "supplier", "alloy", "process", "stock"]
+        .map(str::to_owned)
+        .to_vec();
+    header.extend(figure_heads(job.show));
+    header.push("cannot_be_made".to_owned());
+    let mut rows = Vec::new();
+    for (i, t) in estimate.choices.iter().enumerate() {
+        let made = t.outcome.as_ref().ok();
+        let mut row = vec![
+            made.map_or_else(String::new, |_| (i + 1).to_string()),
+            t.name.clone(),
+            t.supplier.clone(),
+            t.alloys.join(" and "),
+            t.process.clone(),
+            made.map_or_else(String::new, |f| {
+                let all: Vec<String> = f
+                    .bought
+                    .iter()
+                    .map(|(s, n)| format!("{n} of {s}"))
+                    .collect();
+                all.join(", ")
+            }),
+        ];
+        row.extend(outcome(&t.outcome, estimate, job));
+        rows.push(row);
+    }
+    csv_text("estimate.csv", &header, &rows)
+}
+
+/// `variations.csv`: the best choice with one figure changed, a row each.
+///
+/// # Errors
+/// The table could not be written.
+pub fn variations_csv(estimate: &Estimate, job: &Job) -> Result<String, Fault> {
+    let unit = match job.show {
+        Show::Mm => ("mm", 1.0),
+        Show::FeetInches => ("in", quantity::MM_PER_IN),
+    };
+    let mut header = vec![
+        "varied".to_owned(),
+        format!("value_{}", unit.0),
+        "as_it_stands".to_owned(),
+    ];
+    header.extend(figure_heads(job.show));
+    header.push("cannot_be_made".to_owned());
+    let rows: Vec<Vec<String>> = estimate
+        .variations
+        .iter()
+        .map(|v| {
+            let mut row = vec![
+                v.of.name().to_owned(),
+                number(v.value / unit.1, 3),
+                if v.own { "yes" } else { "no" }.to_owned(),
+            ];
+            row.extend(outcome(&v.outcome, estimate, job));
+            row
+        })
+        .collect();
+    csv_text("variations.csv", &header, &rows)
+}
