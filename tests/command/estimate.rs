@@ -279,6 +279,32 @@ fn a_row_s_own_height_is_raised_with_the_job_s() {
     assert_eq!(rows.iter().filter(|r| r["of"] == "height").count(), 4);
 }
 
+// Two straight legs that meet at 40 degrees: a mitre on the bisector is
+// w / cos 20 degrees long, 310 / cos 20 for both plates.
+#[test]
+fn a_mitre_is_a_weld_of_its_own_length() {
+    let mut csv = String::from("x,y,z,side,slope,knuckle\n");
+    for i in 0..=16 {
+        let knuckle = if i == 16 { "yes" } else { "" };
+        csv.push_str(&format!("{},1500,700,port,0,{knuckle}\n", 2000 - 125 * i));
+    }
+    let turn = 40.0_f64.to_radians();
+    for i in 1..=12 {
+        let along = 125.0 * f64::from(i);
+        let (x, y) = (-along * libm::cos(turn), 1500.0 - along * libm::sin(turn));
+        csv.push_str(&format!("{x:.9},{y:.9},700,port,0,\n"));
+    }
+    let shop = Shop::new(&[("job.toml", &job("")), ("edge.csv", &csv)]);
+    let told = told(&shop, &["--no-variations"]);
+    let c = choice(&told, "large");
+    near(number(c, "mitres"), 2.0, 0.0);
+    near(number(c, "butts"), 0.0, 0.0);
+    let length = 310.0 / libm::cos(turn / 2.0);
+    near(number(c, "weld_length_mm"), length, 0.01);
+    // 0.5 kg/m at 20, 30 min/m and 10 min each at 60 an hour.
+    near(number(c, "welding"), length * 0.04 + 20.0, 1e-3);
+}
+
 fn refused(shop: &Shop, more: &[&str]) -> String {
     let done = command()
         .arg("estimate")
