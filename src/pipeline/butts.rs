@@ -3,10 +3,13 @@
 
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
-use super::estimate::{Steps, try_all};
+use rayon::prelude::*;
+
+use super::estimate::{Steps, alike, try_all};
 use crate::fair::FairEdge;
 use crate::fault::Faults;
-use crate::job::{ButtChoice, Effort, Job};
+use crate::job::{ButtChoice, Effort, Job, Sheet};
+use crate::layout::{Layout, layout};
 use crate::report::butts::{ButtTrial, ButtTrials};
 use crate::report::estimate::Counted;
 
@@ -34,18 +37,13 @@ pub(super) fn chosen(
     if job.joints.butts == ButtChoice::Few {
         return Ok((job.clone(), None));
     }
-    let jobs = cuttings(job);
+    let jobs = unlike(cuttings(job), edge);
     let steps = Steps {
         done: AtomicUsize::new(0),
         all: jobs.len(),
         tell: progress,
     };
-    let counted = Counted {
-        plate: true,
-        welding: true,
-        cutting: job.prices.cutting_per_hour.is_some(),
-    };
-    let mut trials = Vec::new();
+    let mut trials: Vec<ButtTrial> = Vec::new();
     let mut first = None;
     // The fewest pieces first, then the others, until told to stop.
     for some in [&jobs[..1], &jobs[1..]] {
@@ -61,12 +59,20 @@ pub(super) fn chosen(
                 Ok(made) => trials.push(ButtTrial {
                     longest: with.joints.longest_piece,
                     widest: with.joints.widest_piece,
-                    cost: made.figures.cost(counted),
+                    cost: None,
                     figures: made.figures,
                 }),
                 Err(fault) => first = first.or(Some(fault)),
             }
         }
+    }
+    let counted = Counted {
+        plate: true,
+        welding: true,
+        cutting: trials.iter().all(|t| t.figures.cutting.is_some()),
+    };
+    for t in &mut trials {
+        t.cost = t.figures.cost(counted);
     }
     let Some(best) = cheapest(&trials) else {
         return Err(Faults(first.into_iter().collect()));
@@ -77,22 +83,44 @@ pub(super) fn chosen(
     Ok((with, Some(ButtTrials { trials, best })))
 }
 
-/// Index of the least cost; of equals the fewest butts, then the first.
+/// A cutting with more butts must cost less by this share to be taken: less
+/// is scrap by the gram, and tack by the minute.
+const GAIN: f64 = 1e-3;
+
+/// Index of the least cost, those of fewer butts first.
 fn cheapest(trials: &[ButtTrial]) -> Option<usize> {
-    let cost = |t: &ButtTrial| t.cost.unwrap_or(f64::INFINITY);
-    (0..trials.len()).min_by(|&i, &k| {
-        let (a, b) = (&trials[i], &trials[k]);
-        cost(a)
-            .total_cmp(&cost(b))
-            .then(a.figures.welds.butts.cmp(&b.figures.welds.butts))
-            .then(i.cmp(&k))
+    let cost = |i: usize| trials[i].cost.unwrap_or(f64::INFINITY);
+    let mut order: Vec<usize> = (0..trials.len()).collect();
+    order.sort_by_key(|&i| trials[i].figures.welds.butts);
+    order.into_iter().reduce(|best, i| {
+        if cost(i) < cost(best) * (1.0 - GAIN) {
+            i
+        } else {
+            best
+        }
     })
+}
+
+/// Those that are not laid out like one before them; of those that cannot be
+/// laid out only the first job, for its reason.
+fn unlike(jobs: Vec<Job>, edge: &FairEdge) -> Vec<Job> {
+    let layouts: Vec<Option<Layout>> = jobs.par_iter().map(|j| layout(edge, j).ok()).collect();
+    let new = |i: usize| match &layouts[i] {
+        Some(own) => !layouts[..i]
+            .iter()
+            .flatten()
+            .any(|before| alike(before, own)),
+        None => i == 0,
+    };
+    let keep: Vec<bool> = (0..jobs.len()).map(new).collect();
+    let kept = jobs.into_iter().zip(keep).filter(|(_, keep)| *keep);
+    kept.map(|(job, _)| job).collect()
 }
 
 /// The job with every pair of limits; the first as it is.
 fn cuttings(job: &Job) -> Vec<Job> {
     let longest = job.joints.longest_piece.unwrap_or_else(|| {
-        let long = |s: &crate::job::Sheet| s.length.max(s.width) - 2.0 * job.cutting.edge_margin;
+        let long = |s: &Sheet| s.length.max(s.width) - 2.0 * job.cutting.edge_margin;
         job.sheets.iter().map(long).fold(0.0, f64::max)
     });
     let plate = job.base.width.max(job.top.width);

@@ -58,7 +58,10 @@ pub fn estimate(
         .into_iter()
         .map(|c| {
             let with = job.with_choice(&c);
-            (c, with)
+            let stop = AtomicBool::new(false);
+            // Where its butts cannot be chosen, the trial below tells why.
+            let chosen = super::butts::chosen(&with, &edge, &|_| (), &stop);
+            (c, chosen.map_or(with, |(with, _)| with))
         })
         .collect();
     let jobs: Vec<&Job> = offers.iter().map(|(_, j)| j).collect();
@@ -190,7 +193,7 @@ fn first(faults: Faults, job: &Job) -> Fault {
 
 /// True where two layouts on one edge have the same members: their guides,
 /// which depend on nothing that a choice changes, are then the same too.
-fn alike(a: &Layout, b: &Layout) -> bool {
+pub(super) fn alike(a: &Layout, b: &Layout) -> bool {
     let same = |m: &Member, n: &Member| {
         m.name == n.name
             && m.kind == n.kind

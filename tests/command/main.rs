@@ -1,6 +1,7 @@
 //! The command from end to end: from survey tables to numbers read back
 //! from the written files.
 
+mod butts;
 mod check;
 mod cutting;
 mod estimate;
