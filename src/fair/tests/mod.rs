@@ -133,6 +133,7 @@ fn free(base: f64, top: f64) -> Fairing {
         top,
         stem_angle: None,
         stern_angle: None,
+        sides: Sides::Own,
     }
 }
 
