@@ -127,6 +127,9 @@ pub struct Finding {
     pub size: f64,
     /// Which way the line would have to go here to be without it.
     pub toward: Toward,
+    /// Of a point out of tolerance where both sides are faired to one line: how much
+    /// they differ by there, mm.
+    pub unlike: Option<f64>,
     /// One sentence with figures and units.
     pub text: String,
     /// Place in space, mm.
@@ -609,7 +612,8 @@ fn left_beyond(
             if off.abs() <= most {
                 continue;
             }
-            let sides = unlike(fit, k).map_or_else(String::new, |by| {
+            let unlike = unlike(fit, k);
+            let sides = unlike.map_or_else(String::new, |by| {
                 format!("; port and starboard differ by {by:.2} mm here")
             });
             out.push(Finding {
@@ -624,6 +628,7 @@ fn left_beyond(
                     View::Plan => Toward::plan(-off),
                     _ => Toward::height(-off),
                 },
+                unlike,
                 text: format!(
                     "{}: point {} is left by {:.2} mm, more than its {allowed:.2} mm{sides}",
                     name.name(),

@@ -38,14 +38,22 @@ const JOINTS: &str =
     "weld_gap = \"2 mm\"\nshrinkage = \"1 mm\"\nlongest_piece = \"2.5 m\"\nstagger = \"200 mm\"";
 
 fn two_sided(count: u32) -> Built {
+    both_sides(
+        "",
+        &side(count, true, 0.0, (0.0, 0.0)),
+        &side(count, false, 0.0, (0.0, 0.0)),
+    )
+}
+
+fn both_sides(fairing: &str, port: &str, starboard: &str) -> Built {
     let job = exact_job("", "", "slope_deg = 1.5", JOINTS).replace(
         "[[survey.file]]\npath = \"edge.csv\"\nform = \"points\"",
         "[[survey.file]]\npath = \"edge.csv\"\nform = \"points\"\nside = \"port\"\n[[survey.file]]\npath = \"other.csv\"\nform = \"points\"\nside = \"starboard\"",
     );
     Shop::new(&[
-        ("job.toml", &job),
-        ("edge.csv", &side(count, true, 0.0, (0.0, 0.0))),
-        ("other.csv", &side(count, false, 0.0, (0.0, 0.0))),
+        ("job.toml", &format!("{job}\n{fairing}\n")),
+        ("edge.csv", port),
+        ("other.csv", starboard),
     ])
     .build(&[])
 }
@@ -125,6 +133,36 @@ fn a_symmetric_survey_gives_mirrored_sides() {
             worst(true),
             worst(false)
         );
+    }
+}
+
+#[test]
+fn an_uneven_survey_gives_mirrored_parts_where_both_sides_are_to_be_alike() {
+    // Starboard turned by a little and moved 6 mm aft and 4 mm outboard.
+    let port = side(41, true, 0.0, (0.0, 0.0));
+    let starboard = side(41, false, 0.001, (-6.0, -4.0));
+    let unlike = |built: &Built, kind: &str| {
+        let names = built.names(kind);
+        assert!(names.len() >= 4, "{names:?}");
+        let (port, starboard) = names.split_at(names.len() / 2);
+        let (port, mut starboard) = (measures(built, port), measures(built, starboard));
+        starboard.reverse();
+        assert_eq!(port.len(), starboard.len());
+        let both = port.iter().flatten().zip(starboard.iter().flatten());
+        both.fold(0.0, |m: f64, (a, b)| {
+            m.max((a - b).abs() / a.abs().max(1.0))
+        })
+    };
+    let alike = both_sides("[fairing]\nsides = \"alike\"", &port, &starboard);
+    let own = both_sides("", &port, &starboard);
+    for kind in ["base-plate", "top-plate"] {
+        // Lengths and widths of some metres, written to a thousandth of a millimetre.
+        assert!(
+            unlike(&alike, kind) < 1e-6,
+            "{kind}: {}",
+            unlike(&alike, kind)
+        );
+        assert!(unlike(&own, kind) > 1e-4, "{kind}: {}", unlike(&own, kind));
     }
 }
 

@@ -59,6 +59,14 @@ struct Length<'a> {
     stated: Option<&'a Stated>,
 }
 
+/// What the rows of a side give at a place of its line.
+struct Given {
+    /// Slope of the covering board square to the edge.
+    slope: Option<f64>,
+    /// Height, mm, and lean, rad.
+    stated: Option<(f64, f64)>,
+}
+
 /// A measured point as it lies on port's side.
 struct Row {
     point: Point,
@@ -164,10 +172,7 @@ fn lengths<'a>(
 /// Both sides stand, with the same knuckles.
 fn both_sides(lengths: &[Length<'_>], job: &Job) -> Result<(), Faults> {
     let points = || lengths.iter().flat_map(|l| l.points);
-    for (side, other) in [
-        (Side::Port, Side::Starboard),
-        (Side::Starboard, Side::Port),
-    ] {
+    for (side, other) in [(Side::Port, Side::Starboard), (Side::Starboard, Side::Port)] {
         if points().all(|p| p.side == side) {
             let what = format!(
                 "both sides are to be faired to one line, and {} was not measured",
@@ -220,14 +225,14 @@ impl Length<'_> {
         feet.map(|(k, t)| (self.points[self.piece.first + k].clone(), *t))
     }
 
-    /// What rows give of the slope at t of the own line, and of height and lean.
-    fn given(&self, t: f64) -> (Option<f64>, Option<(f64, f64)>) {
+    /// What rows give at t of the own line.
+    fn given(&self, t: f64) -> Given {
         let (a, b) = self.piece.line.curve.basis.range();
         let t = t.clamp(a, b);
-        (
-            self.slope.as_ref().map(|s| s.at(t)[0]),
-            self.stated.map(|s| s.at(t)),
-        )
+        Given {
+            slope: self.slope.as_ref().map(|s| s.at(t)[0]),
+            stated: self.stated.map(|s| s.at(t)),
+        }
     }
 }
 
@@ -300,11 +305,11 @@ fn against(curve: &Spline<3>, side: Vec<(Point, f64)>, feet: Vec<f64>) -> Vec<Ro
     rows
 }
 
-/// The row nearest to a place.
-fn nearest(rows: &[Row], t: f64) -> Option<&Row> {
-    let k = rows.partition_point(|r| r.t < t);
-    let near = rows.get(k.saturating_sub(1)..(k + 1).min(rows.len()))?;
-    near.iter().min_by(|a, b| (a.t - t).abs().total_cmp(&(b.t - t).abs()))
+/// Index of the row nearest to a place.
+fn nearest(rows: &[Row], t: f64) -> Option<usize> {
+    let after = rows.partition_point(|r| r.t < t);
+    let near = after.saturating_sub(1)..(after + 1).min(rows.len());
+    near.min_by(|a, b| (rows[*a].t - t).abs().total_cmp(&(rows[*b].t - t).abs()))
 }
 
 /// Distance from row k to the further of its neighbours, so that
@@ -358,77 +363,85 @@ fn averaged(
     job: &Job,
 ) -> Option<Vec<Point>> {
     let curve = &here.piece.line.curve;
+    let range = curve.basis.range();
     let port = against(curve, here.rows().collect(), here.piece.line.feet.clone());
     let other: Vec<(Point, f64)> = fellow.rows().rev().map(|(p, t)| (image(p), t)).collect();
     let on_port = feet(curve, other.iter().map(|(p, _)| p.at));
     let starboard = against(curve, other, on_port);
     let between = Between::of(&port, &starboard)?;
     let own_of: Vec<(f64, f64)> = starboard.iter().map(|r| (r.t, r.own)).collect();
-    let point = |row: &Row, at: Vec3, tolerance: Option<f64>| {
-        let (slope, stated) = here.given(row.t);
-        let theirs = fellow.given(straight_between(&own_of, row.t).unwrap_or(row.own));
-        let mean = |a: f64, b: f64| 0.5 * (a + b);
-        let stated = stated.zip(theirs.1);
-        Point {
-            at,
-            side: Side::Port,
-            slope: (slope.zip(theirs.0)).map(|(a, b)| SlopeGiven::Square(mean(a, b))),
-            height: stated.map(|(a, b)| mean(a.0, b.0)),
-            lean: stated.map(|(a, b)| mean(a.1, b.1)),
-            tolerance,
-            ..row.point.clone()
-        }
+    let as_one = |row: &Row, at: Vec3| {
+        let theirs = straight_between(&own_of, row.t).unwrap_or(row.own);
+        one_point(row, at, here.given(row.t), fellow.given(theirs))
     };
     let moved = |row: &Row, way: f64| {
-        let (a, b) = curve.basis.range();
-        let outboard = frame(curve, row.t.clamp(a, b)).tangent.left() * -1.0;
+        let outboard = frame(curve, row.t.clamp(range.0, range.1)).tangent.left() * -1.0;
         let [out, up] = between.half(row.t).map(|h| way * h);
         (row.point.at.plan() + outboard * out).at_height(row.point.at.z + up)
     };
     let held = here.piece.ends.pinned;
-    let (first, last) = (&port[0], &port[port.len() - 1]);
-    let corner = |row: &Row, end: usize| held[end] && std::ptr::eq(row, [first, last][end]);
+    let corner = |k: usize, rows: &[Row]| (held[0] && k == 0) || (held[1] && k + 1 == rows.len());
     let mut out: Vec<(f64, Point)> = Vec::new();
     for (k, row) in port.iter().enumerate() {
-        let other = if corner(row, 0) {
+        let other = if !corner(k, &port) {
+            same_station(&port, k, &starboard)
+        } else if k == 0 {
             starboard.first()
-        } else if corner(row, 1) {
-            starboard.last()
         } else {
-            nearest(&starboard, row.t).filter(|r| {
-                (r.t - row.t).abs() <= ONE_STATION * room(&port, k)
-                    && (r.point.at.x - row.point.at.x).abs() <= SAME_MM
-            })
+            starboard.last()
         };
-        let at = other.map_or_else(
-            || moved(row, 1.0),
-            |other| (row.point.at + other.point.at) * 0.5,
-        );
-        out.push((row.t, point(row, at, row.point.tolerance)));
+        let mut point = match other {
+            Some(other) => as_one(row, (row.point.at + other.point.at) * 0.5),
+            None => as_one(row, moved(row, 1.0)),
+        };
+        point.knuckle = corner(k, &port);
+        out.push((row.t, point));
     }
     for (k, row) in starboard.iter().enumerate() {
-        let ends = (held[0] && k == 0) || (held[1] && k + 1 == starboard.len());
-        let share = if row.point.tolerance.is_some() {
-            ONE_STATION
-        } else {
-            NO_PLACE
-        };
         let beside = nearest(&port, row.t)?;
-        if !ends && (beside.t - row.t).abs() > share * room(&starboard, k) {
-            out.push((row.t, point(row, moved(row, -1.0), row.point.tolerance)));
-        } else if row.point.tolerance.is_some() {
-            let same = out.iter_mut().find(|(t, _)| *t == beside.t);
-            if let Some((_, p)) = same {
-                p.tolerance = Some(tolerance(p, job).min(tolerance(&row.point, job)));
-            }
+        let given = row.point.tolerance.is_some();
+        let share = if given { ONE_STATION } else { NO_PLACE };
+        let apart = (port[beside].t - row.t).abs();
+        if !corner(k, &starboard) && apart > share * room(&starboard, k) {
+            let mut point = as_one(row, moved(row, -1.0));
+            point.knuckle = false;
+            out.push((row.t, point));
+        } else if given {
+            // The first of `out` are the rows of port.
+            let point = &mut out[beside].1;
+            point.tolerance = Some(tolerance(point, job).min(tolerance(&row.point, job)));
         }
     }
     out.sort_by(|a, b| a.0.total_cmp(&b.0));
     Some(if crossing {
-        to_centreline(out, curve.basis.range())
+        to_centreline(out, range)
     } else {
         out.into_iter().map(|(_, p)| p).collect()
     })
+}
+
+/// The row of starboard that is booked at the station of row k of port.
+fn same_station<'a>(port: &[Row], k: usize, starboard: &'a [Row]) -> Option<&'a Row> {
+    let row = &port[k];
+    let other = starboard.get(nearest(starboard, row.t)?)?;
+    let same = (other.t - row.t).abs() <= ONE_STATION * room(port, k)
+        && (other.point.at.x - row.point.at.x).abs() <= SAME_MM;
+    same.then_some(other)
+}
+
+/// A row as a point of the one line, with the mean of what both sides give there.
+fn one_point(row: &Row, at: Vec3, here: Given, theirs: Given) -> Point {
+    let mean = |a: f64, b: f64| 0.5 * (a + b);
+    let stated = here.stated.zip(theirs.stated);
+    let slope = here.slope.zip(theirs.slope);
+    Point {
+        at,
+        side: Side::Port,
+        slope: slope.map(|(a, b)| SlopeGiven::Square(mean(a, b))),
+        height: stated.map(|(a, b)| mean(a.0, b.0)),
+        lean: stated.map(|(a, b)| mean(a.1, b.1)),
+        ..row.point.clone()
+    }
 }
 
 /// The points of a length that crosses the centreline, up to there.

@@ -5,9 +5,7 @@ use std::collections::BTreeMap;
 use super::super::line::{Ends, Line, foot};
 use super::super::slope::straight_between;
 use super::super::top::{Stated, Top, raised};
-use super::super::{
-    FairChain, FairEdge, FindingKind, Piece, PointFit, corners, fits, left_beyond,
-};
+use super::super::{FairChain, FairEdge, FindingKind, Piece, PointFit, corners, fits, left_beyond};
 use super::feet;
 use crate::job::Job;
 use crate::survey::{Chain, Survey};

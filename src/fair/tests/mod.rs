@@ -1,6 +1,7 @@
 //! Tests of the stage: closed forms and published figures, recovery from
 //! rounding, slopes, invariance, faults.
 
+mod alike;
 mod ends;
 mod exact;
 mod faults;
@@ -17,8 +18,8 @@ use super::*;
 use crate::geom::trig;
 use crate::job::{
     Bulwark, Cutting, DxfUnits, DxfVersion, Effort, EndStyle, Fairing, HeightFrom, HeightTo,
-    Joints, Output, Plate, Prices, Rotation, Section, Side, Spacing, Stanchions, Stand, Stern,
-    SurveyJob, SurveyedLine, TopSlope,
+    Joints, Output, Plate, Prices, Rotation, Section, Side, Sides, Spacing, Stanchions, Stand,
+    Stern, SurveyJob, SurveyedLine, TopSlope,
 };
 use crate::length::{Show, Unit};
 use crate::sample::Dice;
