@@ -75,7 +75,7 @@ fn even_basis(basis: &Basis) -> Basis {
     let (about, middle) = (a + b, 0.5 * (a + b));
     let breaks = basis.breaks();
     let near = IN_THE_MIDDLE * (b - a) / (breaks.len() - 1) as f64;
-    let mut knots: Vec<f64> = breaks.iter().copied().collect();
+    let mut knots: Vec<f64> = breaks.to_vec();
     knots.retain(|k| *k < middle - near);
     let images: Vec<f64> = knots.iter().rev().map(|k| about - k).collect();
     if breaks.iter().any(|k| (k - middle).abs() <= near) {

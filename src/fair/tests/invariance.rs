@@ -91,9 +91,11 @@ proptest! {
     ) {
         // At most 10 degrees of turn from point to point: where a stern is measured more
         // sparsely than it bends, the points no longer say how the curve goes between them.
-        let coarse = turn(&shaped(hull(n), s));
-        let n = (f64::from(n) * (coarse / 9.0).max(1.0)).ceil();
-        let places = shaped(measured(seed, n as u32, false), s);
+        let mut n = n;
+        while turn(&shaped(hull(n), s)) > 9.0 {
+            n += 4;
+        }
+        let places = shaped(measured(seed, n, false), s);
         prop_assume!(turn(&places) <= 10.0);
         let first = fair(&survey(places), &job(0.8, 2.0)).expect("fair");
         let line = only(&first);
