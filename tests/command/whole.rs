@@ -138,9 +138,20 @@ fn a_symmetric_survey_gives_mirrored_sides() {
 
 #[test]
 fn an_uneven_survey_gives_mirrored_parts_where_both_sides_are_to_be_alike() {
-    // Starboard turned by a little and moved 6 mm aft and 4 mm outboard.
+    // Starboard wider by half a hundredth, and longer by as much.
     let port = side(41, true, 0.0, (0.0, 0.0));
-    let starboard = side(41, false, 0.001, (-6.0, -4.0));
+    let starboard: String = side(41, false, 0.0, (0.0, 0.0))
+        .lines()
+        .map(|line| {
+            let mut cells: Vec<String> = line.split(',').map(str::to_owned).collect();
+            for cell in &mut cells[..2] {
+                if let Ok(v) = cell.parse::<f64>() {
+                    *cell = format!("{:.9}", 1.005 * v);
+                }
+            }
+            cells.join(",") + "\n"
+        })
+        .collect();
     let unlike = |built: &Built, kind: &str| {
         let names = built.names(kind);
         assert!(names.len() >= 4, "{names:?}");
@@ -148,21 +159,19 @@ fn an_uneven_survey_gives_mirrored_parts_where_both_sides_are_to_be_alike() {
         let (port, mut starboard) = (measures(built, port), measures(built, starboard));
         starboard.reverse();
         assert_eq!(port.len(), starboard.len());
-        let both = port.iter().flatten().zip(starboard.iter().flatten());
-        both.fold(0.0, |m: f64, (a, b)| {
-            m.max((a - b).abs() / a.abs().max(1.0))
-        })
+        // Lengths and widths, mm; areas are their products.
+        let both = port.iter().zip(&starboard);
+        both.flat_map(|(a, b)| [0, 1, 3, 4].map(|k| (a[k] - b[k]).abs()))
+            .fold(0.0, f64::max)
     };
     let alike = both_sides("[fairing]\nsides = \"alike\"", &port, &starboard);
     let own = both_sides("", &port, &starboard);
     for kind in ["base-plate", "top-plate"] {
-        // Lengths and widths of some metres, written to a thousandth of a millimetre.
-        assert!(
-            unlike(&alike, kind) < 1e-6,
-            "{kind}: {}",
-            unlike(&alike, kind)
-        );
-        assert!(unlike(&own, kind) > 1e-4, "{kind}: {}", unlike(&own, kind));
+        let (one, two) = (unlike(&alike, kind), unlike(&own, kind));
+        println!("{kind}: {one} mm alike, {two} mm own");
+        // As of an even survey: what flattened sizes are held to.
+        assert!(one < 0.02, "{kind}: {one} mm");
+        assert!(two > 0.1, "{kind}: {two} mm");
     }
 }
 
