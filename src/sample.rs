@@ -49,6 +49,7 @@ pub(crate) fn job() -> Job {
             top: 12.0,
             stem_angle: None,
             stern_angle: None,
+            sides: Sides::Own,
         },
         check: Check::default(),
         bulwark: Bulwark {

@@ -269,6 +269,7 @@ impl Seen<'_> {
             view,
             size,
             toward,
+            unlike: None,
             text: format!(
                 "{text}; {size:.1} mm from fair, the line would have to go {}",
                 toward.words()

@@ -2,6 +2,7 @@
 //! line as the eye wants it.
 
 mod accuracy;
+mod alike;
 mod arc;
 mod camber;
 pub mod compare;
@@ -30,8 +31,9 @@ pub use top::{reference_inboard, whole_height};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, Vec3, vec3};
-use crate::job::{Fairing, Job};
+use crate::job::{Fairing, Job, Sides};
 use crate::survey::{Chain, End, Point, Survey};
+use alike::Even;
 use findings::Seen;
 use line::fit_line_to;
 use slope::Deck;
@@ -125,6 +127,9 @@ pub struct Finding {
     pub size: f64,
     /// Which way the line would have to go here to be without it.
     pub toward: Toward,
+    /// Of a point out of tolerance where both sides are faired to one line: how much
+    /// they differ by there, mm.
+    pub unlike: Option<f64>,
     /// One sentence with figures and units.
     pub text: String,
     /// Place in space, mm.
@@ -304,7 +309,15 @@ pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
         faults.0.extend(doubts.iter().map(|d| d.fault(job.show)));
         return Err(faults);
     }
-    let deck = Deck::of(survey, &bases, job)?;
+    let even = match job.fairing.sides {
+        Sides::Own => None,
+        Sides::Alike => Some(Even::of(survey, &bases, job)?),
+    };
+    let (faired, bases) = match &even {
+        None => (survey, &bases),
+        Some(even) => (&even.survey, &even.bases),
+    };
+    let deck = Deck::of(faired, bases, job)?;
     let mut edge = FairEdge {
         chains: Vec::new(),
         findings: Vec::new(),
@@ -313,7 +326,7 @@ pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
         fairing: job.fairing,
         again: Vec::new(),
     };
-    for (index, (chain, pieces)) in survey.chains.iter().zip(&bases).enumerate() {
+    for (index, (chain, pieces)) in faired.chains.iter().zip(bases).enumerate() {
         match finish(index, chain, pieces, deck.as_ref(), job) {
             Ok((chain, findings)) => {
                 edge.chains.push(chain);
@@ -322,12 +335,15 @@ pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
             Err(f) => faults.0.extend(f.0),
         }
     }
-    if faults.0.is_empty() {
-        edge.again = surety::again(&edge.chains, survey);
-        Ok(edge)
-    } else {
-        Err(faults)
+    if !faults.0.is_empty() {
+        return Err(faults);
     }
+    edge.again = surety::again(&edge.chains, faired);
+    if even.is_some() {
+        alike::even_tops(&mut edge, job)?;
+        alike::tell(&mut edge, faired, survey, job);
+    }
+    Ok(edge)
 }
 
 /// Where a measured point is booked.
@@ -564,6 +580,20 @@ fn look(
             tolerance,
         }));
     }
+    out.extend(left_beyond(chain, points, fits, |_, _| None, job));
+    out
+}
+
+/// Points that a line leaves by more than their tolerance. `unlike` says what both sides differ
+/// by at a point in each of its four moves, mm, where both were faired to one line.
+fn left_beyond(
+    chain: usize,
+    points: &[Point],
+    fits: &[PointFit],
+    unlike: impl Fn(&PointFit, usize) -> Option<f64>,
+    job: &Job,
+) -> Vec<Finding> {
+    let mut out = Vec::new();
     for fit in fits {
         let point = &points[fit.index];
         let allowed = tolerance(point, job);
@@ -573,7 +603,7 @@ fn look(
             (LineKind::Top, View::Plan, fit.top_out, job.fairing.top),
             (LineKind::Top, View::Profile, fit.top_up, job.fairing.top),
         ];
-        for (name, view, off, allowed) in checks {
+        for (k, (name, view, off, allowed)) in checks.into_iter().enumerate() {
             let most = if allowed <= EXACT_MM {
                 EXACT_FOUND_MM
             } else {
@@ -582,6 +612,10 @@ fn look(
             if off.abs() <= most {
                 continue;
             }
+            let unlike = unlike(fit, k);
+            let sides = unlike.map_or_else(String::new, |by| {
+                format!("; port and starboard differ by {by:.2} mm here")
+            });
             out.push(Finding {
                 chain,
                 t: fit.t,
@@ -594,8 +628,9 @@ fn look(
                     View::Plan => Toward::plan(-off),
                     _ => Toward::height(-off),
                 },
+                unlike,
                 text: format!(
-                    "{}: point {} is left by {:.2} mm, more than its {allowed:.2} mm",
+                    "{}: point {} is left by {:.2} mm, more than its {allowed:.2} mm{sides}",
                     name.name(),
                     point.name,
                     off.abs()

@@ -87,7 +87,8 @@ impl Stated {
         }
     }
 
-    fn at(&self, t: f64) -> (f64, f64) {
+    /// Height, mm, and lean, rad, at t.
+    pub(super) fn at(&self, t: f64) -> (f64, f64) {
         (
             straight_between(&self.height, t).unwrap_or(self.job.0),
             straight_between(&self.lean, t).unwrap_or(self.job.1),
@@ -111,6 +112,23 @@ fn rise_and_shift(job: &Job, stated: &Stated, slope: &Spline<1>, t: f64, grade: 
     let (height, lean) = stated.at(t);
     let rise = whole_height(job, height, slope.at(t)[0], grade);
     (rise, reference_inboard(job) - rise * trig::tan(lean))
+}
+
+/// Where the top line is wanted over each point of a length, mm.
+pub(super) fn raised(
+    points: &[Point],
+    piece: &Piece,
+    slope: &Spline<1>,
+    stated: &Stated,
+    job: &Job,
+) -> Vec<Vec3> {
+    let place = |(k, t): (usize, &f64)| {
+        let f = line::frame(&piece.line.curve, *t);
+        let (rise, shift) = rise_and_shift(job, stated, slope, *t, f.grade);
+        let measured = points[piece.first + k].at;
+        (measured.plan() + f.tangent.left() * shift).at_height(measured.z + rise)
+    };
+    piece.line.feet.iter().enumerate().map(place).collect()
 }
 
 /// Fits the top line over a length of the base line.
@@ -139,18 +157,7 @@ pub(super) fn over(
             )));
         }
     }
-    let raw: Vec<Vec3> = piece
-        .line
-        .feet
-        .iter()
-        .enumerate()
-        .map(|(k, t)| {
-            let f = line::frame(curve, *t);
-            let (rise, shift) = rise_and_shift(job, stated, slope, *t, f.grade);
-            let measured = points[piece.first + k].at;
-            (measured.plan() + f.tangent.left() * shift).at_height(measured.z + rise)
-        })
-        .collect();
+    let raw = raised(points, piece, slope, stated, job);
     let tolerances = vec![job.fairing.top; raw.len()];
     let (fitted, system) = fit_line_to(&raw, &tolerances, &piece.ends, Rule::Smoothest)
         .map_err(|e| Faults::from(no_line(e, &points[piece.first..], "top line")))?;

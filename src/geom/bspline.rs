@@ -105,6 +105,15 @@ impl Basis {
         }
     }
 
+    /// The same basis run the other way: every knot k at `sum - k`.
+    #[must_use]
+    pub fn reflected(&self, sum: f64) -> Self {
+        Self {
+            degree: self.degree,
+            knots: self.knots.iter().rev().map(|k| sum - k).collect(),
+        }
+    }
+
     /// Values and the first D - 1 derivatives at `t`, without touching the
     /// heap.
     #[must_use]

@@ -21,6 +21,18 @@ pub struct Fairing {
     /// The same at the aft end of each side, positive where the sides close
     /// going aft.
     pub stern_angle: Option<f64>,
+    /// Whether port and starboard keep their own lines.
+    pub sides: Sides,
+}
+
+/// Lines that port and starboard are faired to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Sides {
+    /// Each side to its own.
+    #[default]
+    Own,
+    /// Both to one: the mean of the two.
+    Alike,
 }
 
 /// No survey of a tacked line is believed to be better than this, mm: a tape's half

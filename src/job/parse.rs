@@ -273,6 +273,9 @@ fn fairing(t: &Table<'_, '_>, survey: &mut SurveyJob) -> Fairing {
         top: t.length_or("top", between(0.0, 200.0), TOP_OVER_BASE * survey.accuracy),
         stem_angle: angle("stem_angle_deg"),
         stern_angle: angle("stern_angle_deg"),
+        sides: t
+            .choice("sides", &[("own", Sides::Own), ("alike", Sides::Alike)])
+            .unwrap_or_default(),
     };
     if fairing.stern_angle.is_some() && survey.stern == Stern::Round {
         t.fault(

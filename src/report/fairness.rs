@@ -196,9 +196,13 @@ fn findings(input: &Fairness<'_>) -> Vec<String> {
         let size = show(f.size, input.job.show);
         match f.kind {
             FindingKind::Tolerance => format!(
-                "{}: point left by {size} {}, more than its tolerance, {place}",
+                "{}: point left by {size} {}, more than its tolerance, {place}{}",
                 f.line.name(),
-                f.view.words()
+                f.view.words(),
+                f.unlike.map_or_else(String::new, |by| format!(
+                    "; port and starboard differ by {} there",
+                    show(by, input.job.show)
+                ))
             ),
             _ => format!(
                 "{}: {} {} {place}: {size} from fair, the line would have to go {}",
@@ -374,6 +378,8 @@ struct FindingRow {
     place: String,
     size_mm: f64,
     toward: Toward,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sides_differ_mm: Option<f64>,
 }
 
 #[derive(Debug, Serialize)]
@@ -504,6 +510,7 @@ pub fn fairness_json(input: &Fairness<'_>) -> Result<String, Fault> {
                 place: between(input, f.chain, f.t),
                 size_mm: round(f.size),
                 toward: f.toward,
+                sides_differ_mm: f.unlike.map(round),
             })
             .collect(),
         doubts: doubt_rows(&input.edge.doubts),

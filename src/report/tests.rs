@@ -114,6 +114,7 @@ impl Case {
                 view: View::Plan,
                 size: 2.4,
                 toward: Toward::Out,
+                unlike: None,
                 text: "Curvature peaks at 0.9 per m.".into(),
                 at: vec3(1.0, 2.0, 3.0),
             }],

@@ -24,10 +24,17 @@ fn edge(more: impl Fn(f64, u32) -> f64) -> String {
     out
 }
 
+fn job(more: &str) -> String {
+    let job = exact_job("slope = 0.05", "", "", "");
+    job.replace("accuracy = \"0 mm\"", "accuracy = \"1 mm\"") + more
+}
+
 fn told(survey: &str) -> (String, Value) {
-    let job =
-        exact_job("slope = 0.05", "", "", "").replace("accuracy = \"0 mm\"", "accuracy = \"1 mm\"");
-    let shop = Shop::new(&[("job.toml", &job), ("edge.csv", survey)]);
+    told_by(&job(""), survey)
+}
+
+fn told_by(job: &str, survey: &str) -> (String, Value) {
+    let shop = Shop::new(&[("job.toml", job), ("edge.csv", survey)]);
     let run = |more: &[&str]| {
         let out = command()
             .arg("fair")
@@ -94,6 +101,63 @@ fn a_slip_of_a_foot_a_hump_and_a_higher_side_are_told_where_they_are() {
         .expect("compared");
     let higher = aft["base_port_higher_mm"].as_f64().expect("a number");
     assert!((higher + 8.0).abs() < 2.0, "{higher}");
+}
+
+#[test]
+fn both_sides_to_one_line_leave_each_by_half_of_what_they_differ_by() {
+    let alike = job("\n[fairing]\nsides = \"alike\"\n");
+    let survey = edge(|side, _| if side < 0.0 { 8.0 } else { 0.0 });
+    let (text, json) = told_by(&alike, &survey);
+    let rows = |of: &str| json[of].as_array().expect("rows").clone();
+    let points = rows("points");
+    assert_eq!(points.len(), 82);
+    for p in points {
+        let up = p["base_up_mm"].as_f64().expect("a number");
+        let half = if p["side"] == "port" { 4.0 } else { -4.0 };
+        // Heights are booked in whole millimetres, and faired within 1 mm.
+        assert!((up - half).abs() < 1.0, "{p}");
+    }
+    for r in rows("port_and_starboard") {
+        let higher = r["base_port_higher_mm"].as_f64().expect("a number");
+        assert!(higher.abs() < 1e-6, "{r}");
+    }
+    let found = rows("findings");
+    let left = found.iter().filter(|f| f["kind"] == "tolerance");
+    let unlike = |f: &Value| {
+        let by = f["sides_differ_mm"].as_f64();
+        by.is_some_and(|by| (by - 8.0).abs() < 0.01)
+    };
+    assert!(left.clone().count() >= 82, "{text}");
+    for f in left.filter(|f| f["view"] == "profile") {
+        assert!(unlike(f), "{f}");
+    }
+    // Long sentences are broken over lines.
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        words.contains("; port and starboard differ by 8 mm there"),
+        "{text}"
+    );
+}
+
+#[test]
+fn one_side_alone_cannot_be_faired_to_one_line_of_both() {
+    let port: String = edge(|_, _| 0.0)
+        .lines()
+        .filter(|l| !l.starts_with('S'))
+        .fold(String::new(), |all, l| all + l + "\n");
+    let alike = job("\n[fairing]\nsides = \"alike\"\n");
+    let shop = Shop::new(&[("job.toml", &alike), ("edge.csv", &port)]);
+    let out = command()
+        .arg("fair")
+        .arg(shop.path().join("job.toml"))
+        .output()
+        .expect("it runs");
+    assert_eq!(out.status.code(), Some(1));
+    let said = String::from_utf8_lossy(&out.stderr);
+    assert!(
+        said.contains("fairing.sides") && said.contains("starboard was not measured"),
+        "{said}"
+    );
 }
 
 #[test]

@@ -1,4 +1,4 @@
-//! Moving, turning, mirroring and reversing a survey does the same to its lines.
+//! Moving, turning, mirroring, reversing and scaling a survey does the same to its lines.
 
 use super::*;
 use proptest::prelude::*;
@@ -42,8 +42,98 @@ fn furthest(a: &[[Vec3; 2]], b: &[[Vec3; 2]]) -> f64 {
 /// half of what flat sizes are held to.
 const SAME_MM: f64 = 0.01;
 
+/// A hull of another length, breadth, sheer and stern.
+fn shaped(places: Vec<Vec3>, [long, wide, sheer, square]: [f64; 4]) -> Vec<Vec3> {
+    let shape = |p: Vec3| {
+        // Fuller aft: half-breadths that keep their breadth towards the stern.
+        let fuller = 1.0 - square * (p.x / 8000.0);
+        vec3(
+            p.x * long,
+            p.y * wide * fuller,
+            1200.0 + (p.z - 1200.0) * sheer,
+        )
+    };
+    places.into_iter().map(shape).collect()
+}
+
+fn shape() -> impl Strategy<Value = [f64; 4]> {
+    (0.5..1.5_f64, 0.6..1.3_f64, 0.2..2.0_f64, 0.0..0.25_f64).prop_map(|s| [s.0, s.1, s.2, s.3])
+}
+
+/// Furthest that a line lies square to another, in plan and in height, mm.
+fn square_apart(a: &Spline<3>, b: &Spline<3>) -> f64 {
+    let (first, last) = a.basis.range();
+    steps(first, last, 700).fold(0.0, |m: f64, t| {
+        let here = frame(a, t).at;
+        let there = frame(b, line::foot(b, here.plan(), t)).at;
+        m.max(here.distance(there))
+    })
+}
+
+/// Greatest turn in plan from one chord to the next, degrees.
+fn turn(places: &[Vec3]) -> f64 {
+    let chords: Vec<Vec2> = (places.windows(2))
+        .map(|w| (w[1].plan() - w[0].plan()).unit())
+        .collect();
+    let between = |w: &[Vec2]| trig::atan2(w[0].cross(w[1]).abs(), w[0].dot(w[1])).to_degrees();
+    chords.windows(2).fold(0.0, |m: f64, w| m.max(between(w)))
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(12))]
+
+    #[test]
+    fn a_faired_curve_comes_back_at_no_tolerance(
+        seed in any::<u64>(),
+        n in 24..60_u32,
+        s in shape(),
+        between in any::<bool>(),
+    ) {
+        // At most 10 degrees of turn from point to point: where a stern is measured more
+        // sparsely than it bends, the points no longer say how the curve goes between them.
+        let mut n = n;
+        while turn(&shaped(hull(n), s)) > 9.0 {
+            n += 4;
+        }
+        let places = shaped(measured(seed, n, false), s);
+        prop_assume!(turn(&places) <= 10.0);
+        let first = fair(&survey(places), &job(0.8, 2.0)).expect("fair");
+        let line = only(&first);
+        let feet: Vec<f64> = first.chains[0].points.iter().map(|p| p.t).collect();
+        // The points as they were moved, or with one more half way between any two.
+        let mut t = vec![feet[0]];
+        for w in feet.windows(2) {
+            if between {
+                t.push(0.5 * (w[0] + w[1]));
+            }
+            t.push(w[1]);
+        }
+        let again = fair(&survey(t.iter().map(|t| line.base_point(*t))), &job(0.0, 0.0));
+        let again = again.expect("fair");
+        let off = square_apart(&line.base, &only(&again).base);
+        prop_assert!(off < 0.01, "{} at {} points", off, n);
+    }
+
+    #[test]
+    fn scaled_with_its_tolerance(
+        seed in any::<u64>(),
+        n in 20..60_u32,
+        s in shape(),
+        by in 0.3..3.0_f64,
+        exact in any::<bool>(),
+    ) {
+        let plain = if exact { job(0.0, 0.0) } else { job(0.8, 2.0) };
+        let mut scaled = plain.clone();
+        scaled.fairing.base *= by;
+        scaled.fairing.top *= by;
+        scaled.survey.accuracy *= by;
+        scaled.bulwark.height *= by;
+        let places = shaped(measured(seed, n, false), s);
+        let large = lines(places.iter().map(|p| *p * by).collect(), &scaled);
+        let plain: Vec<[Vec3; 2]> = lines(places, &plain).iter().map(|p| p.map(|p| p * by)).collect();
+        let off = furthest(&plain, &large);
+        prop_assert!(off < SAME_MM * by.max(1.0), "{}", off);
+    }
 
     #[test]
     fn moved_and_turned(

@@ -1,6 +1,7 @@
 //! Tests of the stage: closed forms and published figures, recovery from
 //! rounding, slopes, invariance, faults.
 
+mod alike;
 mod ends;
 mod exact;
 mod faults;
@@ -17,8 +18,8 @@ use super::*;
 use crate::geom::trig;
 use crate::job::{
     Bulwark, ButtChoice, DxfUnits, DxfVersion, EndStyle, Fairing, HeightFrom, HeightTo, Joints,
-    Output, Plate, Prices, Remnants, Section, Side, Spacing, Stanchions, Stand, Stern, SurveyJob,
-    SurveyedLine, TopSlope,
+    Output, Plate, Prices, Remnants, Section, Side, Sides, Spacing, Stanchions, Stand, Stern,
+    SurveyJob, SurveyedLine, TopSlope,
 };
 use crate::length::{Show, Unit};
 use crate::sample::{self, Dice};
@@ -129,6 +130,7 @@ fn free(base: f64, top: f64) -> Fairing {
         top,
         stem_angle: None,
         stern_angle: None,
+        sides: Sides::Own,
     }
 }
 
