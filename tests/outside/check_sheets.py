@@ -12,7 +12,8 @@ from itertools import combinations
 
 import numpy as np
 from shapely import STRtree
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import LineString, Point, Polygon, box
+from shapely.ops import unary_union
 
 import geometry as geo
 from drawings import Output, area, flatten_profile, read_dxf
@@ -78,17 +79,21 @@ def inside(polygon, shapes, what, name, faults):
             faults.append(f"{name}: {what} outside the part near {shape.centroid.coords[0]}")
 
 
-def check_sheet(path, out, parts, left, gap, margin, faults):
+def check_sheet(path, out, parts, left, gap, margin, clamped, faults):
     """One sheet; removes the parts found from `left`."""
     d = read_dxf(path, out.names)
     label = path.stem
-    if len(d.profiles["SHEET"]) != 1:
-        faults.append(f"{label}: {len(d.profiles['SHEET'])} stock edges")
+    edges = [flatten_profile(p, SAGITTA_MM) for p in d.profiles["SHEET"]]
+    edges += [Point(x, y).buffer(r, 256).exterior.coords for x, y, r in d.circles["SHEET"]]
+    if not edges or (len(edges) > 1 and label not in clamped):
+        faults.append(f"{label}: {len(edges)} stock edges")
         return
-    stock = d.profiles["SHEET"][0][:, :2]
-    if np.abs(stock.min(axis=0)).max() > 1e-6:
-        faults.append(f"{label}: the sheet's corner is at {stock.min(axis=0)}, not the origin")
-    sheet = Polygon(stock)
+    edges = sorted((np.asarray(e) for e in edges), key=lambda e: -abs(area(e)))
+    if np.abs(edges[0].min(axis=0)).max() > 1e-6:
+        faults.append(f"{label}: the sheet's corner is at {edges[0].min(axis=0)}, not the origin")
+    # Holes of a remnant and clamps are no ground.
+    whole = Polygon(edges[0], edges[1:])
+    sheet = whole.difference(unary_union(clamped.get(label, [])))
     polygons, names = [], []
     for profile in d.profiles["CUT"]:
         name, maybe = identify(profile, parts, left)
@@ -103,7 +108,8 @@ def check_sheet(path, out, parts, left, gap, margin, faults):
             faults.append(f"{label}: {name}'s outline crosses itself or runs clockwise")
         polygons.append(polygon.buffer(0))
         names.append(name)
-    least_edge = min((sheet.exterior.distance(p) if sheet.contains(p) else -1.0 for p in polygons),
+    ground = sheet.buffer(SLACK_MM)
+    least_edge = min((sheet.boundary.distance(p) if ground.contains(p) else -1.0 for p in polygons),
                      default=np.inf)
     least_gap = min((a.distance(b) for a, b in combinations(polygons, 2)), default=np.inf)
     if least_edge < margin - SLACK_MM:
@@ -112,7 +118,7 @@ def check_sheet(path, out, parts, left, gap, margin, faults):
         faults.append(f"{label}: parts {least_gap:.3f} mm apart, gap {gap}")
     owners(d, polygons, names, label, faults)
     print(f"{label:14}{len(polygons):6d}{least_gap:10.3f}{least_edge:10.3f}"
-          f"{sum(p.area for p in polygons) / sheet.area:8.1%}  {' '.join(in_order(names))}")
+          f"{sum(p.area for p in polygons) / whole.area:8.1%}  {' '.join(in_order(names))}")
 
 
 def owners(d, polygons, names, label, faults):
@@ -153,10 +159,19 @@ def main(folder, job_path):
     parts = {n: check_part(n, out, faults) for n in in_order(out.parts)}
     parts = {n: v for n, v in parts.items() if v is not None}
     left = set(parts)
+    # Sheets that may have holes, by name, with their clamps.
+    clamps = {}
+    for stock in out.job["sheet"]:
+        boxes = [[mm(v) for v in c] for c in stock.get("clamps", [])]
+        clamps[stock.get("name")] = [box(x, y, x + l, y + w) for x, y, l, w in boxes]
+    odd = {s.get("name") for s in out.job["sheet"] if "remnant" in s or "clamps" in s}
+    clamped = {s["name"]: clamps[s["stock"]] for s in out.summary["sheets"] if s["stock"] in odd}
+    if len(odd & {s["stock"] for s in out.summary["sheets"]}):
+        print("with remnants or clamps:", " ".join(sorted(clamped)))
     print(f"{'sheet':14}{'parts':>6}{'gap mm':>10}{'edge mm':>10}{'filled':>8}")
     paths = sorted((out.folder / "sheets").glob("*.dxf"))
     for path in paths:
-        check_sheet(path, out, parts, left, gap, margin, faults)
+        check_sheet(path, out, parts, left, gap, margin, clamped, faults)
     if len(paths) != len(out.summary["sheets"]):
         faults.append(f"{len(paths)} sheet drawings, {len(out.summary['sheets'])} in the summary")
     if left:

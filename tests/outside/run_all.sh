@@ -132,5 +132,8 @@ for kind in long butts; do
     check "exact $kind: sheets" "$python" check_sheets.py "$out" "$job"
 done
 
+# Remnants, clamps, limited rotations, odd sizes: a few of the thousand.
+check "random jobs: every sheet measured" "$python" random_jobs.py "$bin" 12
+
 echo "$passed passed, $failed failed"
 [ "$failed" -eq 0 ]

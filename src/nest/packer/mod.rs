@@ -32,15 +32,20 @@ use crate::job::{Effort, Sheet};
 /// Units of work (points passed on a chain, some 5 to 12 ns each) for a job,
 /// and for each part of it. Quick keeps some forty parts under a second and
 /// Normal under twenty on two cores; five hundred parts take minutes at
-/// Normal. More only helps; less leaves the last sheets poorly filled.
+/// Normal. More only helps; less leaves the last sheets poorly filled. Parts
+/// beyond [`MOST`] add none: two thousand are to nest within five minutes at
+/// Normal.
 fn budget(effort: Effort, parts: usize) -> u64 {
     let (job, part) = match effort {
         Effort::Quick => (4_000_000, 400_000),
         Effort::Normal => (300_000_000, 45_000_000),
         Effort::Long => (1_500_000_000, 225_000_000),
     };
-    job + part * parts as u64
+    job + part * parts.min(MOST) as u64
 }
+
+/// Parts that add to the budget.
+const MOST: usize = 800;
 
 /// Distance of the shifts tried along a sheet, mm: a fifth of a strip's width
 /// fills well; three times that, with the fewer turns of quick effort, is
