@@ -45,7 +45,7 @@ fn main() -> Outcome<()> {
     )?;
     let mut tables = Tables::new();
     for f in &own.survey.files {
-        tables.push((f.clone(), fs::read_to_string(folder.join(&f.path))?));
+        tables.push((f.clone(), fs::read_to_string(&f.path)?));
     }
     let set = |longest: Option<f64>, butts: ButtChoice| {
         let mut job = own.clone();
