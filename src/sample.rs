@@ -263,7 +263,11 @@ pub(crate) fn nested() -> Nested {
     let job = job();
     let parts = vec![ring_sector("B1"), ring_sector("B2")];
     let (lo, hi) = parts[0].outline.bounds();
-    let place = |turn: f64, shift: Vec2| Placement { turn, shift };
+    let place = |turn: f64, shift: Vec2| Placement {
+        turn,
+        shift,
+        flipped: false,
+    };
     let nest_job = NestJob {
         parts: parts
             .iter()
@@ -271,6 +275,7 @@ pub(crate) fn nested() -> Nested {
                 name: p.name.clone(),
                 outline: p.outline.clone(),
                 holes: Vec::new(),
+                flip: false,
             })
             .collect(),
         sheets: job.sheets.clone(),

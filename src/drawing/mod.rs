@@ -384,7 +384,15 @@ mod tests {
         for turn in [0.4, 2.0, 3.1, 4.0, 5.5] {
             let (mut turned, mut plain) = (Drawing::default(), Drawing::default());
             let shift = vec2(3.0, 4.0);
-            put_part(&mut turned, &part, Placement { turn, shift });
+            put_part(
+                &mut turned,
+                &part,
+                Placement {
+                    turn,
+                    shift,
+                    flipped: false,
+                },
+            );
             put_part(&mut plain, &part, Placement::IDENTITY);
             let label = |d: &Drawing| {
                 d.items

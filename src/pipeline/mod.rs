@@ -325,6 +325,7 @@ fn group(
                 name: all[i].name.clone(),
                 outline: all[i].outline.clone(),
                 holes: all[i].holes.iter().map(bore).collect(),
+                flip: false,
             })
             .collect(),
         sheets,
