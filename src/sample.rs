@@ -127,6 +127,7 @@ pub(crate) fn cutting() -> Cutting {
         gap: 8.0,
         edge_margin: 10.0,
         rotation: Rotation::Free,
+        flip: Flip::None,
         effort: Effort::Quick,
         seed: 1,
         paths: Paths::Net,
@@ -197,6 +198,7 @@ pub(crate) fn ring_sector(name: &str) -> Part {
         alloy: "5086-H116".into(),
         thickness: 12.7,
         face: Face::Upper,
+        flipped: false,
         place: "port, stations 1.00 to 2.00 m".into(),
         outline: Outline {
             vertices: vec![

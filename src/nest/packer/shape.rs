@@ -56,9 +56,13 @@ pub(super) struct Turned {
     pub centre: Vec2,
 }
 
+/// What tells classes apart: whether a part may be flipped, and the bits of
+/// its outline and holes.
+type Key = (bool, Vec<Vec<[u64; 3]>>);
+
 /// Classes of a job, and the class of each part.
 pub(super) fn classes(job: &NestJob) -> (Vec<Class>, Vec<usize>) {
-    let mut index: BTreeMap<(bool, Vec<Vec<[u64; 3]>>), usize> = BTreeMap::new();
+    let mut index: BTreeMap<Key, usize> = BTreeMap::new();
     let mut classes = Vec::new();
     let mut of = Vec::with_capacity(job.parts.len());
     // Nothing lies in a hole narrower than the slimmest part.
