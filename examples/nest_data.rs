@@ -1,6 +1,7 @@
 //! Nests jobs from JSON files and prints what came of it:
-//! `cargo run --release --example nest_data -- PATH [quick|normal|long] [SVG-FOLDER] [SEED]`
-//! where PATH is a file or a folder of files.
+//! `cargo run --release --example nest_data -- PATH [quick|normal|long] [SVG-FOLDER] [SEED] [--flip]`
+//! where PATH is a file or a folder of files; with `--flip` every part may be
+//! laid with its other face up.
 //!
 //! The files' forms are told in `sets`.
 
@@ -21,7 +22,13 @@ use serde_json::Value;
 use sets::{Outcome, read};
 
 fn main() -> Outcome<()> {
-    let mut args = std::env::args().skip(1);
+    let (flags, words): (Vec<_>, Vec<_>) =
+        std::env::args().skip(1).partition(|a| a.starts_with("--"));
+    if let Some(other) = flags.iter().find(|f| *f != "--flip") {
+        return Err(format!("no option {other}").into());
+    }
+    let flip = !flags.is_empty();
+    let mut args = words.into_iter();
     let path = PathBuf::from(args.next().ok_or("give a file or folder")?);
     let effort = match args.next().as_deref() {
         None | Some("normal") => Effort::Normal,
@@ -40,37 +47,42 @@ fn main() -> Outcome<()> {
         files.sort();
     }
     for file in files {
-        run(&file, effort, seed, drawings.as_deref())?;
+        let mut job = read(&fs::read_to_string(&file)?, effort)?;
+        job.seed = seed;
+        for part in &mut job.parts {
+            part.flip = flip;
+        }
+        run(&file, &job, drawings.as_deref())?;
     }
     Ok(())
 }
 
-fn run(file: &Path, effort: Effort, seed: usize, drawings: Option<&Path>) -> Outcome<()> {
+fn run(file: &Path, job: &NestJob, drawings: Option<&Path>) -> Outcome<()> {
     let name = file.file_stem().unwrap_or_default().to_string_lossy();
-    let mut job = read(&fs::read_to_string(file)?, effort)?;
-    job.seed = seed;
     let start = Instant::now();
-    let nested = nest::nest(&job, &|_, _| {})?;
+    let nested = nest::nest(job, &|_, _| {})?;
     let seconds = start.elapsed().as_secs_f64();
     let start = Instant::now();
-    let checked = nest::check(&job, &nested);
+    let checked = nest::check(job, &nested);
     let check_seconds = start.elapsed().as_secs_f64();
-    let placed: f64 = nested.sheets.iter().map(|s| nest::net_area(&job, s)).sum();
+    let placed: f64 = nested.sheets.iter().map(|s| nest::net_area(job, s)).sum();
+    let all = nested.sheets.iter().flat_map(|s| &s.placed);
+    let flipped = all.filter(|p| p.placement.flipped).count();
     let bought: f64 = nested
         .sheets
         .iter()
         .map(|s| job.sheets[s.stock].length * job.sheets[s.stock].width)
         .sum();
     println!(
-        "{name}: {} parts, {} sheets, {:.1} % of the sheets, {seconds:.1} s",
+        "{name}: {} parts, {flipped} flipped, {} sheets, {:.1} % of the sheets, {seconds:.1} s",
         job.parts.len(),
         nested.sheets.len(),
         100.0 * placed / bought
     );
     for (i, s) in nested.sheets.iter().enumerate() {
         let stock = &job.sheets[s.stock];
-        let area = nest::net_area(&job, s);
-        let used = nest::used_length(&job, s);
+        let area = nest::net_area(job, s);
+        let used = nest::used_length(job, s);
         print!(
             "  sheet {}: {} parts, {:.1} %, {used:.0} mm used ({:.1} % of that)",
             i + 1,
@@ -78,7 +90,7 @@ fn run(file: &Path, effort: Effort, seed: usize, drawings: Option<&Path>) -> Out
             100.0 * area / (stock.length * stock.width),
             100.0 * area / (used * stock.width),
         );
-        match nest::largest_offcut(&job, s) {
+        match nest::largest_offcut(job, s) {
             Some(r) => println!(", offcut {:.0} x {:.0} mm", r.size.x, r.size.y),
             None => println!(),
         }
@@ -93,10 +105,10 @@ fn run(file: &Path, effort: Effort, seed: usize, drawings: Option<&Path>) -> Out
     }
     if let Some(folder) = drawings {
         fs::create_dir_all(folder)?;
-        fs::write(folder.join(format!("{name}.svg")), drawn(&job, &nested))?;
+        fs::write(folder.join(format!("{name}.svg")), drawn(job, &nested))?;
         fs::write(
             folder.join(format!("{name}-nest.json")),
-            listed(&job, &nested),
+            listed(job, &nested),
         )?;
     }
     Ok(())

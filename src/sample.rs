@@ -128,6 +128,7 @@ pub(crate) fn cutting() -> Cutting {
         gap: 8.0,
         edge_margin: 10.0,
         rotation: Rotation::Free,
+        flip: Flip::None,
         effort: Effort::Quick,
         seed: 1,
         paths: Paths::Net,
@@ -198,6 +199,7 @@ pub(crate) fn ring_sector(name: &str) -> Part {
         alloy: "5086-H116".into(),
         thickness: 12.7,
         face: Face::Upper,
+        flipped: false,
         place: "port, stations 1.00 to 2.00 m".into(),
         outline: Outline {
             vertices: vec![
@@ -264,7 +266,11 @@ pub(crate) fn nested() -> Nested {
     let job = job();
     let parts = vec![ring_sector("B1"), ring_sector("B2")];
     let (lo, hi) = parts[0].outline.bounds();
-    let place = |turn: f64, shift: Vec2| Placement { turn, shift };
+    let place = |turn: f64, shift: Vec2| Placement {
+        turn,
+        shift,
+        flipped: false,
+    };
     let nest_job = NestJob {
         parts: parts
             .iter()
@@ -272,6 +278,7 @@ pub(crate) fn nested() -> Nested {
                 name: p.name.clone(),
                 outline: p.outline.clone(),
                 holes: Vec::new(),
+                flip: false,
             })
             .collect(),
         sheets: job.sheets.clone(),

@@ -58,6 +58,7 @@ pub(crate) fn read(text: &str, effort: Effort) -> Outcome<NestJob> {
                 name: format!("{}-{}", item["id"].as_str().unwrap_or("part"), k + 1),
                 outline: outline.clone(),
                 holes: Vec::new(),
+                flip: false,
             });
         }
     }

@@ -195,7 +195,11 @@ impl Shop {
             });
             shop.nested.placed.push(Placed {
                 part: i,
-                placement: Placement { turn: 0.0, shift },
+                placement: Placement {
+                    turn: 0.0,
+                    shift,
+                    flipped: false,
+                },
             });
         }
         shop

@@ -29,6 +29,12 @@ pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
         gap: t.length_or("gap", between(0.0, 500.0), kerf + PARTS_APART),
         edge_margin: t.length_or("edge_margin", between(0.0, 500.0), 10.0),
         rotation: rotation(t),
+        flip: t
+            .choice(
+                "flip",
+                &[("none", Flip::None), ("doublers", Flip::Doublers)],
+            )
+            .unwrap_or(Flip::None),
         effort: t.choice("effort", &effort).unwrap_or(Effort::Normal),
         seed: t.count("seed", 1_000_000).unwrap_or(0),
         paths: t

@@ -351,6 +351,8 @@ pub struct Cutting {
     pub edge_margin: f64,
     /// How parts may be turned on a sheet.
     pub rotation: Rotation,
+    /// Which parts may be laid with their other face up.
+    pub flip: Flip,
     /// Search effort.
     pub effort: Effort,
     /// Which stream of random numbers the search draws from.
@@ -446,7 +448,16 @@ impl Default for Remnants {
     }
 }
 
-/// How parts may be turned on a sheet; they are never flipped.
+/// Which parts may be laid with their other face up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Flip {
+    /// None: every part is cut and marked on the face that its lines are for.
+    None,
+    /// Doublers, which carry no holes, footprints or stations.
+    Doublers,
+}
+
+/// How parts may be turned on a sheet.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Rotation {
     /// Freely.

@@ -1,6 +1,8 @@
 //! Parts on sheets, and the independent check of their clearances.
 
 mod check;
+#[cfg(test)]
+mod flip_tests;
 mod measure;
 #[cfg(test)]
 mod odd_tests;
@@ -57,6 +59,8 @@ pub struct NestPart {
     /// Its holes, either way round, inside it and apart: other parts may lie
     /// in those.
     pub holes: Vec<Outline>,
+    /// May be laid with its other face up.
+    pub flip: bool,
 }
 
 impl NestPart {
@@ -84,8 +88,9 @@ pub struct NestedSheet {
     pub placed: Vec<Placed>,
 }
 
-/// A part on a sheet: its profile turned and shifted, never mirrored; the
-/// sheet's lower left corner is the origin, its length along x.
+/// A part on a sheet: its profile turned and shifted, and turned over before
+/// that where it is flipped; the sheet's lower left corner is the origin, its
+/// length along x.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Placed {
     /// Index into [`NestJob::parts`].

@@ -130,6 +130,7 @@ mod tests {
                 placement: Placement {
                     turn: 0.0,
                     shift: vec2(10.0, 10.0),
+                    flipped: false,
                 },
             }],
         };

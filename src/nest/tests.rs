@@ -34,6 +34,7 @@ pub(super) fn job(
                 name: format!("P{i}"),
                 outline,
                 holes: Vec::new(),
+                flip: false,
             })
             .collect(),
         sheets,
@@ -280,6 +281,7 @@ fn figures_of_a_sheet_by_hand() {
         placement: Placement {
             turn: 0.0,
             shift: vec2(x, y),
+            flipped: false,
         },
     };
     let sheet = NestedSheet {
@@ -421,6 +423,7 @@ proptest! {
                     name: "offcut".to_owned(),
                     outline: rectangle(cut.size.x, cut.size.y),
                     holes: Vec::new(),
+                    flip: false,
                 });
                 with.edge_margin = 0.0;
                 with.rotation = Rotation::Free;
@@ -433,7 +436,7 @@ proptest! {
                     let name = &job.parts[p.part].name;
                     p.part = with.parts.iter().position(|q| &q.name == name).expect("kept");
                 }
-                let placement = Placement { turn: 0.0, shift: cut.corner };
+                let placement = Placement { turn: 0.0, shift: cut.corner, flipped: false };
                 sheet.placed.push(Placed { part: with.parts.len() - 1, placement });
                 let both = check(&with, &Nest { sheets: vec![sheet] });
                 prop_assert!(both.is_ok(), "{:?}", both);

@@ -1,8 +1,8 @@
 //! A flat part: outline, holes, marks, letters.
 //!
 //! A part lies with its long axis along x, its lower left corner at the
-//! origin, its marked face up, forward to the right. It is never flipped
-//! after this.
+//! origin, its marked face up, forward to the right. A part that a nest lays
+//! with its other face up is detailed again, marked on that face.
 //!
 //! [`detail`] goes in this order: boundary as lines and arcs (`boundary`),
 //! frame (`frame`), holes, lines (`lines`), letters and labels where there is
@@ -43,6 +43,9 @@ pub struct Part {
     pub thickness: f64,
     /// Face that is up.
     pub face: Face,
+    /// True where that is not the face that the layout marks: the nest laid
+    /// the part with its other face up.
+    pub flipped: bool,
     /// Where it goes on the boat.
     pub place: String,
     /// Outer profile, counter-clockwise.
@@ -71,6 +74,17 @@ pub struct Part {
     pub frame: PartFrame,
     /// Minor texts that found no room on the part, for people.
     pub left_out: Vec<String>,
+}
+
+impl Part {
+    /// True where the part is as good with either face up: no hole, footprint
+    /// or line across lies on it, and its letters and the middle of its width
+    /// can be marked on either face.
+    #[must_use]
+    pub fn is_plain(&self) -> bool {
+        let either = |m: &Mark| matches!(m.kind, MarkKind::Letters | MarkKind::Centreline);
+        self.holes.is_empty() && self.marks.iter().all(either)
+    }
 }
 
 /// A round hole.
@@ -177,6 +191,7 @@ pub fn detail(input: &PartInput, options: &Options) -> Result<Part, Fault> {
         alloy: input.alloy.to_owned(),
         thickness: input.thickness,
         face: input.marked,
+        flipped: false,
         place: input.place.to_owned(),
         ordinates: ordinates::along(&outline, options.ordinate_spacing),
         outline,

@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::cutting::sheet_cuts;
-use super::{Group, Shaped};
+use super::flip::as_cut;
+use super::{Flattened, Group, Shaped};
 use crate::drawing::{
     Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, remnant_drawing, sheet_drawing,
 };
@@ -45,8 +46,25 @@ pub struct Output {
 /// # Errors
 /// What could not be written, such as a number that is not finite.
 pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Faults> {
-    let parts: Vec<Part> = shaped.parts.iter().map(|f| f.part.clone()).collect();
-    let gaps: Vec<f64> = shaped.parts.iter().map(|f| f.refold_gap).collect();
+    match as_cut(shaped, groups)? {
+        Some(cut) => written(job, shaped, (&cut.parts, &cut.bends), &cut.groups),
+        None => {
+            let parts: Vec<&Flattened> = shaped.parts.iter().collect();
+            written(job, shaped, (&parts, &shaped.bends), groups)
+        }
+    }
+}
+
+/// Every file, from the parts with the face up that they are cut on and their
+/// bend schedule.
+fn written(
+    job: &Job,
+    shaped: &Shaped,
+    (flat, bends): (&[&Flattened], &str),
+    groups: &[Group],
+) -> Result<Output, Faults> {
+    let parts: Vec<Part> = flat.iter().map(|f| f.part.clone()).collect();
+    let gaps: Vec<f64> = flat.iter().map(|f| f.refold_gap).collect();
     let nests: Vec<NestGroup<'_>> = groups
         .iter()
         .map(|g| NestGroup {
@@ -62,7 +80,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let surety = SuretyReport::of(&shaped.edge, &shaped.layout);
     let mut warnings = survey_warnings(&shaped.survey, &shaped.edge, job.show);
     warnings.extend(surety.warning(job));
-    warnings.extend(layout_warnings(shaped));
+    warnings.extend(layout_warnings(shaped, flat));
     if groups.iter().any(|g| g.stopped) {
         warnings.push(STOPPED.to_owned());
     }
@@ -103,12 +121,13 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
             job,
         ))?,
     );
-    files.extend(reports(&input, &facts, shaped)?);
-    for f in &shaped.parts {
+    files.extend(reports(&input, &facts)?);
+    files.insert("lists/bends.csv".to_owned(), bends.to_owned());
+    files.insert("lists/members.csv".to_owned(), member_list(flat)?);
+    for f in flat {
         files.insert(format!("parts/{}.dxf", f.part.name), f.dxf.clone());
     }
-    let patterns: Vec<Result<(String, String), Fault>> = shaped
-        .parts
+    let patterns: Vec<Result<(String, String), Fault>> = flat
         .par_iter()
         .map(|f| Ok((format!("parts/{}.svg", f.part.name), part_svg(&f.drawing)?)))
         .collect();
@@ -129,8 +148,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         files.extend(pair?);
     }
     files.extend(remnant_files(job, &facts, &cuts)?);
-    let worst_gap = shaped
-        .parts
+    let worst_gap = flat
         .iter()
         .map(|f| (f.refold_gap, f.part.name.clone()))
         .max_by(|a, b| a.0.total_cmp(&b.0));
@@ -143,11 +161,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
 }
 
 /// The summary, the yield report and the lists.
-fn reports(
-    input: &Input<'_>,
-    facts: &Facts,
-    shaped: &Shaped,
-) -> Result<BTreeMap<String, String>, Fault> {
+fn reports(input: &Input<'_>, facts: &Facts) -> Result<BTreeMap<String, String>, Fault> {
     let mut files = BTreeMap::new();
     files.insert("summary.json".to_owned(), summary_json(input, facts)?);
     files.insert("yield.txt".to_owned(), yield_text(input, facts));
@@ -163,8 +177,6 @@ fn reports(
         input.surety.again_csv(input.job)?,
     );
     files.insert("lists/cutting-order.csv".to_owned(), cutting_order(input)?);
-    files.insert("lists/bends.csv".to_owned(), shaped.bends.clone());
-    files.insert("lists/members.csv".to_owned(), member_list(shaped)?);
     Ok(files)
 }
 
@@ -296,9 +308,9 @@ fn sides(job: &Job, shaped: &Shaped) -> Vec<BulwarkSide> {
 const STOPPED: &str = "nesting was stopped before its effort was spent: the best nest found is \
                        written, and the whole search may find a better one";
 
-fn layout_warnings(shaped: &Shaped) -> Vec<String> {
+fn layout_warnings(shaped: &Shaped, flat: &[&Flattened]) -> Vec<String> {
     let mut out = shaped.layout.warnings.clone();
-    for f in &shaped.parts {
+    for f in flat {
         for text in &f.part.left_out {
             out.push(format!(
                 "part {} has no room for the text `{text}`",
@@ -309,9 +321,8 @@ fn layout_warnings(shaped: &Shaped) -> Vec<String> {
     out
 }
 
-fn member_list(shaped: &Shaped) -> Result<String, Fault> {
-    let rows: Vec<MemberRow<'_>> = shaped
-        .parts
+fn member_list(flat: &[&Flattened]) -> Result<String, Fault> {
+    let rows: Vec<MemberRow<'_>> = flat
         .iter()
         .flat_map(|f| {
             f.places.iter().map(|&(flat, space)| MemberRow {

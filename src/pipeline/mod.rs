@@ -9,6 +9,7 @@ mod cutting;
 mod estimate;
 mod fairness;
 mod files;
+mod flip;
 mod refold;
 mod tacked;
 
@@ -50,6 +51,9 @@ pub struct Shaped {
     pub layout: Layout,
     /// Flat parts with their proof, in the layout's order of members.
     pub parts: Vec<Flattened>,
+    /// The same parts marked on their other face, where the job lets them be
+    /// laid so.
+    pub over: Vec<Option<Flattened>>,
     /// Text of the bend schedule that the parts were folded from.
     pub bends: String,
     /// What was tried to choose the butts; `None`: set by rule or by hand.
@@ -154,7 +158,7 @@ pub fn shape_until(
         let rows = schedule.get(&s.part.name).map_or(&[][..], Vec::as_slice);
         refold::prove(member, s, rows, job)
     })?;
-    let parts = sketched
+    let parts: Vec<Flattened> = sketched
         .into_iter()
         .zip(proofs)
         .map(|(s, proof)| Flattened {
@@ -165,11 +169,13 @@ pub fn shape_until(
             places: proof.places,
         })
         .collect();
+    let over = flip::other_faces(job, &layout.members, &parts)?;
     Ok(Shaped {
         survey,
         edge,
         layout,
         parts,
+        over,
         bends,
         butts,
     })
@@ -325,6 +331,7 @@ fn group(
                 name: all[i].name.clone(),
                 outline: all[i].outline.clone(),
                 holes: all[i].holes.iter().map(bore).collect(),
+                flip: flip::may_be(job, all[i]),
             })
             .collect(),
         sheets,
@@ -365,7 +372,11 @@ fn on_one_size(base: &NestJob, sheet: &Sheet, stop: &AtomicBool) -> Option<Nest>
 }
 
 fn checked(job: &NestJob, (progress, stop): Watch<'_>) -> Result<Nest, Fault> {
-    let nest = nesting::nest_until(job, progress, stop)?;
+    checked_as(job, nesting::nest_until(job, progress, stop)?)
+}
+
+/// A nest that has passed its check.
+fn checked_as(job: &NestJob, nest: Nest) -> Result<Nest, Fault> {
     match check(job, &nest) {
         Ok(_) => Ok(nest),
         Err(faults) => Err(faults.into_iter().next().unwrap_or_else(|| {

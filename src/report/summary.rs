@@ -88,6 +88,7 @@ struct PartRow<'a> {
     sheet: Option<&'a str>,
     place: &'a str,
     face: Face,
+    flipped: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -365,6 +366,7 @@ fn part_row<'a>(p: &'a Part, f: &'a PartFacts, refold: Option<f64>) -> PartRow<'
         sheet: f.sheet.as_deref(),
         place: &p.place,
         face: p.face,
+        flipped: p.flipped,
     }
 }
 

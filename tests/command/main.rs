@@ -6,6 +6,7 @@ mod check;
 mod cutting;
 mod estimate;
 mod fair;
+mod flip;
 #[cfg(unix)]
 mod interrupt;
 mod refusals;

@@ -50,8 +50,8 @@ pub struct CheckReport {
 /// # Errors
 /// All the rules broken: a part lost, doubled or unknown, a sheet unknown or
 /// used more often than it is to be had ([`Kind::Missing`],
-/// [`Kind::Conflict`], [`Kind::Stock`]); a turn that the job does not allow;
-/// parts that overlap, lie in each other or closer than the gap, or nearer
+/// [`Kind::Conflict`], [`Kind::Stock`]); a turn or a flip that the job does not
+/// allow; parts that overlap, lie in each other or closer than the gap, or nearer
 /// to the edge, a hole or a clamp of the sheet than the margin, by more than the job's slack
 /// ([`Kind::Geometry`]).
 pub fn check(job: &NestJob, nest: &Nest) -> Result<CheckReport, Vec<Fault>> {
@@ -192,6 +192,13 @@ impl Sheeted<'_> {
                 continue;
             }
             self.turn(p);
+            if p.placement.flipped && !part.flip {
+                let what = format!(
+                    "part {} lies with its other face up, and the job does not allow that",
+                    part.name
+                );
+                self.refuse(what);
+            }
             if let Some(ground) = &ground {
                 self.margin(p.part, &shape, ground);
             }

@@ -103,8 +103,8 @@ pub(super) fn pack_within(
     for class in &mut classes {
         for (f, room) in fits.iter_mut().zip(&rooms) {
             let turn = fitting_turn(class, job.rotation, room);
-            if let Some(turn) = turn {
-                class.add_turn(turn);
+            if let Some((turn, flipped)) = turn {
+                class.add_turn(turn, flipped);
             }
             f.push(turn.is_some());
         }

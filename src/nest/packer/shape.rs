@@ -45,6 +45,8 @@ pub(super) struct Class {
 #[derive(Debug, Clone)]
 pub(super) struct Turned {
     pub turn: f64,
+    /// Turned over before that.
+    pub flipped: bool,
     /// Grown region.
     pub pieces: Vec<Piece>,
     /// Box of the grown region.
@@ -54,9 +56,13 @@ pub(super) struct Turned {
     pub centre: Vec2,
 }
 
+/// What tells classes apart: whether a part may be flipped, and the bits of
+/// its outline and holes.
+type Key = (bool, Vec<Vec<[u64; 3]>>);
+
 /// Classes of a job, and the class of each part.
 pub(super) fn classes(job: &NestJob) -> (Vec<Class>, Vec<usize>) {
-    let mut index: BTreeMap<Vec<Vec<[u64; 3]>>, usize> = BTreeMap::new();
+    let mut index: BTreeMap<Key, usize> = BTreeMap::new();
     let mut classes = Vec::new();
     let mut of = Vec::with_capacity(job.parts.len());
     // Nothing lies in a hole narrower than the slimmest part.
@@ -73,7 +79,8 @@ pub(super) fn classes(job: &NestJob) -> (Vec<Class>, Vec<usize>) {
                 .collect()
         };
         let key = std::iter::once(&part.outline).chain(&part.holes);
-        let class = *index.entry(key.map(bits).collect()).or_insert_with(|| {
+        let key = (part.flip, key.map(bits).collect());
+        let class = *index.entry(key).or_insert_with(|| {
             classes.push(Class::new(part, slimmest, job));
             classes.len() - 1
         });
@@ -118,9 +125,12 @@ impl Class {
             lying: flush.first().map_or(0.0, |f| f.1),
         };
         for turn in turns(&flush, class.diameter, job) {
-            let t = class.turned(turn);
-            if !class.turns.iter().any(|o| alike(o, &t)) {
-                class.turns.push(Arc::new(t));
+            class.add_turn(turn, false);
+        }
+        if part.flip {
+            let over: Vec<Vec2> = hull.iter().rev().map(|p| vec2(p.x, -p.y)).collect();
+            for turn in turns(&flush_turns(&over), class.diameter, job) {
+                class.add_turn(turn, true);
             }
         }
         class
@@ -131,10 +141,13 @@ impl Class {
         self.rings.iter().map(Vec::len).sum()
     }
 
-    /// The class at any turn.
-    pub(super) fn turned(&self, turn: f64) -> Turned {
+    /// The class at any turn, this face or the other up.
+    pub(super) fn turned(&self, turn: f64, flipped: bool) -> Turned {
         let (s, c) = (trig::sin(turn), trig::cos(turn));
-        let spin = |p: Vec2| vec2(c * p.x - s * p.y, s * p.x + c * p.y);
+        let spin = |p: Vec2| {
+            let y = if flipped { -p.y } else { p.y };
+            vec2(c * p.x - s * y, s * p.x + c * y)
+        };
         let rings: Vec<Vec<Vec2>> = self
             .rings
             .iter()
@@ -152,9 +165,11 @@ impl Class {
         let placed = self.outline.placed(Placement {
             turn,
             shift: vec2(0.0, 0.0),
+            flipped,
         });
         Turned {
             turn,
+            flipped,
             pieces,
             grown,
             net: placed.bounds(),
@@ -169,21 +184,22 @@ impl Class {
         self.outline.placed(placement).bounds().1
     }
 
-    /// Extent of the true outline at a turn.
+    /// Extent of the true outline at a turn, this face up.
     pub(super) fn size_at(&self, turn: f64) -> Vec2 {
         let (lo, hi) = self
             .outline
             .placed(Placement {
                 turn,
                 shift: vec2(0.0, 0.0),
+                flipped: false,
             })
             .bounds();
         hi - lo
     }
 
     /// Adds a turn to those tried.
-    pub(super) fn add_turn(&mut self, turn: f64) {
-        let t = self.turned(turn);
+    pub(super) fn add_turn(&mut self, turn: f64, flipped: bool) {
+        let t = self.turned(turn, flipped);
         if !self.turns.iter().any(|o| alike(o, &t)) {
             self.turns.push(Arc::new(t));
         }
