@@ -1,6 +1,6 @@
 //! `planksheer build`: the whole job.
 
-use std::io::IsTerminal;
+use std::io::{IsTerminal, Write};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
@@ -50,6 +50,11 @@ fn stop_by_hand() -> Result<Arc<AtomicBool>, Fault> {
         if told.swap(true, Ordering::Relaxed) {
             std::process::exit(INTERRUPTED);
         }
+        // Where nobody can be told, the search ends all the same.
+        let _ = writeln!(
+            std::io::stderr(),
+            "\nending with the best nest found; Ctrl-C again gives up"
+        );
     })
     .map_err(|e| {
         Fault::new(

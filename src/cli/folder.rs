@@ -4,23 +4,34 @@
 use std::collections::BTreeMap;
 use std::ffi::OsString;
 use std::fs;
-use std::io;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use crate::fault::{Fault, Kind, Place};
 
-/// What marks a folder as an output of this tool, of any verb: it may be
-/// replaced.
+/// What marks a folder as an output of this tool, of any verb, where it names
+/// a schema of ours near its beginning: it may be replaced.
 const MARKS: [&str; 3] = ["summary.json", "fairness.json", "estimate.json"];
+/// How the schemas of those files begin.
+const SCHEMA: &str = "\"schema\": \"planksheer";
+
+/// True where a folder holds a mark that is our own.
+fn marked(dir: &Path) -> bool {
+    MARKS.iter().any(|m| {
+        let mut head = [0_u8; 64];
+        let read = fs::File::open(dir.join(m)).and_then(|mut f| f.read(&mut head));
+        read.is_ok_and(|n| String::from_utf8_lossy(&head[..n]).contains(SCHEMA))
+    })
+}
 
 /// Refuses a place that must not be replaced, before any work is done.
 pub(super) fn check(dir: &Path) -> Result<(), Fault> {
     match fs::read_dir(dir) {
         Ok(mut entries) => {
-            if entries.next().is_some() && !MARKS.iter().any(|m| dir.join(m).is_file()) {
+            if entries.next().is_some() && !marked(dir) {
                 return Err(fault(
                     dir,
-                    "the folder is there, is not empty, and holds no summary.json, fairness.json or estimate.json: it is not an earlier output",
+                    "the folder is there, is not empty, and holds no summary.json, fairness.json or estimate.json of this tool: it is not an earlier output",
                     "name a new or empty folder with --out",
                 ));
             }
@@ -150,9 +161,14 @@ fn fault(dir: &Path, what: &str, mend: &str) -> Fault {
 mod tests {
     use super::*;
 
+    /// A mark of ours with a text.
+    fn ours(text: &str) -> String {
+        format!("{{\n  {SCHEMA}\", {text}")
+    }
+
     fn files(text: &str) -> BTreeMap<String, String> {
         BTreeMap::from([
-            ("summary.json".to_owned(), text.to_owned()),
+            ("summary.json".to_owned(), ours(text)),
             ("parts/a.dxf".to_owned(), "x".to_owned()),
         ])
     }
@@ -167,7 +183,7 @@ mod tests {
         write(&dir, &files("2")).expect("second");
         assert_eq!(
             fs::read_to_string(dir.join("summary.json")).expect("there"),
-            "2"
+            ours("2")
         );
         assert!(!dir.join("parts/stale.dxf").exists());
         assert_eq!(fs::read_dir(top.path()).expect("list").count(), 1);

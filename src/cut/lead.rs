@@ -5,7 +5,7 @@
 //! square edge on the right of travel (common practice, no source).
 
 use super::walk::{Walk, open_length, points};
-use crate::geom::{Vec2, Vertex, trig};
+use crate::geom::{Outline, Vec2, Vertex, trig};
 use crate::job::{LeadForm, Leads};
 
 /// Steps in which a lead is shortened where a longer one has no room. Below
@@ -18,6 +18,8 @@ const TRIED: [f64; 9] = [0.5, 0.25, 0.75, 0.375, 0.625, 0.125, 0.875, 0.06, 0.94
 /// is exact at each; between them it is short by half a step at most, which
 /// is counted in.
 const STEP: f64 = 0.5;
+/// Points nearer to a profile than this lie on it, mm.
+const ON_PROFILE: f64 = 0.02;
 /// Lead-out over lead-in.
 const OUT: f64 = 0.5;
 
@@ -40,6 +42,10 @@ pub(super) struct Ground<'a> {
     pub(super) all: &'a [Walk],
     /// Which of them is the net profile being cut.
     pub(super) own: usize,
+    /// That profile.
+    pub(super) net: &'a Outline,
+    /// True where it is a hole: its waste lies inside.
+    pub(super) hole: bool,
     /// Half the width of the cut, mm.
     pub(super) half_kerf: f64,
     /// Distance of the path from its own net profile, mm.
@@ -108,7 +114,10 @@ fn clear(lead: &[Vertex], ground: &Ground<'_>, clearance: f64) -> bool {
     let need = ground.half_kerf + clearance + 0.5 * STEP;
     let own = &ground.all[ground.own];
     points(lead, STEP).iter().all(|&p| {
-        own.distance(p, need) >= ground.off - 1e-4
+        let near = own.distance(p, need);
+        // On the profile itself rounding decides which side a point is on.
+        near >= ground.off - 1e-4
+            && (near < ON_PROFILE || ground.net.contains(p, 0.1 * ON_PROFILE) == ground.hole)
             && ground
                 .all
                 .iter()

@@ -262,6 +262,8 @@ impl<'a> Planner<'a> {
         Ground {
             all: &self.walks,
             own: k,
+            net: &self.nets[k].profile,
+            hole: self.nets[k].hole.is_some(),
             half_kerf,
             off: if self.input.rules.compensated {
                 half_kerf
@@ -381,13 +383,18 @@ impl<'a> Planner<'a> {
                 self.nets
                     .iter()
                     .filter(|n| n.hole.is_some() && n.placed != i)
-                    .find(|n| {
+                    .filter(|n| {
                         let (lo, hi) = n.profile.bounds();
                         point.x > lo.x
                             && point.x < hi.x
                             && point.y > lo.y
                             && point.y < hi.y
                             && n.profile.contains(point, 0.01)
+                    })
+                    // The innermost of holes in each other.
+                    .min_by(|a, b| {
+                        let area = |n: &Net| n.profile.area().abs();
+                        area(a).total_cmp(&area(b))
                     })
                     .map(|n| n.placed)
             })

@@ -300,6 +300,41 @@ fn leads_lie_in_the_waste_clear_of_all_and_off_corners() {
     }
 }
 
+/// Holes of any size against leads of any length: none goes into the part.
+#[test]
+fn no_lead_of_a_hole_goes_into_the_part() {
+    let diameters = [4.0, 9.0, 14.0, 40.0];
+    for form in [LeadForm::Arc, LeadForm::Straight] {
+        for (compensated, kerf) in [(false, 4.0), (false, 0.2), (true, 0.2), (true, 2.0)] {
+            for length in [4.0, 8.0, 14.0, 26.0, 30.0] {
+                let holes = (0..4_u8).map(|i| Hole {
+                    centre: vec2(60.0 + 100.0 * f64::from(i), 60.0),
+                    diameter: diameters[usize::from(i)],
+                });
+                let part = (rectangle(460.0, 120.0), holes.collect(), vec2(30.0, 30.0));
+                let mut shop = Shop::new(vec![part]);
+                (shop.rules.compensated, shop.rules.kerf) = (compensated, kerf);
+                if let Some(leads) = &mut shop.rules.leads {
+                    (leads.form, leads.length) = (form, length);
+                }
+                for step in &shop.plan().steps {
+                    let (cut, Some(h)) = (&step.cuts[0], step.hole) else {
+                        continue;
+                    };
+                    let hole = shop.parts[0].holes[h];
+                    let centre = hole.centre + vec2(30.0, 30.0);
+                    for lead in [&cut.lead_in, &cut.lead_out] {
+                        for p in points(lead, 0.1) {
+                            let out = p.distance(centre) - 0.5 * hole.diameter;
+                            assert!(out < 0.021, "{form:?} {length} {kerf} {hole:?}: {out}");
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
 #[test]
 fn where_there_is_no_room_the_pierce_is_on_the_line_and_told() {
     // Two rectangles a kerf apart on a sheet that they fill.

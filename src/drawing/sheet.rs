@@ -172,7 +172,7 @@ fn notes(view: &SheetView<'_>) -> [Vec<String>; 3] {
     let (job, stock) = (view.job, view.stock);
     let size = |mm| quantity::thickness(mm, job.show);
     let mut about = vec![
-        format!("{}, {}", job.name, job.date),
+        job.heading(),
         format!("Sheet {} of {}", view.number.0, view.number.1),
     ];
     if !job.note.is_empty() {

@@ -73,6 +73,16 @@ fn same_plate(a: &Sheet, b: &Sheet) -> bool {
 }
 
 impl Job {
+    /// Name and date, as reports are headed.
+    #[must_use]
+    pub fn heading(&self) -> String {
+        if self.date.is_empty() {
+            self.name.clone()
+        } else {
+            format!("{}, {}", self.name, self.date)
+        }
+    }
+
     /// Alloys and thicknesses, mm, of the plate parts, each with the key that
     /// asks for it; the same may stand twice.
     pub(super) fn plates(&self) -> Vec<(String, &str, f64)> {
@@ -99,7 +109,7 @@ impl Job {
     }
 
     /// True where some plate part is made of this sheet's alloy and thickness.
-    pub(super) fn uses(&self, sheet: &Sheet) -> bool {
+    pub(crate) fn uses(&self, sheet: &Sheet) -> bool {
         self.plates()
             .iter()
             .any(|(_, a, t)| *a == sheet.alloy && same_thickness(*t, sheet.thickness))

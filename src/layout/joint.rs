@@ -7,7 +7,7 @@ use super::strip::Guide;
 use super::way::Way;
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec2, vec2};
-use crate::job::Job;
+use crate::job::{Job, Sheet};
 
 /// What a flat piece may measure: the usable part of every sheet on offer, mm.
 #[derive(Debug, Clone)]
@@ -21,13 +21,18 @@ impl Room {
     /// Usable areas of the sheets of an alloy and thickness.
     pub(super) fn of(job: &Job, alloy: &str, thickness: f64) -> Self {
         let m = 2.0 * job.cutting.edge_margin;
+        let of_plate = |s: &&Sheet| s.alloy == alloy && (s.thickness - thickness).abs() < 0.01;
+        // The box of a remnant of odd shape, or of a sheet with clamps, says too
+        // little: it counts where there is nothing else.
+        let open = |s: &&Sheet| s.shape.is_none() && s.clamps.is_empty();
+        let size = |s: &Sheet| (s.length - m, s.width - m);
+        let all = || job.sheets.iter().filter(of_plate);
+        let mut sheets: Vec<(f64, f64)> = all().filter(open).map(size).collect();
+        if sheets.is_empty() {
+            sheets = all().map(size).collect();
+        }
         Self {
-            sheets: job
-                .sheets
-                .iter()
-                .filter(|s| s.alloy == alloy && (s.thickness - thickness).abs() < 0.01)
-                .map(|s| (s.length - m, s.width - m))
-                .collect(),
+            sheets,
             longest: job.joints.longest_piece,
             widest: job.joints.widest_piece,
         }

@@ -1,7 +1,7 @@
 //! Butts chosen with the nest: the same bulwark cut into shorter or straighter
 //! pieces, each cutting nested in short, and the cheapest taken.
 
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize};
 
 use rayon::prelude::*;
 
@@ -46,14 +46,12 @@ pub(super) fn chosen(
     let mut trials: Vec<ButtTrial> = Vec::new();
     let mut first = None;
     // The fewest pieces first, then the others, until told to stop.
-    for some in [&jobs[..1], &jobs[1..]] {
-        if stop.load(Ordering::Relaxed) && !trials.is_empty() {
-            break;
-        }
+    let never = AtomicBool::new(false);
+    for (some, stop) in [(&jobs[..1], &never), (&jobs[1..], stop)] {
         let tried: Vec<&Job> = some.iter().collect();
         for (with, made) in some
             .iter()
-            .zip(try_all(&tried, edge, Effort::Quick, &steps))
+            .zip(try_all(&tried, edge, Effort::Quick, &steps, stop))
         {
             match made {
                 Ok(made) => trials.push(ButtTrial {
@@ -121,7 +119,12 @@ fn unlike(jobs: Vec<Job>, edge: &FairEdge) -> Vec<Job> {
 fn cuttings(job: &Job) -> Vec<Job> {
     let longest = job.joints.longest_piece.unwrap_or_else(|| {
         let long = |s: &Sheet| s.length.max(s.width) - 2.0 * job.cutting.edge_margin;
-        job.sheets.iter().map(long).fold(0.0, f64::max)
+        let plain = |s: &&Sheet| job.uses(s) && s.shape.is_none();
+        job.sheets
+            .iter()
+            .filter(plain)
+            .map(long)
+            .fold(0.0, f64::max)
     });
     let plate = job.base.width.max(job.top.width);
     let mut widths = vec![job.joints.widest_piece];

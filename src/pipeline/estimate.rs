@@ -71,7 +71,7 @@ pub fn estimate(
         all: offers.len() + variants,
         tell: progress,
     };
-    let outcomes = try_all(&jobs, &edge, effort, &steps);
+    let outcomes = try_all(&jobs, &edge, effort, &steps, &AtomicBool::new(false));
     let faults: Vec<Fault> = outcomes
         .iter()
         .zip(&offers)
@@ -133,12 +133,13 @@ pub(super) struct Made {
 }
 
 /// Tries jobs that differ in stock, prices and cutting on one faired edge.
-/// What is laid out alike is flattened once.
+/// What is laid out alike is flattened once; what `stop` forestalls is refused.
 pub(super) fn try_all(
     jobs: &[&Job],
     edge: &FairEdge,
     effort: Effort,
     steps: &Steps<'_>,
+    stop: &AtomicBool,
 ) -> Vec<Result<Made, Fault>> {
     let layouts: Vec<Result<Layout, Fault>> = jobs
         .par_iter()
@@ -166,6 +167,9 @@ pub(super) fn try_all(
         .enumerate()
         .map(|(i, job)| {
             let laid = layouts[i].as_ref().map_err(Clone::clone)?;
+            if stop.load(Ordering::Relaxed) {
+                return Err(stopped(job));
+            }
             let made = match &flat[like[i]] {
                 Some(Ok(parts)) => make(job, laid, parts.clone(), effort),
                 Some(Err(f)) => Err(f.clone()),
@@ -175,6 +179,16 @@ pub(super) fn try_all(
             made
         })
         .collect()
+}
+
+/// A job that was not tried because the search was ended.
+fn stopped(job: &Job) -> Fault {
+    Fault::new(
+        Kind::Stock,
+        Place::file(&job.file),
+        "the search was ended before this was tried",
+        "let it run to its end",
+    )
 }
 
 /// Never met: the first of those laid out alike is always flattened.

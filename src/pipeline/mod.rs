@@ -270,6 +270,7 @@ pub fn nest(
                 nest: on_one_size(&group.job, sheet, stop),
             })
             .collect();
+        group.stopped |= stop.load(Ordering::Relaxed);
     }
     Ok(groups)
 }

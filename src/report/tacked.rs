@@ -74,10 +74,7 @@ fn cautions() -> Vec<Caution> {
 #[must_use]
 pub fn tacked_text(subject: &Subject<'_>) -> String {
     let job = subject.job;
-    let mut out = format!("{}, {}\n", job.name, job.date);
-    if job.date.is_empty() {
-        out = format!("{}\n", job.name);
-    }
+    let mut out = format!("{}\n", job.heading());
     if !job.note.is_empty() {
         out.push_str(&format!("{}\n", wrapped(&job.note, LINE, "")));
     }

@@ -19,7 +19,7 @@ const NO_PRICE: &str = "no price given";
 #[must_use]
 pub fn yield_text(input: &Input<'_>, facts: &Facts) -> String {
     let job = input.job;
-    let mut out = format!("NEST YIELD\n{}, {}\n", job.name, job.date);
+    let mut out = format!("NEST YIELD\n{}\n", job.heading());
     if !job.note.is_empty() {
         out.push_str(&format!("{}\n", wrapped(&job.note, LINE, "")));
     }

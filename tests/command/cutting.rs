@@ -208,3 +208,25 @@ fn offcut_used_again(curved: bool, length: &str, width: &str, clamped: bool) {
     assert_eq!(job.sheets[0].quantity, Some(1));
     assert!(job.sheets[0].shape.is_none());
 }
+
+/// A remnant whose box is larger than any sheet, and its plate far smaller, is
+/// no reason for pieces that nothing holds.
+#[test]
+fn an_odd_remnant_beside_a_sheet_does_not_lengthen_the_pieces() {
+    let ell = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n\
+               0\nLWPOLYLINE\n8\nSHEET\n90\n6\n70\n1\n10\n0\n20\n0\n10\n5000\n20\n0\n10\n5000\n20\n200\n\
+               10\n200\n20\n200\n10\n200\n20\n2000\n10\n0\n20\n2000\n0\nENDSEC\n0\nEOF\n";
+    let remnant = "[[sheet]]\nname = \"ell\"\nremnant = \"ell.dxf\"\n[cutting]";
+    let job = job("1.6 m", "1 m", "").replace("[cutting]", remnant);
+    let shop = Shop::new(&[
+        ("job.toml", &job),
+        ("edge.csv", &edge(true)),
+        ("ell.dxf", ell),
+    ]);
+    let built = shop.build(&[]);
+    for kind in ["base-plate", "top-plate"] {
+        for name in built.names(kind) {
+            assert!(built.number(&name, "length_mm") <= 1580.0, "{name}");
+        }
+    }
+}

@@ -11,11 +11,14 @@ fn fixtures() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures")
 }
 
+/// What marks an output of the tool.
+const EARLIER: &str = "{\n  \"schema\": \"planksheer-summary/1\"\n}";
+
 /// A folder that looks like an earlier output.
 fn earlier(at: &Path) -> PathBuf {
     let out = at.join("out");
     fs::create_dir_all(out.join("parts")).expect("made");
-    fs::write(out.join("summary.json"), "earlier").expect("written");
+    fs::write(out.join("summary.json"), EARLIER).expect("written");
     fs::write(out.join("parts/B1.dxf"), "earlier part").expect("written");
     out
 }
@@ -39,7 +42,7 @@ fn refused(job: &Path, out: &Path) -> String {
 fn untouched(out: &Path) {
     assert_eq!(
         fs::read_to_string(out.join("summary.json")).expect("there"),
-        "earlier"
+        EARLIER
     );
     assert_eq!(
         fs::read_to_string(out.join("parts/B1.dxf")).expect("there"),
@@ -189,11 +192,17 @@ fn files_and_folders_that_cannot_be_used_are_named() {
     let other = shop.path().join("other");
     fs::create_dir(&other).expect("made");
     fs::write(other.join("letters.txt"), "mine").expect("written");
-    assert!(refused(&job, &other).contains("not an earlier output"));
-    assert_eq!(
-        fs::read_to_string(other.join("letters.txt")).expect("there"),
-        "mine"
-    );
+    // A file of the name that an output holds is not enough.
+    for mark in [None, Some("{}"), Some("{\n  \"schema\": \"another\"\n}")] {
+        if let Some(text) = mark {
+            fs::write(other.join("summary.json"), text).expect("written");
+        }
+        assert!(refused(&job, &other).contains("not an earlier output"));
+        assert_eq!(
+            fs::read_to_string(other.join("letters.txt")).expect("there"),
+            "mine"
+        );
+    }
     assert!(refused(&job, &shop.path().join("no/such/out")).contains("out"));
 }
 

@@ -22,6 +22,7 @@ from lengths import mm
 
 CHORD_MM = 0.0005        # of flattened arcs
 SLACK_MM = 0.003         # of chords and written digits
+IN_METAL_MM = 0.05      # a lead may touch its own profile
 COARSE_MM = 0.02         # of arcs flattened for the other library, which grows as n^2
 
 
@@ -98,6 +99,8 @@ def check_leads(label, d, parts, sheet, half, clearance, faults):
         least = [min(least[0], far[0]), min([least[1], *far[1:2]])]
         if far[0] < half - SLACK_MM:
             faults.append(f"{label}: a lead {far[0]:.3f} mm from its part near {lead[0]}")
+        if any(metal.buffer(-IN_METAL_MM).intersects(line) for _, _, _, metal in parts):
+            faults.append(f"{label}: a lead in the metal of a part near {lead[0]}")
         if len(far) > 1 and far[1] < half + clearance - SLACK_MM:
             faults.append(f"{label}: a lead {far[1]:.3f} mm from another part near {lead[0]}")
         if sheet.exterior.distance(line) < half or not sheet.contains(line):

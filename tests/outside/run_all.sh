@@ -74,6 +74,11 @@ if command -v cargo >/dev/null && command -v c++ >/dev/null; then
         cargo build --quiet --manifest-path offsets/Cargo.toml
     offsets=$work/offsets/debug/offsets
 fi
+# At net size a straight lead of the whole length.
+cp -r "$root/demo-hull" "$work/net"
+sed -i 's/^\[cutting\]/[cutting]\nleads = "straight"\nlead = "26 mm"/' "$work/net/job.toml"
+check "leads, net: build" "$bin" build "$work/net/job.toml" --out "$work/net-out" --quick
+check "leads, net: in the waste" "$python" check_cuts.py "$work/net-out" "$work/net/job.toml"
 for form in arc straight; do
     cp -r "$root/demo-hull" "$work/$form"
     job=$work/$form/job.toml

@@ -212,7 +212,17 @@ fn stock(job: &NestJob) -> String {
         let count = s
             .quantity
             .map_or(String::new(), |q| format!(", {q} to be had"));
-        format!("{} ({:.0} x {:.0} mm{count})", s.name, s.length, s.width)
+        let odd = if s.shape.is_some() {
+            ", of odd shape"
+        } else {
+            ""
+        };
+        let clamps = match s.clamps.len() {
+            0 => String::new(),
+            n => format!(", less {n} clamped"),
+        };
+        let (l, w) = (s.length, s.width);
+        format!("{} ({l:.0} x {w:.0} mm{odd}{clamps}{count})", s.name)
     };
     job.sheets.iter().map(one).collect::<Vec<_>>().join(", ")
 }
@@ -231,7 +241,7 @@ fn too_large(job: &NestJob, part: usize) -> Fault {
             job.edge_margin,
             stock(job),
         ),
-        "offer a larger sheet, shorten the longest piece, or allow more rotation",
+        "offer a larger sheet, shorten the longest piece, allow more rotation, or move the clamps",
     )
 }
 

@@ -15,7 +15,7 @@ pub(super) const NO_PRICE: &str = "not priced";
 /// `estimate.txt`.
 #[must_use]
 pub fn estimate_text(estimate: &Estimate, job: &Job) -> String {
-    let mut out = format!("ESTIMATE\n{}, {}\n", job.name, job.date);
+    let mut out = format!("ESTIMATE\n{}\n", job.heading());
     if !job.note.is_empty() {
         out.push_str(&format!("{}\n", wrapped(&job.note, LINE, "")));
     }
