@@ -14,6 +14,7 @@ import subprocess
 import sys
 
 import numpy as np
+from shapely import STRtree
 from shapely.geometry import LineString, Point, Polygon
 from shapely.ops import unary_union
 
@@ -93,13 +94,14 @@ def second_opinion(label, pairs, offsets, faults):
 def check_leads(label, d, parts, sheet, half, clearance, faults):
     """Every lead keeps its distances and lies on the sheet."""
     least = [np.inf, np.inf]
+    core = STRtree([metal.buffer(-IN_METAL_MM) for _, _, _, metal in parts])
     for lead in d.strokes["LEAD"]:
         line = LineString(lead)
         far = sorted(metal.distance(line) for _, _, _, metal in parts)
         least = [min(least[0], far[0]), min([least[1], *far[1:2]])]
         if far[0] < half - SLACK_MM:
             faults.append(f"{label}: a lead {far[0]:.3f} mm from its part near {lead[0]}")
-        if any(metal.buffer(-IN_METAL_MM).intersects(line) for _, _, _, metal in parts):
+        if len(core.query(line, predicate="intersects")):
             faults.append(f"{label}: a lead in the metal of a part near {lead[0]}")
         if len(far) > 1 and far[1] < half + clearance - SLACK_MM:
             faults.append(f"{label}: a lead {far[1]:.3f} mm from another part near {lead[0]}")
