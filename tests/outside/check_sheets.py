@@ -165,8 +165,8 @@ def main(folder, job_path):
         boxes = [[mm(v) for v in c] for c in stock.get("clamps", [])]
         clamps[stock.get("name")] = [box(x, y, x + l, y + w) for x, y, l, w in boxes]
     odd = {s.get("name") for s in out.job["sheet"] if "remnant" in s or "clamps" in s}
-    clamped = {s["name"]: clamps[s["stock"]] for s in out.summary["sheets"] if s["stock"] in odd}
-    if len(odd & {s["stock"] for s in out.summary["sheets"]}):
+    clamped = {s["name"]: clamps[s["stock"]] for s in out.summary["sheets"] if s.get("stock") in odd}
+    if clamped:
         print("with remnants or clamps:", " ".join(sorted(clamped)))
     print(f"{'sheet':14}{'parts':>6}{'gap mm':>10}{'edge mm':>10}{'filled':>8}")
     paths = sorted((out.folder / "sheets").glob("*.dxf"))
