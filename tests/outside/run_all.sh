@@ -138,7 +138,7 @@ for kind in long butts; do
 done
 
 # Remnants, clamps, limited rotations, odd sizes: a few of the thousand.
-check "random jobs: every sheet measured" "$python" random_jobs.py "$bin" 12
+check "random jobs: every sheet measured" "$python" random_jobs.py "$bin" 6
 
 echo "$passed passed, $failed failed"
 [ "$failed" -eq 0 ]
