@@ -1,13 +1,10 @@
 //! `planksheer build`: the whole job.
 
-use std::io::{IsTerminal, Write};
+use std::io::Write;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::Duration;
 
-use indicatif::{ProgressBar, ProgressStyle};
-
-use super::{BuildArgs, folder, input, shell};
+use super::{BuildArgs, folder, input, progress, shell};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::{Effort, Job};
 use crate::length::{Show, number, show};
@@ -69,50 +66,22 @@ fn stop_by_hand() -> Result<Arc<AtomicBool>, Fault> {
 
 fn make(input: &input::Input, effort: Effort, stop: &AtomicBool) -> Result<Output, Faults> {
     let job = &input.job;
-    let bar = progress_bar();
+    let bar = progress::bar("nesting [{bar:40}] {percent} %  {msg}  (Ctrl-C keeps the best)");
     let trying = |fraction: f64| {
-        set(&bar, fraction);
+        progress::set(&bar, fraction);
         bar.set_message("choosing butts");
     };
-    let shaped = pipeline::shape_until(job, &input.tables, &trying, stop);
-    let shaped = match shaped {
-        Ok(shaped) => shaped,
-        Err(faults) => {
-            bar.finish_and_clear();
-            return Err(faults);
-        }
-    };
     let tell = |fraction: f64, best: f64| {
-        set(&bar, fraction);
+        progress::set(&bar, fraction);
         bar.set_message(format!("best yield {} %", number(best * 100.0, 1)));
     };
-    let nested = pipeline::nest(job, &shaped, effort, &tell, stop);
+    let nested = pipeline::shape_until(job, &input.tables, &trying, stop).and_then(|shaped| {
+        let groups = pipeline::nest(job, &shaped, effort, &tell, stop)?;
+        Ok((shaped, groups))
+    });
     bar.finish_and_clear();
-    pipeline::files(job, &shaped, &nested?)
-}
-
-fn set(bar: &ProgressBar, fraction: f64) {
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "0 to 1000"
-    )]
-    bar.set_position((fraction.clamp(0.0, 1.0) * 1000.0) as u64);
-}
-
-/// A bar on a terminal; silent in a pipe.
-fn progress_bar() -> ProgressBar {
-    if !std::io::stderr().is_terminal() {
-        return ProgressBar::hidden();
-    }
-    let bar = ProgressBar::new(1000);
-    if let Ok(style) = ProgressStyle::with_template(
-        "nesting [{bar:40}] {percent} %  {msg}  (Ctrl-C keeps the best)",
-    ) {
-        bar.set_style(style.progress_chars("=> "));
-    }
-    bar.enable_steady_tick(Duration::from_millis(200));
-    bar
+    let (shaped, groups) = nested?;
+    pipeline::files(job, &shaped, &groups)
 }
 
 /// What a person wants to know first.

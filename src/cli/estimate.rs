@@ -1,10 +1,6 @@
 //! `planksheer estimate`: choices of stock set against each other.
 
-use std::io::IsTerminal;
-
-use indicatif::{ProgressBar, ProgressStyle};
-
-use super::{EstimateArgs, folder, input, shell};
+use super::{EstimateArgs, folder, input, progress, shell};
 use crate::fault::Faults;
 use crate::job::Effort;
 use crate::pipeline;
@@ -16,15 +12,8 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
         folder::check(out)?;
     }
     let effort = args.effort.map_or(Effort::Quick, Effort::from);
-    let bar = progress_bar();
-    let tell = |fraction: f64| {
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "0 to 1000"
-        )]
-        bar.set_position((fraction.clamp(0.0, 1.0) * 1000.0) as u64);
-    };
+    let bar = progress::bar("estimating [{bar:40}] {percent} %");
+    let tell = |fraction: f64| progress::set(&bar, fraction);
     let done = super::pool(args.threads)?.install(|| {
         pipeline::estimate(
             &input.job,
@@ -45,16 +34,4 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
         "estimate.txt"
     };
     shell::print(files.get(name).map_or("", String::as_str).as_bytes())
-}
-
-/// A bar on a terminal; silent in a pipe.
-fn progress_bar() -> ProgressBar {
-    if !std::io::stderr().is_terminal() {
-        return ProgressBar::hidden();
-    }
-    let bar = ProgressBar::new(1000);
-    if let Ok(style) = ProgressStyle::with_template("estimating [{bar:40}] {percent} %") {
-        bar.set_style(style.progress_chars("=> "));
-    }
-    bar
 }

@@ -7,6 +7,7 @@ mod estimate;
 mod fair;
 mod folder;
 mod input;
+mod progress;
 mod shell;
 mod start;
 

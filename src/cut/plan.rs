@@ -138,14 +138,7 @@ impl<'a> Planner<'a> {
         }
         nets.retain(|n| n.profile.perimeter() > 0.0);
         let mut walks: Vec<Walk> = nets.iter().map(|n| Walk::new(&n.profile)).collect();
-        let rectangle = |lo: Vec2, hi: Vec2| {
-            Walk::new(&Outline::polygon(&[
-                lo,
-                vec2(hi.x, lo.y),
-                hi,
-                vec2(lo.x, hi.y),
-            ]))
-        };
+        let rectangle = |lo: Vec2, hi: Vec2| Walk::new(&Outline::rectangle(lo, hi));
         match &input.stock.shape {
             Some(region) => walks.extend(region.profiles().map(Walk::new)),
             None => walks.push(rectangle(

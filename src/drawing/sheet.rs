@@ -74,8 +74,7 @@ pub fn sheet_drawing(view: &SheetView<'_>) -> Drawing {
 }
 
 fn rectangle(lo: Vec2, hi: Vec2) -> Shape {
-    let corners = [lo, vec2(hi.x, lo.y), hi, vec2(lo.x, hi.y)];
-    Shape::Profile(Outline::polygon(&corners))
+    Shape::Profile(Outline::rectangle(lo, hi))
 }
 
 /// Edge and holes of the stock, and its clamps with their name.

@@ -88,6 +88,13 @@ impl Outline {
         }
     }
 
+    /// A rectangle from its lower left to its upper right corner,
+    /// counter-clockwise.
+    #[must_use]
+    pub fn rectangle(lo: Vec2, hi: Vec2) -> Self {
+        Self::polygon(&[lo, vec2(hi.x, lo.y), hi, vec2(lo.x, hi.y)])
+    }
+
     /// A circle of two half arcs, counter-clockwise.
     #[must_use]
     pub fn circle(centre: Vec2, radius: f64) -> Self {

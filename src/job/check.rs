@@ -361,8 +361,8 @@ fn joints(c: &mut Checks<'_>) {
     }
 }
 
-fn cutting(c: &mut Checks<'_>) {
-    let cut = &c.job.cutting;
+/// A gap holds its kerf.
+fn gap(c: &mut Checks<'_>, cut: &Cutting, field: &str) {
     if cut.gap < cut.kerf {
         let what = format!(
             "the gap of {} is below the kerf of {}",
@@ -371,11 +371,16 @@ fn cutting(c: &mut Checks<'_>) {
         );
         c.add(
             Kind::Range,
-            "cutting.gap",
+            field,
             what,
             "the gap includes the kerf: make it larger",
         );
     }
+}
+
+fn cutting(c: &mut Checks<'_>) {
+    let job = c.job;
+    gap(c, &job.cutting, "cutting.gap");
     for (i, s) in c.job.sheets.iter().enumerate() {
         // A remnant's size is known once its drawing is read.
         if s.remnant.is_none() {
@@ -454,20 +459,8 @@ fn choices(c: &mut Checks<'_>) {
                 "name sheets of the alloy and thickness that the parts have",
             );
         }
-        if let Some(cut) = &choice.cutting
-            && cut.gap < cut.kerf
-        {
-            let what = format!(
-                "the gap of {} is below the kerf of {}",
-                c.mm(cut.gap),
-                c.mm(cut.kerf)
-            );
-            c.add(
-                Kind::Range,
-                &field("gap"),
-                what,
-                "the gap includes the kerf: make it larger",
-            );
+        if let Some(cut) = &choice.cutting {
+            gap(c, cut, &field("gap"));
         }
     }
 }

@@ -229,15 +229,7 @@ fn parts_of(laid: &Layout, job: &Job) -> Result<Vec<Part>, Fault> {
 fn make(job: &Job, laid: &Layout, parts: Vec<Part>, effort: Effort) -> Result<Made, Fault> {
     let all: Vec<&Part> = parts.iter().collect();
     let groups = nest_parts(job, &all, effort, (&|_, _| (), &AtomicBool::new(false)))?;
-    let nests: Vec<NestGroup<'_>> = groups
-        .iter()
-        .map(|g| NestGroup {
-            job: &g.job,
-            parts: &g.parts,
-            nest: &g.nest,
-            alone: &g.alone,
-        })
-        .collect();
+    let nests: Vec<NestGroup<'_>> = groups.iter().map(Group::told).collect();
     let facts = facts_of(&Basis {
         job,
         parts: &parts,

@@ -65,15 +65,7 @@ fn written(
 ) -> Result<Output, Faults> {
     let parts: Vec<Part> = flat.iter().map(|f| f.part.clone()).collect();
     let gaps: Vec<f64> = flat.iter().map(|f| f.refold_gap).collect();
-    let nests: Vec<NestGroup<'_>> = groups
-        .iter()
-        .map(|g| NestGroup {
-            job: &g.job,
-            parts: &g.parts,
-            nest: &g.nest,
-            alone: &g.alone,
-        })
-        .collect();
+    let nests: Vec<NestGroup<'_>> = groups.iter().map(Group::told).collect();
     let densities = densities(job)?;
     let fit = fit_rows(&shaped.edge, &shaped.survey);
     let sides = sides(job, shaped);

@@ -28,7 +28,7 @@ use crate::layout::{Layout, Member, layout};
 use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
 use crate::part::{self, Hole, Part, PartInput};
 use crate::report::butts::ButtTrials;
-use crate::report::{Alone, lists};
+use crate::report::{Alone, NestGroup, lists};
 use crate::stock;
 use crate::survey::Survey;
 use crate::write::dxf::dxf;
@@ -98,6 +98,18 @@ pub struct Group {
     pub alone: Vec<Alone>,
     /// True where the search was ended early: the same job may nest better.
     pub stopped: bool,
+}
+
+impl Group {
+    /// As the reports take it.
+    fn told(&self) -> NestGroup<'_> {
+        NestGroup {
+            job: &self.job,
+            parts: &self.parts,
+            nest: &self.nest,
+            alone: &self.alone,
+        }
+    }
 }
 
 /// The bulwark in space, before anything is flattened.

@@ -12,7 +12,7 @@ use self::piece::{Piece, Shape, box_distance};
 use super::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Vec2, vec2};
-use crate::job::{Rotation, Sheet, Zone};
+use crate::job::{Rotation, Sheet};
 
 /// A turn may be off the job's rule by this much, rad: rounding only.
 const TURN: f64 = 1e-9;
@@ -150,16 +150,14 @@ struct Ground {
 
 impl Ground {
     fn new(stock: &Sheet) -> Self {
-        let clamp =
-            |z: &Zone| Outline::polygon(&[z.lo, vec2(z.hi.x, z.lo.y), z.hi, vec2(z.lo.x, z.hi.y)]);
         let holes = stock.shape.iter().flat_map(|r| &r.holes);
-        let clamps = stock.clamps.iter().map(clamp);
+        let clamps = stock.clamps.iter();
         Self {
             size: vec2(stock.length, stock.width),
             outer: stock.shape.as_ref().map(|r| Shape::new(&r.outer)),
             solids: holes
                 .map(|h| (Shape::new(h), "a hole of the remnant"))
-                .chain(clamps.map(|c| (Shape::new(&c), "a clamp")))
+                .chain(clamps.map(|z| (Shape::new(&Outline::rectangle(z.lo, z.hi)), "a clamp")))
                 .collect(),
         }
     }
@@ -286,12 +284,8 @@ impl Sheeted<'_> {
         }
         for (solid, what) in &ground.solids {
             let d = profile_distance(shape, solid, f64::INFINITY);
-            let holds =
-                |a: &Shape, b: &Shape| d > slack && a.pieces.first().is_some_and(|p| b.holds(p.a));
-            let close = self.job.edge_margin <= 2.0 * slack && d <= slack;
-            let over = holds(shape, solid)
-                || holds(solid, shape)
-                || close && (enters(shape, solid, slack) || enters(solid, shape, slack));
+            let over = apart_inside(shape, solid, d, slack)
+                || overlap(shape, solid, d, (self.job.edge_margin, slack));
             if over {
                 let what = format!("part {} lies over {what}", self.name(part));
                 self.refuse(what);
@@ -325,22 +319,13 @@ impl Sheeted<'_> {
         let distance = profile_distance(a, b, self.reach());
         let slack = self.job.slack;
         let (first, second) = (self.name(i).to_owned(), self.name(j).to_owned());
-        // Nearer than the slack, rounding decides which side a corner is on.
-        let inside = |a: &Shape, b: &Shape| {
-            distance > slack && a.pieces.first().is_some_and(|p| b.holds(p.a))
-        };
-        if inside(a, b) || inside(b, a) {
+        if apart_inside(a, b, distance, slack) {
             self.refuse(format!(
                 "parts {first} and {second} overlap: one lies inside the other"
             ));
             return;
         }
-        // With a gap, parts that overlap are closer than the gap; without one,
-        // or one as small as the slack, depth must be looked for.
-        if self.job.gap <= 2.0 * slack
-            && distance <= slack
-            && (enters(a, b, slack) || enters(b, a, slack))
-        {
+        if overlap(a, b, distance, (self.job.gap, slack)) {
             self.refuse(format!("parts {first} and {second} overlap"));
             return;
         }
@@ -391,6 +376,20 @@ fn profile_distance(a: &Shape, b: &Shape, reach: f64) -> f64 {
         }
     }
     best
+}
+
+/// True where one lies inside the other, their profiles `distance` apart.
+fn apart_inside(a: &Shape, b: &Shape, distance: f64, slack: f64) -> bool {
+    let inside = |a: &Shape, b: &Shape| a.pieces.first().is_some_and(|p| b.holds(p.a));
+    // Nearer than the slack, rounding decides which side a corner is on.
+    distance > slack && (inside(a, b) || inside(b, a))
+}
+
+/// True where two overlap whose profiles meet. With a clearance to be kept,
+/// what overlaps is closer than that; without one, or one as small as the
+/// slack, depth must be looked for.
+fn overlap(a: &Shape, b: &Shape, distance: f64, (clearance, slack): (f64, f64)) -> bool {
+    clearance <= 2.0 * slack && distance <= slack && (enters(a, b, slack) || enters(b, a, slack))
 }
 
 /// True where the profile of `a`, or its ground just inside the profile,
