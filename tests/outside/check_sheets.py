@@ -54,8 +54,9 @@ def lay_on(profile, part, mirrored=False):
     return best
 
 
-def identify(profile, parts, left):
-    """Name of the part of this shape, first among those still to be found."""
+def identify(profile, parts, left, written):
+    """Name of the part of this shape, first among those still to be found; of
+    parts of one shape the one whose name is `written` in it."""
     here = area(flatten_profile(profile, SAGITTA_MM))
     found, flipped = [], []
     for name, (outline, size) in parts.items():
@@ -65,7 +66,7 @@ def identify(profile, parts, left):
             found.append(name)
         elif lay_on(profile, outline, mirrored=True) < SAME_MM:
             flipped.append(name)
-    for name in found:
+    for name in sorted(found, key=lambda n: n not in written):
         if name in left:
             return name, found
     return (found[0] if found else None), (found or [f"{n} flipped" for n in flipped])
@@ -89,14 +90,19 @@ def check_sheet(path, out, parts, left, gap, margin, clamped, faults):
         faults.append(f"{label}: {len(edges)} stock edges")
         return
     edges = sorted((np.asarray(e) for e in edges), key=lambda e: -abs(area(e)))
-    if np.abs(edges[0].min(axis=0)).max() > 1e-6:
+    # The flattened arc of a remnant's edge may miss its furthest point.
+    off = SAGITTA_MM if label in clamped else 1e-6
+    if np.abs(edges[0].min(axis=0)).max() > off:
         faults.append(f"{label}: the sheet's corner is at {edges[0].min(axis=0)}, not the origin")
     # Holes of a remnant and clamps are no ground.
     whole = Polygon(edges[0], edges[1:])
     sheet = whole.difference(unary_union(clamped.get(label, [])))
     polygons, names = [], []
     for profile in d.profiles["CUT"]:
-        name, maybe = identify(profile, parts, left)
+        ground = Polygon(flatten_profile(profile, SAGITTA_MM)).buffer(0)
+        written = {word for text, x, y in d.texts["LABEL"] + d.texts["MARK"]
+                   if ground.contains(Point(x, y)) for word in text.split()}
+        name, maybe = identify(profile, parts, left, written)
         if name is None:
             faults.append(f"{label}: an outline is no part's ({', '.join(maybe) or 'unknown shape'})")
             name = "?"

@@ -8,7 +8,8 @@ kerf, rotation, seed, one to three sizes of stock in quantities, a remnant of
 an odd shape with a hole, clamps. Each is built, and its sheets read back by
 check_sheets: no overlap, no part lost or doubled, gap and margin kept from
 parts, edges, holes and clamps. A job that is refused for want of stock is
-counted, and is no fault; any other refusal is. Ends with one line of counts;
+counted, and is no fault (so is one whose short pieces leave no place for a
+butt); any other refusal is. Ends with one line of counts;
 exits 1 on a fault. A thousand jobs take some twenty minutes on two cores.
 """
 import contextlib
@@ -155,7 +156,8 @@ def run(task):
         done = subprocess.run(
             [command, "build", folder / "job.toml", "--out", folder / "out", "--quick", "--threads", "1"],
             capture_output=True, text=True)
-        if done.returncode == 1 and ("fits no sheet" in done.stderr or "run out" in done.stderr):
+        short = ("fits no sheet", "run out", "than a piece from the stock can span")
+        if done.returncode == 1 and any(s in done.stderr for s in short):
             return number, "no stock", 0
         if done.returncode != 0:
             return number, f"exit {done.returncode}: {done.stderr.strip()}", 0
