@@ -82,7 +82,8 @@ def edge(rng, length):
     """Points of an edge on port, aft end first."""
     bend, wave = rng.uniform(-0.5, 0.5), rng.choice([0.0, rng.uniform(-0.3, 0.3)])
     rows = ["x,y,z,side,slope"]
-    x, y = 0.0, 2000.0
+    # So far out that no bend crosses the centreline.
+    x, y = 0.0, 8000.0
     for i in range(41):
         rows.append(f"{x:.6f},{y:.6f},{700 + 40 * math.cos(i / 13):.6f},port,0")
         f = i / 40
