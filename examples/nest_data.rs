@@ -1,7 +1,9 @@
 //! Nests jobs from JSON files and prints what came of it:
-//! `cargo run --release --example nest_data -- PATH [quick|normal|long] [SVG-FOLDER] [SEED] [--flip]`
+//! `cargo run --release --example nest_data -- PATH [quick|normal|long] [SVG-FOLDER] [SEED] [--flip] [--time-limit SECONDS]`
 //! where PATH is a file or a folder of files; with `--flip` every part may be
-//! laid with its other face up.
+//! laid with its other face up. With a time limit the work is set by what the
+//! machine does in a quick nest, and the best nest at the end of the time
+//! counts: the one thing here that is not reproducible.
 //!
 //! The files' forms are told in `sets`.
 
@@ -12,7 +14,10 @@ mod sets;
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::time::Instant;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc;
+use std::thread;
+use std::time::{Duration, Instant};
 
 use planksheer::geom::Vec2;
 use planksheer::job::Effort;
@@ -22,12 +27,19 @@ use serde_json::Value;
 use sets::{Outcome, read};
 
 fn main() -> Outcome<()> {
-    let (flags, words): (Vec<_>, Vec<_>) =
-        std::env::args().skip(1).partition(|a| a.starts_with("--"));
-    if let Some(other) = flags.iter().find(|f| *f != "--flip") {
-        return Err(format!("no option {other}").into());
+    let (mut flip, mut limit, mut words) = (false, None, Vec::new());
+    let mut given = std::env::args().skip(1);
+    while let Some(word) = given.next() {
+        match word.as_str() {
+            "--flip" => flip = true,
+            "--time-limit" => {
+                let seconds = given.next().ok_or("give the seconds of the time limit")?;
+                limit = Some(Duration::try_from_secs_f64(seconds.parse()?)?);
+            }
+            other if other.starts_with("--") => return Err(format!("no option {other}").into()),
+            _ => words.push(word),
+        }
     }
-    let flip = !flags.is_empty();
     let mut args = words.into_iter();
     let path = PathBuf::from(args.next().ok_or("give a file or folder")?);
     let effort = match args.next().as_deref() {
@@ -52,15 +64,62 @@ fn main() -> Outcome<()> {
         for part in &mut job.parts {
             part.flip = flip;
         }
-        run(&file, &job, drawings.as_deref())?;
+        run(&file, &job, limit, drawings.as_deref())?;
     }
     Ok(())
 }
 
-fn run(file: &Path, job: &NestJob, drawings: Option<&Path>) -> Outcome<()> {
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_precision_loss,
+    reason = "units of work, far below 2^52"
+)]
+/// The best nest that the time allows, a little over where a trial ends late.
+fn within(job: &NestJob, limit: Duration) -> Outcome<Nest> {
+    let start = Instant::now();
+    let quick = NestJob {
+        effort: Effort::Quick,
+        ..job.clone()
+    };
+    let first = nest::nest(&quick, &|_, _| {})?;
+    let spent = start.elapsed();
+    let left = limit.saturating_sub(spent);
+    let known = nest::work(Effort::Quick, job.parts.len());
+    // The pace so far, the quick nest counted in, until the limit.
+    let total = |done: u64| {
+        let pace = (known + done) as f64 / start.elapsed().as_secs_f64();
+        ((pace * limit.as_secs_f64()) as u64).saturating_sub(known)
+    };
+    let stop = AtomicBool::new(false);
+    let (done, waits) = mpsc::channel::<()>();
+    let found = thread::scope(|scope| {
+        let stop = &stop;
+        scope.spawn(move || {
+            if waits.recv_timeout(left).is_err() {
+                stop.store(true, Ordering::Relaxed);
+            }
+        });
+        let found = nest::nest_within(job, &total, &|_, _| {}, stop);
+        let _ = done.send(());
+        found
+    })?;
+    let better = found.sheets.len() <= first.sheets.len();
+    Ok(if better { found } else { first })
+}
+
+fn run(
+    file: &Path,
+    job: &NestJob,
+    limit: Option<Duration>,
+    drawings: Option<&Path>,
+) -> Outcome<()> {
     let name = file.file_stem().unwrap_or_default().to_string_lossy();
     let start = Instant::now();
-    let nested = nest::nest(job, &|_, _| {})?;
+    let nested = match limit {
+        Some(limit) => within(job, limit)?,
+        None => nest::nest(job, &|_, _| {})?,
+    };
     let seconds = start.elapsed().as_secs_f64();
     let start = Instant::now();
     let checked = nest::check(job, &nested);

@@ -121,11 +121,34 @@ pub fn nest_until(
     progress: &(dyn Fn(f64, f64) + Sync),
     stop: &AtomicBool,
 ) -> Result<Nest, Fault> {
+    let total = work(job.effort, job.parts.len());
+    nest_within(job, &|_| total, progress, stop)
+}
+
+/// As [`nest_until`], with so many units of work, more or less, in place of
+/// the effort's ([`work`]): `total` is asked again and again, with the units
+/// done, for those to be done in all. With a clock in it the result depends on
+/// the machine.
+///
+/// # Errors
+/// As [`nest`].
+pub fn nest_within(
+    job: &NestJob,
+    total: &(dyn Fn(u64) -> u64 + Sync),
+    progress: &(dyn Fn(f64, f64) + Sync),
+    stop: &AtomicBool,
+) -> Result<Nest, Fault> {
     sound(job)?;
     if job.parts.is_empty() {
         return Ok(Nest::default());
     }
-    packer::pack(job, progress, stop)
+    packer::pack(job, progress, total, stop)
+}
+
+/// Units of work that an effort gives a job of so many parts.
+#[must_use]
+pub fn work(effort: Effort, parts: usize) -> u64 {
+    packer::budget(effort, parts)
 }
 
 /// Lays every part on the first sheet on offer, its length as short as may

@@ -51,7 +51,7 @@ pub(super) fn job(
 
 /// Packs within so many units of work.
 pub(super) fn within(job: &NestJob, work: u64) -> Result<Nest, Fault> {
-    packer::pack_within(job, &|_, _| {}, work, &AtomicBool::new(false))
+    packer::pack(job, &|_, _| {}, &|_| work, &AtomicBool::new(false))
 }
 
 /// Nests with the least of work: tests need sound nests, not tight ones.
@@ -214,10 +214,10 @@ fn progress_goes_from_nought_to_one_and_tells_the_final_yield() {
         10.0,
     );
     let told = std::sync::Mutex::new(Vec::new());
-    packer::pack_within(
+    packer::pack(
         &job,
         &|f, y| told.lock().expect("lock").push((f, y)),
-        100_000,
+        &|_| 100_000,
         &AtomicBool::new(false),
     )
     .expect("fits");

@@ -24,6 +24,7 @@ use std::sync::atomic::AtomicBool;
 use self::fill::{Lay, Spec, fitting_turn};
 use self::plan::{Offer, Plan};
 use self::room::Room;
+pub(in crate::nest) use self::search::Total;
 use self::search::{Search, stream};
 use super::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
@@ -35,7 +36,7 @@ use crate::job::{Effort, Sheet};
 /// Normal. More only helps; less leaves the last sheets poorly filled. Parts
 /// beyond [`MOST`] add none: two thousand are to nest within five minutes at
 /// Normal.
-fn budget(effort: Effort, parts: usize) -> u64 {
+pub(super) fn budget(effort: Effort, parts: usize) -> u64 {
     let (job, part) = match effort {
         Effort::Quick => (4_000_000, 400_000),
         Effort::Normal => (300_000_000, 45_000_000),
@@ -71,26 +72,15 @@ pub(super) fn strip(job: &NestJob, spent: &mut dyn FnMut(u64) -> f64) -> Option<
     strip::strip(&spec, &room, &parts, stream(job.seed), spent)
 }
 
-/// Packs the job's parts.
+/// Packs the job's parts within so many units of work, more or less; `total`
+/// is asked for them again and again with the units done.
 ///
 /// # Errors
 /// [`Kind::Stock`] where a part fits no sheet or the sheets run out.
 pub(super) fn pack(
     job: &NestJob,
     news: &(dyn Fn(f64, f64) + Sync),
-    stop: &AtomicBool,
-) -> Result<Nest, Fault> {
-    pack_within(job, news, budget(job.effort, job.parts.len()), stop)
-}
-
-/// Packs the job's parts within so many units of work, more or less.
-///
-/// # Errors
-/// As [`pack`].
-pub(super) fn pack_within(
-    job: &NestJob,
-    news: &(dyn Fn(f64, f64) + Sync),
-    budget: u64,
+    total: Total,
     stop: &AtomicBool,
 ) -> Result<Nest, Fault> {
     let (mut classes, of) = shape::classes(job);
@@ -140,7 +130,7 @@ pub(super) fn pack_within(
         })
         .collect();
     let parts: Vec<usize> = (0..job.parts.len()).collect();
-    let mut search = Search::new(&spec, budget, job.seed, news, stop);
+    let mut search = Search::new(&spec, total, job.seed, news, stop);
     let plan = search.plan(&offers, &parts);
     if plan.left.is_empty() {
         Ok(nest_of(&plan))

@@ -21,11 +21,16 @@ const DISORDER: [f64; 5] = [0.0, 0.05, 0.15, 0.4, 1.0];
 /// The measure of how well a sheet is stacked.
 pub(super) const STACKED: Fall = Fall { x: 0.1, y: 1.0 };
 
+/// Units of work to be done in all, asked with those that are done: the same
+/// number always, but where a clock counts.
+pub(in crate::nest) type Total<'a> = &'a (dyn Fn(u64) -> u64 + Sync);
+
 /// Budget, streams of random numbers and news of the search.
 pub(super) struct Search<'a> {
     pub spec: &'a Spec,
     pub budget: u64,
     pub work: u64,
+    total: Total<'a>,
     stream: u64,
     pub news: &'a (dyn Fn(f64, f64) + Sync),
     pub stop: &'a AtomicBool,
@@ -183,15 +188,16 @@ pub(super) fn stream(seed: usize) -> u64 {
 impl<'a> Search<'a> {
     pub(super) fn new(
         spec: &'a Spec,
-        budget: u64,
+        total: Total<'a>,
         seed: usize,
         news: &'a (dyn Fn(f64, f64) + Sync),
         stop: &'a AtomicBool,
     ) -> Self {
         Self {
             spec,
-            budget,
+            budget: total(0),
             work: 0,
+            total,
             stream: stream(seed),
             news,
             stop,
@@ -234,6 +240,7 @@ impl<'a> Search<'a> {
             })
             .collect();
         self.work += done.iter().map(|d| d.1).sum::<u64>();
+        self.budget = (self.total)(self.work);
         if self.stop.load(Ordering::Relaxed) {
             // All that is to be done is done.
             self.work = self.work.max(self.budget);
