@@ -31,7 +31,7 @@ const ROW: f64 = 12_800.0;
 pub fn offer_drawing(name: &str, title: &str, sheets: &[SmallSheet<'_>]) -> Drawing {
     let mut drawing = Drawing {
         name: name.to_owned(),
-        title: ascii(title),
+        title: title.to_owned(),
         items: Vec::new(),
     };
     let (mut x, mut top, mut deepest) = (0.0_f64, 0.0_f64, 0.0_f64);

@@ -14,7 +14,7 @@ use crate::cut;
 use crate::drawing::{SmallSheet, offer_drawing};
 use crate::fair::{FairEdge, fair};
 use crate::fault::{Fault, Faults, Kind, Place};
-use crate::job::{Choice, Effort, Job, SurveyFile, section_faults};
+use crate::job::{ButtChoice, Choice, Effort, Job, SurveyFile, section_faults};
 use crate::layout::{Layout, Member, layout};
 use crate::length::number;
 use crate::part::Part;
@@ -53,24 +53,29 @@ pub fn estimate(
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Estimated, Faults> {
     let Faired { survey, edge } = faired(job, tables)?;
-    let offers: Vec<(Choice, Job)> = job
-        .choices()
-        .into_iter()
-        .map(|c| {
-            let with = job.with_choice(&c);
-            let stop = AtomicBool::new(false);
-            // Where its butts cannot be chosen, the trial below tells why.
-            let chosen = super::butts::chosen(&with, &edge, &|_| (), &stop);
-            (c, chosen.map_or(with, |(with, _)| with))
-        })
-        .collect();
-    let jobs: Vec<&Job> = offers.iter().map(|(_, j)| j).collect();
+    let choices = job.choices();
+    let chosen = job.joints.butts == ButtChoice::Nested;
     let variants = if vary { vary::COUNT } else { 0 };
     let steps = Steps {
         done: AtomicUsize::new(0),
-        all: offers.len() + variants,
+        all: choices.len() * if chosen { 2 } else { 1 } + variants,
         tell: progress,
     };
+    let offers: Vec<(Choice, Job)> = choices
+        .into_iter()
+        .map(|c| {
+            let with = job.with_choice(&c);
+            if !chosen {
+                return (c, with);
+            }
+            let stop = AtomicBool::new(false);
+            // Where its butts cannot be chosen, the trial below tells why.
+            let found = super::butts::chosen(&with, &edge, &|f| steps.within(f), &stop);
+            steps.step();
+            (c, found.map_or(with, |(with, _)| with))
+        })
+        .collect();
+    let jobs: Vec<&Job> = offers.iter().map(|(_, j)| j).collect();
     let outcomes = try_all(&jobs, &edge, effort, &steps, &AtomicBool::new(false));
     let faults: Vec<Fault> = outcomes
         .iter()
@@ -119,8 +124,14 @@ pub(super) struct Steps<'a> {
 
 impl Steps<'_> {
     fn step(&self) {
-        let done = self.done.fetch_add(1, Ordering::Relaxed) + 1;
-        (self.tell)(done as f64 / self.all.max(1) as f64);
+        self.done.fetch_add(1, Ordering::Relaxed);
+        self.within(0.0);
+    }
+
+    /// Tells how far the step that is under way is, 0 to 1.
+    fn within(&self, step: f64) {
+        let done = self.done.load(Ordering::Relaxed) as f64 + step;
+        (self.tell)(done / self.all.max(1) as f64);
     }
 }
 

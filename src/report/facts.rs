@@ -135,7 +135,7 @@ impl Sums {
     }
 }
 
-fn ratio(part: f64, whole: f64) -> f64 {
+pub(super) fn ratio(part: f64, whole: f64) -> f64 {
     if whole > 0.0 { part / whole } else { 0.0 }
 }
 

@@ -103,6 +103,7 @@ def check_rows(told, rows, faults):
         unit, per_unit = ("m", 1000.0) if metric else ("ft", 304.8)
         for key, head, per in (
             ("yield", "yield_percent", 0.01),
+            ("yield_by_used_length", "yield_by_used_length_percent", 0.01),
             ("mass_bought_kg", f"bought_{mass}", per_mass),
             ("mass_used_kg", f"used_{mass}", per_mass),
             ("mass_wasted_kg", f"wasted_{mass}", per_mass),
@@ -130,6 +131,8 @@ def check_costs(told, job, faults):
         close(f["scrap_value"], f["mass_wasted_kg"] * scrap, 1e-6, "scrap", faults)
         close(f["mass_bought_kg"] - f["mass_used_kg"], f["mass_wasted_kg"], 1e-6, "wasted", faults)
         close(f["yield"], f["used_area_mm2"] / f["sheet_area_mm2"], 1e-12, "yield", faults)
+        by_length = f["used_area_mm2"] / f["used_length_area_mm2"]
+        close(f["yield_by_used_length"], by_length, 1e-12, "yield by used length", faults)
         per_kg = {**prices.get("per_kg", {}), **own.get("per_kg", {})}
         if len(entry["alloys"]) == 1 and not any("price" in s for s in job["sheet"]) and "per_sheet" not in own:
             want = per_kg.get(entry["alloys"][0])
@@ -183,6 +186,10 @@ def main(out, job_file, summary=None):
         built = json.loads(Path(summary).read_text())
         whole = next(c["figures"] for c in told["choices"] if c["name"] == "all on offer")
         sums = built["yield"]
+        close(whole["yield_by_used_length"], sums["by_used_length"], 1e-4, "by used length of the build", faults)
+        sides = [s["offcut_mm"] for s in built["sheets"] if s["offcut_mm"]]
+        offcut = max((s["length"] * s["width"] for s in sides), default=0.0)
+        close(whole["largest_offcut_mm2"], offcut, 1e-3 * offcut + 1e-6, "offcut of the build", faults)
         for key, theirs in (("plate", "cost"), *((k, k) for k in (
                 "sheets", "parts", "yield", "sheet_area_mm2", "used_area_mm2", "mass_bought_kg",
                 "mass_used_kg", "mass_wasted_kg", "scrap_value", "cut_length_mm", "pierces"))):

@@ -3,7 +3,7 @@
 use super::Counted;
 use crate::job::{Job, Sheet, WeldPrice};
 use crate::layout::{JointForm, Layout};
-use crate::report::facts::{Facts, SheetFacts};
+use crate::report::facts::{Facts, SheetFacts, ratio};
 
 /// Welds across the plates.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -54,6 +54,10 @@ pub struct Figures {
     pub sheet_area: f64,
     /// Net area of the parts.
     pub used_area: f64,
+    /// Used length of each sheet times its width.
+    pub used_length_area: f64,
+    /// Largest rectangle left over on a sheet; 0: none.
+    pub largest_offcut: f64,
     /// Mass bought.
     pub mass_bought: f64,
     /// Mass of the parts.
@@ -97,6 +101,13 @@ impl Figures {
             parts: total.parts,
             sheet_area: total.sheet_area,
             used_area: total.used_area,
+            used_length_area: total.used_length_area,
+            largest_offcut: facts
+                .sheets
+                .iter()
+                .filter_map(|s| s.offcut)
+                .map(|o| o.size.x * o.size.y)
+                .fold(0.0, f64::max),
             mass_bought: total.mass_bought,
             mass_used: total.mass_used,
             welds,
@@ -117,11 +128,14 @@ impl Figures {
     /// Net part area over sheet area, 0 to 1.
     #[must_use]
     pub fn yield_ratio(&self) -> f64 {
-        if self.sheet_area > 0.0 {
-            self.used_area / self.sheet_area
-        } else {
-            0.0
-        }
+        ratio(self.used_area, self.sheet_area)
+    }
+
+    /// Net part area over used length times width, 0 to 1: it answers where
+    /// the number of sheets stays.
+    #[must_use]
+    pub fn yield_by_used_length(&self) -> f64 {
+        ratio(self.used_area, self.used_length_area)
     }
 
     /// Mass bought less mass used.

@@ -11,10 +11,13 @@ use crate::report::csv_text;
 /// Headings of the figures.
 fn figure_heads(show: Show) -> Vec<String> {
     let (mass, unit) = (quantity::mass_unit(show), long_unit(show));
+    let area = quantity::area_unit(show);
     [
         "sheets".to_owned(),
         "parts".to_owned(),
         "yield_percent".to_owned(),
+        "yield_by_used_length_percent".to_owned(),
+        format!("largest_offcut_{area}"),
         format!("bought_{mass}"),
         format!("used_{mass}"),
         format!("wasted_{mass}"),
@@ -46,6 +49,8 @@ fn figure_cells(f: &Figures, estimate: &Estimate, job: &Job) -> Vec<String> {
         f.sheets.to_string(),
         f.parts.to_string(),
         number(f.yield_ratio() * 100.0, 2),
+        number(f.yield_by_used_length() * 100.0, 2),
+        number(quantity::area_in(f.largest_offcut, show), 3),
         mass(f.mass_bought),
         mass(f.mass_used),
         mass(f.mass_wasted()),

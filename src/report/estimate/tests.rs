@@ -11,6 +11,8 @@ fn figures(bought: f64, plate: Option<f64>, welding: Option<f64>, cutting: Optio
         parts: 38,
         sheet_area: 20.0e6,
         used_area: 15.0e6,
+        used_length_area: 18.0e6,
+        largest_offcut: 1.5e6,
         mass_bought: bought,
         mass_used: 300.0,
         welds: Welds {

@@ -130,7 +130,7 @@ pub(super) fn cost_cells(estimate: &Estimate, f: &Figures) -> Vec<String> {
         number(f.scrap, 2),
         money(f.welding),
         money(f.cutting),
-        money(f.cost(estimate.counted)),
+        cost(estimate, f),
         estimate
             .over_best(f)
             .map_or_else(|| "-".to_owned(), |v| number(v, 2)),
@@ -140,6 +140,15 @@ pub(super) fn cost_cells(estimate: &Estimate, f: &Figures) -> Vec<String> {
 /// A sum of money, or the word that it is not priced.
 pub(super) fn money(value: Option<f64>) -> String {
     value.map_or_else(|| NO_PRICE.to_owned(), |v| number(v, 2))
+}
+
+/// What a choice costs; `-` where it is priced but others are not, so that
+/// the sums cannot be compared.
+fn cost(estimate: &Estimate, f: &Figures) -> String {
+    match f.cost(estimate.counted) {
+        None if f.plate.is_some() => "-".to_owned(),
+        cost => money(cost),
+    }
 }
 
 /// A long length in metres or feet.
@@ -189,6 +198,8 @@ pub(super) fn vary_heads(of: Varied, job: &Job) -> Vec<(&'static str, &str)> {
         (of.name(), ""),
         ("sheets", ""),
         ("yield", "%"),
+        ("by used length", "%"),
+        ("offcut", quantity::area_unit(job.show)),
         ("bought", quantity::mass_unit(job.show)),
         ("butts", ""),
         ("cost", job.prices.currency.as_str()),
@@ -200,9 +211,11 @@ pub(super) fn vary_cells(estimate: &Estimate, f: &Figures, show: Show) -> Vec<St
     vec![
         f.sheets.to_string(),
         number(f.yield_ratio() * 100.0, 1),
+        number(f.yield_by_used_length() * 100.0, 1),
+        number(quantity::area_in(f.largest_offcut, show), 2),
         number(quantity::mass_in(f.mass_bought, show), 1),
         f.welds.butts.to_string(),
-        money(f.cost(estimate.counted)),
+        cost(estimate, f),
     ]
 }
 
