@@ -45,16 +45,17 @@ impl Region {
         for (which, profile) in all() {
             let finite =
                 |v: &Vertex| v.at.x.is_finite() && v.at.y.is_finite() && v.bulge.is_finite();
-            let sound = profile.vertices.len() >= 2
-                && profile.vertices.iter().all(finite)
-                && profile.area().abs() >= LEAST_AREA;
-            if !sound {
+            if profile.vertices.len() < 2 || !profile.vertices.iter().all(finite) {
                 return Err(NoRegion::NoProfile(which));
             }
         }
         for (which, profile) in all() {
+            // Before the area: the two halves of a bow bound none between them.
             if crosses_itself(profile) {
                 return Err(NoRegion::CrossesItself(which));
+            }
+            if profile.area().abs() < LEAST_AREA {
+                return Err(NoRegion::NoProfile(which));
             }
         }
         let inside = |hole: &Outline, of: &Outline| of.contains(hole.vertices[0].at, CHORD);

@@ -146,7 +146,20 @@ impl<'r, 't> Table<'r, 't> {
         if text.is_none() {
             self.wrong_type(key, value, "text", "write it in double quotes");
         }
-        text.map(str::to_owned)
+        let text = text?.replace(['\n', '\r', '\t'], " ");
+        if let Some(c) = text.chars().find(|c| c.is_control()) {
+            self.fault(
+                Kind::Syntax,
+                key,
+                format!(
+                    "`{key}` holds the control character U+{:04X}, which cannot be written into files",
+                    u32::from(c)
+                ),
+                "take it out",
+            );
+            return None;
+        }
+        Some(text)
     }
 
     /// A date, in quotes or as the format's own date.

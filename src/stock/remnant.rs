@@ -49,12 +49,21 @@ pub fn read_remnant(name: &str, text: &str, unit: Option<Unit>) -> Result<Remnan
         place.line = b.line;
         Fault::new(Kind::Syntax, place, b.what, b.mend)
     })?;
+    let bodies = entities(&drawing);
+    if bodies.is_empty() {
+        return Err(Fault::new(
+            Kind::Missing,
+            Place::file(name).field("ENTITIES"),
+            "there is nothing in the drawing",
+            "draw the edge of the remnant as a closed polyline on layer SHEET",
+        ));
+    }
     let reader = Reader {
         name,
         factor: factor(name, &drawing, unit)?,
     };
     let mut found = Found::default();
-    for body in entities(&drawing) {
+    for body in bodies {
         reader.entity(body, &mut found)?;
     }
     reader.remnant(found)

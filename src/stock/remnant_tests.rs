@@ -90,9 +90,20 @@ fn what_is_no_remnant_is_refused_with_its_place() {
         (100.0, 0.0, 0.0),
         (0.0, 90.0, 0.0),
     ];
+    // The same with halves of one size, which bound no area between them.
+    let even = [
+        (0.0, 0.0, 0.0),
+        (100.0, 100.0, 0.0),
+        (100.0, 0.0, 0.0),
+        (0.0, 100.0, 0.0),
+    ];
+    let aside = "0\nLINE\n8\nNOTES\n10\n0\n20\n0\n11\n9\n21\n9\n";
     let cases = [
         ("4", light("SHEET", false, &QUARTER), "open", Some(15)),
-        ("4", String::new(), "has 0 profiles", None),
+        ("4", String::new(), "nothing in the drawing", None),
+        ("0", String::new(), "nothing in the drawing", None),
+        ("4", aside.to_owned(), "has 0 profiles", None),
+        ("4", light("SHEET", true, &even), "the edge crosses", None),
         ("4", edge.clone() + &edge, "has 2 profiles", None),
         (
             "4",
