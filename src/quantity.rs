@@ -55,12 +55,15 @@ pub fn area_unit(show: Show) -> &'static str {
     }
 }
 
-/// A thickness, kerf or gap, mm: `12.7 mm`, or decimal inches, `0.500 in`,
-/// since plate and kerfs are not booked in feet.
+/// A thickness, kerf or gap, mm: `12.7 mm`, `6.35 mm`, or decimal inches,
+/// `0.500 in`, since plate and kerfs are not booked in feet.
 #[must_use]
 pub fn thickness(mm: f64, show: Show) -> String {
     match show {
-        Show::Mm => format!("{} mm", length::number(mm, 1)),
+        Show::Mm => {
+            let figure = length::number(mm, 2);
+            format!("{} mm", figure.strip_suffix('0').unwrap_or(&figure))
+        }
         Show::FeetInches => format!("{} in", length::number(mm / MM_PER_IN, 3)),
     }
 }
@@ -77,6 +80,8 @@ mod tests {
         assert!((area_in(2.5e6, Show::Mm) - 2.5).abs() < 1e-12);
         assert_eq!(thickness(12.7, Show::FeetInches), "0.500 in");
         assert_eq!(thickness(12.7, Show::Mm), "12.7 mm");
+        assert_eq!(thickness(6.35, Show::Mm), "6.35 mm");
+        assert_eq!(thickness(10.0, Show::Mm), "10.0 mm");
         assert_eq!(
             (area_unit(Show::Mm), area_unit(Show::FeetInches)),
             ("m2", "ft2")

@@ -4,6 +4,7 @@ use crate::develop::{Bend, FlatMap, Stretch};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Vec2;
 use crate::layout::{Face, Feature, Member, MemberKind};
+use crate::length::Show;
 
 use super::{BendLine, Hole, PartFrame};
 
@@ -26,6 +27,8 @@ pub struct Options {
     pub outline_tolerance: f64,
     /// Distance between ordinates along the part, mm.
     pub ordinate_spacing: f64,
+    /// Unit of the thickness on a label.
+    pub show: Show,
 }
 
 impl Default for Options {
@@ -34,6 +37,7 @@ impl Default for Options {
         Self {
             outline_tolerance: 0.05,
             ordinate_spacing: 200.0,
+            show: Show::Mm,
         }
     }
 }

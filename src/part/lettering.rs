@@ -12,6 +12,8 @@
 use crate::fault::Fault;
 use crate::geom::{Vec2, letters, vec2};
 use crate::layout::{CrossKind, Face, Feature, MemberKind};
+use crate::length::Show;
+use crate::quantity;
 
 use super::lines::{EDGE_CLEAR, LINE_CLEAR, Sheet, Tag};
 use super::room::{Block, distance_to_line};
@@ -50,7 +52,7 @@ const NAME_GAP: f64 = 4.5;
 const BESIDE: f64 = 90.0;
 
 /// Writes all letters and labels.
-pub(super) fn letter(sheet: &mut Sheet) -> Result<(), Fault> {
+pub(super) fn letter(sheet: &mut Sheet, show: Show) -> Result<(), Fault> {
     let way = Way::new(&sheet.ribs);
     let tags = std::mem::take(&mut sheet.tags);
     for tag in tags.iter().filter(|t| t.inside) {
@@ -69,7 +71,7 @@ pub(super) fn letter(sheet: &mut Sheet) -> Result<(), Fault> {
     };
     word(sheet, &way, face, way.favoured(sheet, 0.3), &ROWS[..5]);
     outboard(sheet, &way);
-    labels(sheet, &way, spot);
+    labels(sheet, &way, spot, show);
     Ok(())
 }
 
@@ -368,7 +370,7 @@ fn name_spot(sheet: &mut Sheet, way: &Way) -> Result<Block, Fault> {
 }
 
 /// Name, material, place and face: in one box, else each where it fits.
-fn labels(sheet: &mut Sheet, way: &Way, spot: Block) {
+fn labels(sheet: &mut Sheet, way: &Way, spot: Block, show: Show) {
     let input = sheet.input;
     let kind = match input.kind {
         MemberKind::BasePlate => "base plate",
@@ -381,7 +383,11 @@ fn labels(sheet: &mut Sheet, way: &Way, spot: Block) {
     };
     let lines = [
         format!("{} {kind}, {face}", input.name),
-        format!("{} {} mm, qty 1", input.alloy, plain(input.thickness)),
+        format!(
+            "{} {}, qty 1",
+            input.alloy,
+            quantity::thickness(input.thickness, show)
+        ),
         input.place.to_owned(),
     ]
     .map(|l| ascii(&l));
@@ -410,10 +416,4 @@ fn ascii(text: &str) -> String {
             }
         })
         .collect()
-}
-
-/// A thickness without needless noughts.
-fn plain(mm: f64) -> String {
-    let text = format!("{mm:.3}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

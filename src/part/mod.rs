@@ -180,7 +180,7 @@ pub fn detail(input: &PartInput, options: &Options) -> Result<Part, Fault> {
     let profile = room::Profile::new(&outline);
     let mut sheet = lines::Sheet::new(input, &frame, &profile, &holes);
     lines::draw(&mut sheet);
-    lettering::letter(&mut sheet)?;
+    lettering::letter(&mut sheet, options.show)?;
     lines::middle(&mut sheet);
     let (marks, labels, left_out) = sheet.finish();
     let allowance = input.allowance.map_or(0.0, |(mm, _)| mm);

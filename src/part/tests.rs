@@ -122,6 +122,7 @@ pub(super) fn input<'a>(
 pub(super) const FINE: Options = Options {
     outline_tolerance: 0.005,
     ordinate_spacing: 200.0,
+    show: crate::length::Show::Mm,
 };
 
 /// Holes of 10.5 mm in two staggered rows, stanchions of 101.6 mm, stations.

@@ -205,10 +205,12 @@ fn cost_note(input: &Input<'_>, facts: &Facts) -> String {
         .map(|s| s.name.as_str())
         .collect();
     let prices = &input.job.prices;
+    let show = input.job.show;
     let mut out = format!(
-        "  Scrap at {} {} per kg of what is wasted.\n",
-        length::number(prices.scrap_per_kg, 2),
-        prices.currency
+        "  Scrap at {} {} per {} of what is wasted.\n",
+        length::number(prices.scrap_per_kg / quantity::mass_in(1.0, show), 2),
+        prices.currency,
+        quantity::mass_unit(show)
     );
     if !without.is_empty() {
         let text = format!("{NO_PRICE} for {}", without.join(", "));
