@@ -31,6 +31,8 @@ pub(super) struct Search<'a> {
     pub budget: u64,
     pub work: u64,
     total: Total<'a>,
+    /// The largest budget so far: no loop goes on beyond it.
+    most: u64,
     stream: u64,
     pub news: &'a (dyn Fn(f64, f64) + Sync),
     pub stop: &'a AtomicBool,
@@ -198,6 +200,7 @@ impl<'a> Search<'a> {
             budget: total(0),
             work: 0,
             total,
+            most: total(0),
             stream: stream(seed),
             news,
             stop,
@@ -241,9 +244,10 @@ impl<'a> Search<'a> {
             .collect();
         self.work += done.iter().map(|d| d.1).sum::<u64>();
         self.budget = (self.total)(self.work);
+        self.most = self.most.max(self.budget);
         if self.stop.load(Ordering::Relaxed) {
             // All that is to be done is done.
-            self.work = self.work.max(self.budget);
+            self.work = self.work.max(self.most);
         }
         done.into_iter().map(|d| d.0).collect()
     }
