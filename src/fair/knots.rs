@@ -16,7 +16,7 @@ const LEAST_SPACING: f64 = 0.05;
 
 /// Most places of knots of a smoothed curve. On a 30 m edge they lie 100 mm apart:
 /// shorter waves are no shape of a deck edge. More only cost time.
-const MOST_SMOOTH: usize = 300;
+pub(super) const MOST_SMOOTH: usize = 300;
 
 /// An interpolating curve has a knot a point up to here, and beyond this a
 /// further one only for every second point: so close, points are a scan, and

@@ -3,10 +3,10 @@
 use rayon::prelude::*;
 
 use super::arc::{SPEED_ERROR, arc, arcs_at, by_arc_length, speed, speed_error};
-use super::knots;
+use super::knots::{self, MOST_SMOOTH};
 use super::smooth::{self, EXACT_MM, Operator, Problem, Rule, Solved};
 use crate::geom::bspline::{Basis, Near, ORDER, Spline};
-use crate::geom::{Vec2, Vec3, vec2, vec3};
+use crate::geom::{Vec2, Vec3, trig, vec2, vec3};
 
 /// Rounds of refitting by the arc length of the curve before. Each gains
 /// about two figures; the balance is held from [`SETTLE`] on so that a choice
@@ -23,6 +23,11 @@ const STILL: f64 = 1e-11;
 /// errors are far larger, and every round costs all its points.
 const STILL_SCAN: f64 = 1e-8;
 const SCAN: usize = 50;
+
+/// Turn in plan from one chord to the next, rad, beyond which points say so
+/// little of the line between them that a line through places of the smoothed
+/// one is another by over 0.01 mm: 10 degrees, by trial.
+const MUCH: f64 = 10.0 * std::f64::consts::PI / 180.0;
 
 /// Below this speed the curve doubles back on itself.
 const LEAST_SPEED: f64 = 0.5;
@@ -142,6 +147,9 @@ pub(super) fn fit_line_to(
         },
     };
     let mut feet = fit.feet;
+    if !exact && !directed && n <= MOST_SMOOTH && turns_much(&plan) {
+        (curve, feet) = through_own_points(&curve, &feet).unwrap_or((curve, feet));
+    }
     check_speed(&curve, &feet)?;
     if speed_error(&curve) > SPEED_ERROR {
         curve = by_arc_length(&curve, &mut feet)?;
@@ -215,6 +223,27 @@ fn interpolate_plan(plan: &[Vec2]) -> Result<PlanFit, NoLine> {
         }
         t = arcs;
     }
+}
+
+/// True where points turn by more than [`MUCH`] from one to the next.
+fn turns_much(plan: &[Vec2]) -> bool {
+    plan.windows(3).any(|w| {
+        let (a, b) = (w[1] - w[0], w[2] - w[1]);
+        trig::atan2(a.cross(b).abs(), a.dot(b)) > MUCH
+    })
+}
+
+/// The line through a smoothed one's own points, and their feet: what a survey
+/// of those points without a tolerance gives. It leaves the smoothed line by
+/// fractions of a millimetre between the points, and not at them. `None` where
+/// the points bear no such line: two of them may have one place.
+fn through_own_points(smoothed: &Spline<3>, feet: &[f64]) -> Option<(Spline<3>, Vec<f64>)> {
+    let places: Vec<[f64; 3]> = feet.iter().map(|t| smoothed.at(*t)).collect();
+    let plan: Vec<Vec2> = places.iter().map(|p| vec2(p[0], p[1])).collect();
+    let fit = interpolate_plan(&plan).ok()?;
+    let curve = Spline::fit(fit.curve.basis, &fit.feet, &places)?;
+    check_speed(&curve, &fit.feet).ok()?;
+    Some((curve, fit.feet))
 }
 
 fn moved(a: &[f64], b: &[f64]) -> f64 {
