@@ -123,21 +123,8 @@ pub(super) fn fit_line_to(
     let coefficients = fit.curve.coefficients.iter().zip(&up);
     let mut curve = Spline {
         basis: fit.curve.basis.clone(),
-        coefficients: coefficients
-            .map(|(p, z)| [p[0] + middle.x, p[1] + middle.y, z[0] + middle.z])
-            .collect(),
+        coefficients: coefficients.map(|(p, z)| [p[0], p[1], z[0]]).collect(),
     };
-    // The first and last functions are the ends themselves: no last digit lost there.
-    let last = curve.coefficients.len() - 1;
-    for (held, (k, p)) in ends
-        .pinned
-        .iter()
-        .zip([(0, points[0]), (last, points[n - 1])])
-    {
-        if *held {
-            curve.coefficients[k] = [p.x, p.y, p.z];
-        }
-    }
     let range = curve.basis.range();
     let equations = match (fit.solved, heights) {
         (Some(plan), Some(heights)) => Equations::Smoothed(Box::new(plan), Box::new(heights)),
@@ -149,6 +136,20 @@ pub(super) fn fit_line_to(
     let mut feet = fit.feet;
     if !exact && !directed && n <= MOST_SMOOTH && turns_much(&plan) {
         (curve, feet) = through_own_points(&curve, &feet).unwrap_or((curve, feet));
+    }
+    for c in &mut curve.coefficients {
+        *c = [c[0] + middle.x, c[1] + middle.y, c[2] + middle.z];
+    }
+    // The first and last functions are the ends themselves: no last digit lost there.
+    let last = curve.coefficients.len() - 1;
+    for (held, (k, p)) in ends
+        .pinned
+        .iter()
+        .zip([(0, points[0]), (last, points[n - 1])])
+    {
+        if *held {
+            curve.coefficients[k] = [p.x, p.y, p.z];
+        }
     }
     check_speed(&curve, &feet)?;
     if speed_error(&curve) > SPEED_ERROR {
