@@ -69,13 +69,12 @@ fn main() -> Outcome<()> {
     Ok(())
 }
 
+/// The best nest that the time allows, a little over where a trial ends late.
 #[expect(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
-    clippy::cast_precision_loss,
     reason = "units of work, far below 2^52"
 )]
-/// The best nest that the time allows, a little over where a trial ends late.
 fn within(job: &NestJob, limit: Duration) -> Outcome<Nest> {
     let start = Instant::now();
     let quick = NestJob {

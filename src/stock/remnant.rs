@@ -55,7 +55,7 @@ pub fn read_remnant(name: &str, text: &str, unit: Option<Unit>) -> Result<Remnan
             Kind::Missing,
             Place::file(name).field("ENTITIES"),
             "there is nothing in the drawing",
-            "draw the edge of the remnant as a closed polyline on layer SHEET",
+            format!("draw the edge of the remnant as a closed polyline on layer {EDGE_LAYER}"),
         ));
     }
     let reader = Reader {

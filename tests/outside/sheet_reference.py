@@ -26,11 +26,10 @@ import sys
 import tempfile
 import time
 
-import spyrrow
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from strip_reference import faults, read
+from strip_reference import faults, packed, read
 
 PROGRAM = pathlib.Path(__file__).parents[2] / "target/release/examples/nest_data"
 # Share of a sheet first tried, steps of the share, and solves for a sheet.
@@ -68,28 +67,13 @@ def chosen(left, parts, area):
     return {k: n for k, n in counts.items() if n}
 
 
-def solve(parts, counts, width, gap, seconds, seed):
-    items = [
-        spyrrow.Item(str(k), parts[k][0] + [parts[k][0][0]], demand=n, allowed_orientations=None)
-        for k, n in counts.items()
-    ]
-    instance = spyrrow.StripPackingInstance("sheet", strip_height=width, items=items)
-    config = spyrrow.StripPackingConfig(
-        early_termination=False,
-        total_computation_time=max(1, int(seconds)),
-        num_workers=1,
-        seed=seed,
-        min_items_separation=gap,
-    )
-    return instance.solve(config)
-
-
 def library(parts, length, width, gap, seconds, seed):
     """Sheets as lists of (kind, polygon)."""
     start = time.time()
     left = {k: n for k, (_, _, n) in enumerate(parts)}
     sheets, share, load = [], FIRST, 1.0
     room = length * width
+    outlines = [outline for outline, _, _ in parts]
 
     def filled(laid):
         return sum(parts[k][1] for k, _ in laid)
@@ -106,15 +90,9 @@ def library(parts, length, width, gap, seconds, seed):
                 break
             tried.add(key)
             begun = time.time()
-            budget = max(1.0, (until - begun) / (SOLVES - turn) - load)
-            found = solve(parts, counts, width, gap, budget, seed)
-            load = max(0.0, time.time() - begun - max(1, int(budget)))
-            laid = [
-                (int(p.id), affinity.translate(
-                    affinity.rotate(Polygon(parts[int(p.id)][0]), p.rotation, origin=(0, 0)),
-                    *p.translation))
-                for p in found.placed_items
-            ]
+            budget = max(1, int((until - begun) / (SOLVES - turn) - load))
+            _, laid = packed("sheet", outlines, counts, width, gap, None, budget, seed)
+            load = max(0.0, time.time() - begun - budget)
             kept = [(k, p) for k, p in laid if p.bounds[2] <= length]
             if len(kept) == len(laid):
                 best = laid

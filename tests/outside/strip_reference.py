@@ -70,11 +70,12 @@ def ours(path, seconds, seed):
     return found["length"], polygons, wall
 
 
-def library(name, parts, width, gap, angles, seconds, seed):
-    start = time.time()
+def packed(name, outlines, counts, width, gap, angles, seconds, seed):
+    """The library's strip: its length, and (kind, polygon) of every part; as
+    many of each kind as `counts` says, by index into `outlines`."""
     items = [
-        spyrrow.Item(str(k), outline + [outline[0]], demand=n, allowed_orientations=angles)
-        for k, (outline, n) in enumerate(parts)
+        spyrrow.Item(str(k), outlines[k] + [outlines[k][0]], demand=n, allowed_orientations=angles)
+        for k, n in counts.items()
     ]
     instance = spyrrow.StripPackingInstance(name, strip_height=width, items=items)
     config = spyrrow.StripPackingConfig(
@@ -85,12 +86,20 @@ def library(name, parts, width, gap, angles, seconds, seed):
         min_items_separation=gap or None,
     )
     found = instance.solve(config)
-    wall = time.time() - start
-    polygons = []
+    laid = []
     for p in found.placed_items:
-        turned = affinity.rotate(Polygon(parts[int(p.id)][0]), p.rotation, origin=(0, 0))
-        polygons.append(affinity.translate(turned, *p.translation))
-    return found.width, polygons, wall
+        k = int(p.id)
+        turned = affinity.rotate(Polygon(outlines[k]), p.rotation, origin=(0, 0))
+        laid.append((k, affinity.translate(turned, *p.translation)))
+    return found.width, laid
+
+
+def library(name, parts, width, gap, angles, seconds, seed):
+    start = time.time()
+    outlines = [outline for outline, _ in parts]
+    counts = {k: n for k, (_, n) in enumerate(parts)}
+    length, laid = packed(name, outlines, counts, width, gap, angles, seconds, seed)
+    return length, [p for _, p in laid], time.time() - start
 
 
 def main():

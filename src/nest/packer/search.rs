@@ -23,7 +23,7 @@ pub(super) const STACKED: Fall = Fall { x: 0.1, y: 1.0 };
 
 /// Units of work to be done in all, asked with those that are done: the same
 /// number always, but where a clock counts.
-pub(in crate::nest) type Total<'a> = &'a (dyn Fn(u64) -> u64 + Sync);
+pub(super) type Total<'a> = &'a (dyn Fn(u64) -> u64 + Sync);
 
 /// Budget, streams of random numbers and news of the search.
 pub(super) struct Search<'a> {
