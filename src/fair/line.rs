@@ -6,7 +6,7 @@ use super::arc::{SPEED_ERROR, arc, arcs_at, by_arc_length, speed, speed_error};
 use super::knots::{self, MOST_SMOOTH};
 use super::smooth::{self, EXACT_MM, Operator, Problem, Rule, Solved};
 use crate::geom::bspline::{Basis, Near, ORDER, Spline};
-use crate::geom::{Vec2, Vec3, trig, vec2, vec3};
+use crate::geom::{Vec2, Vec3, vec2, vec3};
 
 /// Rounds of refitting by the arc length of the curve before. Each gains
 /// about two figures; the balance is held from [`SETTLE`] on so that a choice
@@ -24,10 +24,9 @@ const STILL: f64 = 1e-11;
 const STILL_SCAN: f64 = 1e-8;
 const SCAN: usize = 50;
 
-/// Turn in plan from one chord to the next, rad, beyond which points say so
-/// little of the line between them that a line through places of the smoothed
-/// one is another by over 0.01 mm: 10 degrees, by trial.
-const MUCH: f64 = 10.0 * std::f64::consts::PI / 180.0;
+/// A smoothed line that leaves the line through its own points by more than this
+/// between them, mm, gives way to it: half of what a faired line must come back within.
+const OWN_MM: f64 = 0.005;
 
 /// Below this speed the curve doubles back on itself.
 const LEAST_SPEED: f64 = 0.5;
@@ -134,8 +133,13 @@ pub(super) fn fit_line_to(
         },
     };
     let mut feet = fit.feet;
-    if !exact && !directed && n <= MOST_SMOOTH && turns_much(&plan) {
-        (curve, feet) = through_own_points(&curve, &feet).unwrap_or((curve, feet));
+    if !exact
+        && !directed
+        && n <= MOST_SMOOTH
+        && let Some((own, own_feet)) = through_own_points(&curve, &feet)
+        && leaves(&curve, &own, &own_feet) > OWN_MM
+    {
+        (curve, feet) = (own, own_feet);
     }
     for c in &mut curve.coefficients {
         *c = [c[0] + middle.x, c[1] + middle.y, c[2] + middle.z];
@@ -226,12 +230,19 @@ fn interpolate_plan(plan: &[Vec2]) -> Result<PlanFit, NoLine> {
     }
 }
 
-/// True where points turn by more than [`MUCH`] from one to the next.
-fn turns_much(plan: &[Vec2]) -> bool {
-    plan.windows(3).any(|w| {
-        let (a, b) = (w[1] - w[0], w[2] - w[1]);
-        trig::atan2(a.cross(b).abs(), a.dot(b)) > MUCH
-    })
+/// Furthest that `line` lies from another line through the same points at `feet`
+/// of the other, mm, at three places between any two; square to it in plan, and in height.
+fn leaves(line: &Spline<3>, other: &Spline<3>, feet: &[f64]) -> f64 {
+    let mut most: f64 = 0.0;
+    for w in feet.windows(2) {
+        for share in [0.25, 0.5, 0.75] {
+            let t = w[0] + share * (w[1] - w[0]);
+            let there = frame(other, t).at;
+            let here = frame(line, foot(line, there.plan(), t)).at;
+            most = most.max(here.distance(there));
+        }
+    }
+    most
 }
 
 /// The line through a smoothed one's own points, and their feet: what a survey

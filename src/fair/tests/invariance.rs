@@ -60,12 +60,13 @@ fn shape() -> impl Strategy<Value = [f64; 4]> {
     (0.5..1.5_f64, 0.6..1.3_f64, 0.2..2.0_f64, 0.0..0.25_f64).prop_map(|s| [s.0, s.1, s.2, s.3])
 }
 
-/// Furthest that a line lies square to another, in plan and in height, mm.
-fn square_apart(a: &Spline<3>, b: &Spline<3>) -> f64 {
+/// Furthest that a line lies square to another that is `by` times larger, in
+/// plan and in height, mm of the larger.
+fn square_apart(a: &Spline<3>, b: &Spline<3>, by: f64) -> f64 {
     let (first, last) = a.basis.range();
     steps(first, last, 700).fold(0.0, |m: f64, t| {
-        let here = frame(a, t).at;
-        let there = frame(b, line::foot(b, here.plan(), t)).at;
+        let here = frame(a, t).at * by;
+        let there = frame(b, line::foot(b, here.plan(), t * by)).at;
         m.max(here.distance(there))
     })
 }
@@ -85,7 +86,8 @@ proptest! {
     #[test]
     fn a_faired_curve_comes_back_at_no_tolerance(
         seed in any::<u64>(),
-        n in 12..60_u32,
+        // Twelve points may be so few round a narrow stern that no line is drawn.
+        n in 14..60_u32,
         s in shape(),
         dense in any::<bool>(),
         between in any::<bool>(),
@@ -99,8 +101,7 @@ proptest! {
             n += 4;
         }
         let places = shaped(measured(seed, n, false), s);
-        // Fewer points that turn less are not replaced, and may miss by a tenth more.
-        prop_assume!(if dense { turn(&places) <= 10.0 } else { n >= 24 || turn(&places) > 10.0 });
+        prop_assume!(!dense || turn(&places) <= 10.0);
         let first = fair(&survey(places), &job(0.8, 2.0)).expect("fair");
         let line = only(&first);
         let feet: Vec<f64> = first.chains[0].points.iter().map(|p| p.t).collect();
@@ -114,7 +115,7 @@ proptest! {
         }
         let again = fair(&survey(t.iter().map(|t| line.base_point(*t))), &job(0.0, 0.0));
         let again = again.expect("fair");
-        let off = square_apart(&line.base, &only(&again).base);
+        let off = square_apart(&line.base, &only(&again).base, 1.0);
         prop_assert!(off < 0.01, "{} at {} points", off, n);
     }
 
@@ -133,10 +134,12 @@ proptest! {
         scaled.survey.accuracy *= by;
         scaled.bulwark.height *= by;
         let places = shaped(measured(seed, n, false), s);
-        let large = lines(places.iter().map(|p| *p * by).collect(), &scaled);
-        let plain: Vec<[Vec3; 2]> = lines(places, &plain).iter().map(|p| p.map(|p| p * by)).collect();
-        let off = furthest(&plain, &large);
-        prop_assert!(off < SAME_MM * by.max(1.0), "{}", off);
+        let large = fair(&survey(places.iter().map(|p| *p * by)), &scaled).expect("fair");
+        let small = fair(&survey(places), &plain).expect("fair");
+        let (large, small) = (only(&large), only(&small));
+        let base = square_apart(&small.base, &large.base, by);
+        let top = square_apart(&small.top, &large.top, by);
+        prop_assert!(base.max(top) < SAME_MM * by.max(1.0), "{} {}", base, top);
     }
 
     #[test]
