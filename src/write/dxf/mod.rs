@@ -1,25 +1,23 @@
-//! DXF, release 12 and release 2000, through the `dxf` crate and a pass over
-//! its code pairs (`pass`) that makes a strict reader take them.
+//! DXF, release 12 and release 2000: tables and objects through the `dxf`
+//! crate, a pass over its code pairs (`pass`) that makes a strict reader take
+//! them, and the entities (`entities`).
 
+mod entities;
 mod pass;
 mod read;
 
 pub use read::{LayerShapes, Profiles, read_profiles};
 
-use dxf::entities::{Circle, Entity, EntityCommon, EntityType, LwPolyline, Polyline, Text, Vertex};
 use dxf::enums::AcadVersion;
 use dxf::tables::Layer as DxfLayer;
-use dxf::{Color, Drawing as DxfDrawing, LwPolylineVertex, Point};
+use dxf::{Color, Drawing as DxfDrawing};
+use entities::put_entities;
 
-use crate::drawing::{Drawing, Layer, Shape, ascii};
+use crate::drawing::{Drawing, Layer};
 use crate::fault::{Fault, Kind, Place};
-use crate::geom::{Outline, Vec2};
 use crate::job::{DxfUnits, DxfVersion, LayerStyle, Output};
 use crate::quantity::MM_PER_IN;
 
-/// Line weight "default" (group 370): zero, the crate's own value, asks for
-/// the thinnest line there is.
-const LINEWEIGHT_DEFAULT: i16 = -1;
 /// Longest layer name of release 12; later releases take 255.
 const R12_NAME: usize = 31;
 /// Colour 7, drawn black on white and white on black.
@@ -52,45 +50,6 @@ pub fn dxf(drawing: &Drawing, output: &Output) -> Result<String, Fault> {
             ..DxfLayer::default()
         });
     }
-    for item in &drawing.items {
-        let specific = match &item.shape {
-            Shape::Profile(outline) => profile(&mut file, outline, scale, release),
-            Shape::Stroke(points) => {
-                let open = points.iter().map(|&p| (p, 0.0)).collect::<Vec<_>>();
-                polyline(&mut file, &open, false, scale, release)
-            }
-            Shape::Line(vertices) => {
-                let open = vertices.iter().map(|v| (v.at, v.bulge)).collect::<Vec<_>>();
-                polyline(&mut file, &open, false, scale, release)
-            }
-            Shape::Circle { centre, radius } => EntityType::Circle(Circle {
-                center: point(*centre, scale),
-                radius: radius * scale,
-                ..Circle::default()
-            }),
-            Shape::Text {
-                at,
-                height,
-                angle,
-                text,
-            } => EntityType::Text(Text {
-                location: point(*at, scale),
-                text_height: height * scale,
-                rotation: angle.to_degrees(),
-                // A doubled percent sign begins a control code.
-                value: ascii(text).replace("%%", "% %"),
-                ..Text::default()
-            }),
-        };
-        file.add_entity(Entity {
-            common: EntityCommon {
-                layer: style(item.layer, output).name,
-                lineweight_enum_value: LINEWEIGHT_DEFAULT,
-                ..EntityCommon::default()
-            },
-            specific,
-        });
-    }
     let mut bytes = Vec::new();
     file.save(&mut bytes)
         .map_err(|e| fault(Kind::File, drawing, &e.to_string(), "report this drawing"))?;
@@ -102,7 +61,10 @@ pub fn dxf(drawing: &Drawing, output: &Output) -> Result<String, Fault> {
             .map(|(lo, hi)| (lo * scale, hi * scale))
             .unwrap_or_default(),
     };
-    Ok(pass::mended(&String::from_utf8_lossy(&bytes), &header))
+    let frame = String::from_utf8_lossy(&bytes);
+    Ok(pass::mended(&frame, &header, &|out, handles| {
+        put_entities(out, drawing, output, scale, handles);
+    }))
 }
 
 /// Drawing units per millimetre.
@@ -165,60 +127,6 @@ fn fault(kind: Kind, drawing: &Drawing, what: &str, mend: &str) -> Fault {
         what,
         mend,
     )
-}
-
-fn point(p: Vec2, scale: f64) -> Point {
-    Point::new(p.x * scale, p.y * scale, 0.0)
-}
-
-fn profile(
-    file: &mut DxfDrawing,
-    outline: &Outline,
-    scale: f64,
-    release: DxfVersion,
-) -> EntityType {
-    let vertices: Vec<_> = outline.vertices.iter().map(|v| (v.at, v.bulge)).collect();
-    polyline(file, &vertices, true, scale, release)
-}
-
-fn polyline(
-    file: &mut DxfDrawing,
-    vertices: &[(Vec2, f64)],
-    closed: bool,
-    scale: f64,
-    release: DxfVersion,
-) -> EntityType {
-    match release {
-        DxfVersion::R2000 => {
-            let mut line = LwPolyline {
-                vertices: vertices
-                    .iter()
-                    .map(|&(p, bulge)| LwPolylineVertex {
-                        x: p.x * scale,
-                        y: p.y * scale,
-                        bulge,
-                        ..LwPolylineVertex::default()
-                    })
-                    .collect(),
-                ..LwPolyline::default()
-            };
-            line.set_is_closed(closed);
-            EntityType::LwPolyline(line)
-        }
-        DxfVersion::R12 => {
-            let mut line = Polyline::default();
-            line.set_is_closed(closed);
-            for &(p, bulge) in vertices {
-                let vertex = Vertex {
-                    location: point(p, scale),
-                    bulge,
-                    ..Vertex::default()
-                };
-                line.add_vertex(file, vertex);
-            }
-            EntityType::Polyline(line)
-        }
-    }
 }
 
 #[cfg(test)]

@@ -30,11 +30,14 @@ pub(super) struct Header {
 /// Group code and value as text.
 type Pair<'a> = (i32, &'a str);
 
-/// The mended text of the file.
-pub(super) fn mended(text: &str, header: &Header) -> String {
+/// Puts the entities with handles that are not taken.
+type PutEntities<'a> = &'a dyn Fn(&mut String, &mut Handles);
+
+/// The mended text of a file without entities, and these put in.
+pub(super) fn mended(text: &str, header: &Header, entities: PutEntities<'_>) -> String {
     let pairs = pairs(text);
     let mut handles = Handles::after(&pairs);
-    let mut body = String::with_capacity(text.len());
+    let mut body = String::with_capacity(4 * text.len());
     let mut section = "";
     let mut previous: Pair<'_> = (-1, "");
     for (i, &(code, value)) in pairs.iter().enumerate() {
@@ -56,6 +59,9 @@ pub(super) fn mended(text: &str, header: &Header) -> String {
         if modern && previous == (0, "TABLE") && code == 2 {
             put(&mut body, 5, &handles.next());
         }
+        if previous == (0, "SECTION") && (code, value) == (2, "ENTITIES") {
+            entities(&mut body, &mut handles);
+        }
         if modern && previous == (0, "SECTION") && (code, value) == (2, "OBJECTS") {
             put_dictionaries(&mut body, &mut handles);
         }
@@ -67,20 +73,21 @@ pub(super) fn mended(text: &str, header: &Header) -> String {
     header_text(header, &handles.next()) + &body
 }
 
-fn put(out: &mut String, code: i32, value: &str) {
+/// Puts one code pair.
+pub(super) fn put(out: &mut String, code: i32, value: &str) {
     for wider in [100, 10] {
         if code < wider {
             out.push(' ');
         }
     }
-    out.push_str(&number(f64::from(code), 0));
+    out.push_str(&code.to_string());
     out.push_str("\r\n");
     out.push_str(value);
     out.push_str("\r\n");
 }
 
 /// Handles that are not taken.
-struct Handles(u64);
+pub(super) struct Handles(u64);
 
 impl Handles {
     fn after(pairs: &[Pair<'_>]) -> Self {
@@ -92,7 +99,7 @@ impl Handles {
         Self(most.unwrap_or(0))
     }
 
-    fn next(&mut self) -> String {
+    pub(super) fn next(&mut self) -> String {
         self.0 += 1;
         format!("{:X}", self.0)
     }
