@@ -1,5 +1,7 @@
 //! The top line: over the measured edge by height and lean, faired on its own.
 
+use rayon::prelude::*;
+
 use super::line::{self, Frame, Line, NoLine, fit_line_to};
 use super::slope::straight_between;
 use super::smooth::Rule;
@@ -178,37 +180,41 @@ pub(super) fn over(
 
 /// Parameter of the place on `top` that lies square to the base line at each
 /// t, as a curve over t. Places are doubled until the error
-/// between them is below [`ALONG_MM`], four times at most.
+/// between them is below [`ALONG_MM`], three times at most.
 fn parameter_over(base: &Spline<3>, top: &Spline<3>) -> Option<Spline<1>> {
-    let breaks = base.basis.breaks();
-    let mut pieces = 2;
-    loop {
-        let mut t: Vec<f64> = Vec::new();
-        for s in breaks.windows(2) {
-            t.extend((0..pieces).map(|k| s[0] + (s[1] - s[0]) * f64::from(k) / f64::from(pieces)));
-        }
-        t.push(base.basis.range().1);
-        let mut values = Vec::new();
-        let mut u = top.basis.range().0;
-        let mut before = t[0];
-        for t in &t {
-            u = square_to(&line::frame(base, *t), top, u + t - before)?;
-            before = *t;
-            values.push([u]);
-        }
-        let basis = knots::through(&t)?;
-        let over = Spline::fit(basis, &t, &values)?;
-        let off = t.windows(2).try_fold(0.0, |m: f64, s| {
-            let middle = 0.5 * (s[0] + s[1]);
-            let guess = over.at(middle)[0];
-            let exact = square_to(&line::frame(base, middle), top, guess)?;
-            Some(m.max((guess - exact).abs()))
-        })?;
-        if off <= ALONG_MM || pieces >= 16 {
+    let mut t: Vec<f64> = Vec::new();
+    for s in base.basis.breaks().windows(2) {
+        t.extend([s[0], 0.5 * (s[0] + s[1])]);
+    }
+    t.push(base.basis.range().1);
+    let mut values = Vec::with_capacity(t.len());
+    let mut u = top.basis.range().0;
+    let mut before = t[0];
+    for t in &t {
+        u = square_to(&line::frame(base, *t), top, u + t - before)?;
+        before = *t;
+        values.push([u]);
+    }
+    for doubled in 0.. {
+        let over = Spline::fit(knots::through(&t)?, &t, &values)?;
+        let between: Vec<f64> = t.windows(2).map(|s| 0.5 * (s[0] + s[1])).collect();
+        let exact = |t: &f64| square_to(&line::frame(base, *t), top, over.at(*t)[0]);
+        let exact: Option<Vec<f64>> = between.par_iter().map(exact).collect();
+        let exact = exact?;
+        let off = between
+            .iter()
+            .zip(&exact)
+            .fold(0.0, |m: f64, (t, u)| m.max((over.at(*t)[0] - u).abs()));
+        if off <= ALONG_MM || doubled == 3 {
             return Some(over);
         }
-        pieces *= 2;
+        let mut all: Vec<(f64, f64)> = t.into_iter().zip(values.iter().map(|v| v[0])).collect();
+        all.extend(between.into_iter().zip(exact));
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
+        t = all.iter().map(|a| a.0).collect();
+        values = all.iter().map(|a| [a.1]).collect();
     }
+    None
 }
 
 /// Parameter near `from` at which `top` meets the plane square to a frame;

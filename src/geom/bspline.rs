@@ -89,10 +89,33 @@ impl Basis {
 
     /// Index of the knot span that holds `t`; places outside the range use
     /// the end pieces, so the curve is continued as a polynomial.
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a cast that saturates is the guess that is wanted"
+    )]
     fn span(&self, t: f64) -> usize {
-        let last = self.knots.len() - self.degree - 2;
+        let first = self.degree;
+        let last = self.knots.len() - first - 2;
+        // Most knots are near evenly spaced: a guess and a step or two.
+        let (a, b) = self.range();
+        let share = (t - a) / (b - a) * (last - first + 1) as f64;
+        let mut i = (first + share as usize).min(last);
+        for _ in 0..4 {
+            if self.knots[i] <= t {
+                if i == last || t < self.knots[i + 1] {
+                    return i;
+                }
+                i += 1;
+            } else {
+                if i == first {
+                    return i;
+                }
+                i -= 1;
+            }
+        }
         let upper = self.knots[..=last].partition_point(|&k| k <= t);
-        upper.saturating_sub(1).clamp(self.degree, last)
+        upper.saturating_sub(1).clamp(first, last)
     }
 
     /// The same basis with its parameter counted from another zero: every
@@ -118,67 +141,70 @@ impl Basis {
     /// heap.
     #[must_use]
     pub fn near<const D: usize>(&self, t: f64) -> Near<D> {
-        let mut ders = [[0.0; ORDER]; D];
-        let first = self.fill(t, &mut ders);
-        Near { first, ders }
-    }
-
-    /// Fills `ders` (value, first derivative, ...) and returns the index of
-    /// the first function.
-    fn fill(&self, t: f64, ders: &mut [[f64; ORDER]]) -> usize {
         let i = self.span(t);
         // The degree as a constant lets the compiler unroll the loops, which
         // halves the time of every evaluation.
-        match self.degree {
-            1 => self.fill_of::<1>(t, i, ders),
-            2 => self.fill_of::<2>(t, i, ders),
-            3 => self.fill_of::<3>(t, i, ders),
-            4 => self.fill_of::<4>(t, i, ders),
-            5 => self.fill_of::<5>(t, i, ders),
-            6 => self.fill_of::<6>(t, i, ders),
-            MAX_DEGREE => self.fill_of::<MAX_DEGREE>(t, i, ders),
-            _ => self.fill_of::<0>(t, i, ders),
+        let ders = match self.degree {
+            1 => self.ders_of::<1, D>(t, i),
+            2 => self.ders_of::<2, D>(t, i),
+            3 => self.ders_of::<3, D>(t, i),
+            4 => self.ders_of::<4, D>(t, i),
+            5 => self.ders_of::<5, D>(t, i),
+            6 => self.ders_of::<6, D>(t, i),
+            MAX_DEGREE => self.ders_of::<MAX_DEGREE, D>(t, i),
+            _ => self.ders_of::<0, D>(t, i),
+        };
+        Near {
+            first: i - self.degree,
+            ders,
         }
-        i - self.degree
     }
 
-    /// Values and derivatives of the functions of degree P over span `i`:
+    /// Value and derivatives of the functions of degree P over span `i`:
     /// values of every degree by the recurrence of Cox and de Boor (The NURBS
     /// Book, A2.2), and each derivative by differences of the functions of
     /// lower degree (equation 2.9 there, applied once an order).
-    fn fill_of<const P: usize>(&self, t: f64, i: usize, ders: &mut [[f64; ORDER]]) {
+    fn ders_of<const P: usize, const D: usize>(&self, t: f64, i: usize) -> [[f64; ORDER]; D] {
         let u = &self.knots[i + 1 - P..=i + P];
-        // values[q][r]: function r of degree q; inverse[q][r]: one over the
-        // length of the knots that functions r and r + 1 of degree q share.
-        let (mut values, mut inverse) = ([[0.0; ORDER]; ORDER], [[0.0; ORDER]; ORDER]);
-        values[0][0] = 1.0;
+        let mut ders = [[0.0; ORDER]; D];
+        // inverse[P - q][r]: one over the length of the knots that functions
+        // r and r + 1 of degree q share.
+        let mut inverse = [[0.0; ORDER]; D];
+        let mut values = [0.0; ORDER];
+        values[0] = 1.0;
+        if P < D {
+            ders[P] = values;
+        }
         for q in 1..=P {
             let mut saved = 0.0;
             for r in 0..q {
                 let (left, right) = (t - u[P + r - q], u[P + r] - t);
-                inverse[q][r] = 1.0 / (right + left);
-                let part = values[q - 1][r] * inverse[q][r];
-                values[q][r] = saved + right * part;
+                let share = 1.0 / (right + left);
+                let part = values[r] * share;
+                values[r] = saved + right * part;
                 saved = left * part;
+                if P - q < D {
+                    inverse[P - q][r] = share;
+                }
             }
-            values[q][q] = saved;
+            values[q] = saved;
+            // The derivative of order k begins with the values of degree P - k.
+            if P - q < D {
+                ders[P - q] = values;
+            }
         }
-        for (k, row) in ders.iter_mut().enumerate() {
-            if k > P {
-                row.fill(0.0);
-                continue;
-            }
-            *row = values[P - k];
+        for (k, row) in ders.iter_mut().enumerate().take(P + 1) {
             for q in P - k + 1..=P {
                 let mut before = 0.0;
                 for r in 0..q {
-                    let here = row[r] * inverse[q][r];
+                    let here = row[r] * inverse[P - q][r];
                     row[r] = q as f64 * (before - here);
                     before = here;
                 }
                 row[q] = q as f64 * before;
             }
         }
+        ders
     }
 
     /// Greville abscissa of function `k`: the mean of its inner knots, where

@@ -130,12 +130,15 @@ pub(super) fn butts(rules: &ButtRules<'_>, from: f64, to: f64) -> Result<Vec<f64
             Some(mm) if j == last => mm,
             _ => 0.0,
         };
-        let (long, wide) = path.size(i, j);
         let run = (path.run[j] - path.run[i]).abs() + extra;
         // The path is an estimate to a millimetre or two.
-        rules.room.holds(long + extra + 2.0, wide + 2.0)
-            && rules.room.longest.is_none_or(|l| run <= l + 1e-6)
-            && rules.room.widest.is_none_or(|w| wide <= w + 1e-6)
+        let holds = |long: f64, wide: f64| rules.room.holds(long + extra + 2.0, wide + 2.0);
+        let chord = path.outboard[i].distance(path.outboard[j]);
+        if rules.room.longest.is_some_and(|l| run > l + 1e-6) || !holds(chord, 0.0) {
+            return false;
+        }
+        let (long, wide) = path.size(i, j);
+        holds(long, wide) && rules.room.widest.is_none_or(|w| wide <= w + 1e-6)
     };
     let reach = |i: usize| {
         if fits(i, last) {

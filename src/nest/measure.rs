@@ -160,9 +160,14 @@ impl Grid {
         );
         let (c0, c1) = (whole(lo.x), whole(hi.x).min(self.columns - 1));
         let (r0, r1) = (whole(lo.y), whole(hi.y).min(self.rows - 1));
-        for row in r0..=r1 {
-            for column in c0..=c1 {
-                self.taken[row * self.columns + column] = true;
+        for row in self
+            .taken
+            .chunks_exact_mut(self.columns)
+            .take(r1 + 1)
+            .skip(r0)
+        {
+            if c0 <= c1 {
+                row[c0..=c1].fill(true);
             }
         }
     }

@@ -55,17 +55,18 @@ fn stock(job: &NestJob, sheet: &NestedSheet) -> Option<MultiPolygon> {
 /// out of a part's holes is not counted.
 #[must_use]
 pub fn remnants(job: &NestJob, sheet: &NestedSheet, rules: &Remnants) -> Vec<Region> {
-    let Some(mut free) = stock(job, sheet) else {
+    let Some(ground) = stock(job, sheet) else {
         return Vec::new();
     };
-    for placed in &sheet.placed {
-        let Some(part) = job.parts.get(placed.part) else {
-            continue;
-        };
-        let outline = ring(&part.outline.placed(placed.placement));
-        let part: MultiPolygon = Polygon::new(outline.into(), Vec::new()).into();
-        free = free.difference(&grown(&part, job.gap + 2.0 * (THIN + CHORD)));
-    }
+    let parts: MultiPolygon = sheet
+        .placed
+        .iter()
+        .filter_map(|p| {
+            let outline = job.parts.get(p.part)?.outline.placed(p.placement);
+            Some(Polygon::new(ring(&outline).into(), Vec::new()))
+        })
+        .collect();
+    let free = ground.difference(&grown(&parts, job.gap + 2.0 * (THIN + CHORD)));
     let half = 0.5 * rules.narrowest;
     let opened = grown(&grown(&free, -half), half).intersection(&free);
     let mut out: Vec<Region> = opened
@@ -203,5 +204,19 @@ mod tests {
                 lo.x >= -1e-6 && lo.y >= -1e-6 && hi.x <= 2000.0 + 1e-6 && hi.y <= 1000.0 + 1e-6
             );
         }
+    }
+
+    /// A part laid in the hole of another takes no more ground, and gives none back.
+    #[test]
+    fn a_part_within_another_changes_nothing() {
+        let (mut job, mut sheet) = corner(1200.0, 500.0);
+        let alone = remnants(&job, &sheet, &RULES);
+        let mut inner = job.parts[0].clone();
+        inner.outline = Outline::circle(vec2(600.0, 250.0), 200.0);
+        job.parts.push(inner);
+        let mut placed = sheet.placed[0];
+        placed.part = 1;
+        sheet.placed.push(placed);
+        assert_eq!(remnants(&job, &sheet, &RULES), alone);
     }
 }

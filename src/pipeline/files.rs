@@ -103,43 +103,16 @@ fn written(
         warnings: &warnings,
         ..input
     };
-    let mut files = BTreeMap::new();
-    let edge = edge_rows(&shaped.edge);
-    files.insert("faired-edge.csv".to_owned(), faired_edge(&edge)?);
-    files.insert(
-        "faired-edge.svg".to_owned(),
-        picture_svg(&edge_drawing(
-            &edge_picture(&edge, &shaped.edge, &shaped.survey),
-            job,
-        ))?,
+    let (words, drawings) = rayon::join(
+        || words(&input, &facts, shaped, (flat, bends)),
+        || drawings(&input, &facts, flat, groups),
     );
-    files.extend(reports(&input, &facts)?);
-    files.insert("lists/bends.csv".to_owned(), bends.to_owned());
-    files.insert("lists/members.csv".to_owned(), member_list(flat)?);
-    for f in flat {
-        files.insert(format!("parts/{}.dxf", f.part.name), f.dxf.clone());
-    }
-    let patterns: Vec<Result<(String, String), Fault>> = flat
-        .par_iter()
-        .map(|f| Ok((format!("parts/{}.svg", f.part.name), part_svg(&f.drawing)?)))
-        .collect();
-    for pattern in patterns {
-        files.extend([pattern?]);
-    }
-    let sheets: Vec<Result<[(String, String); 2], Fault>> =
-        sheet_drawings(job, &parts, groups, &facts, &cuts)
-            .par_iter()
-            .map(|d| {
-                Ok([
-                    (format!("sheets/{}.dxf", d.name), dxf(d, &job.output)?),
-                    (format!("sheets/{}.svg", d.name), sheet_svg(d)?),
-                ])
-            })
-            .collect();
-    for pair in sheets {
-        files.extend(pair?);
-    }
-    files.extend(remnant_files(job, &facts, &cuts)?);
+    let mut files = words?;
+    files.extend(drawings?);
+    files.extend(
+        flat.iter()
+            .map(|f| (format!("parts/{}.dxf", f.part.name), f.dxf.clone())),
+    );
     let worst_gap = flat
         .iter()
         .map(|f| (f.refold_gap, f.part.name.clone()))
@@ -150,6 +123,66 @@ fn written(
         warnings,
         worst_gap,
     })
+}
+
+/// The faired edge, the reports and the lists.
+fn words(
+    input: &Input<'_>,
+    facts: &Facts,
+    shaped: &Shaped,
+    (flat, bends): (&[&Flattened], &str),
+) -> Result<BTreeMap<String, String>, Fault> {
+    let edge = edge_rows(&shaped.edge);
+    let picture = edge_picture(&edge, &shaped.edge, &shaped.survey);
+    let mut files = reports(input, facts)?;
+    files.insert("faired-edge.csv".to_owned(), faired_edge(&edge)?);
+    files.insert(
+        "faired-edge.svg".to_owned(),
+        picture_svg(&edge_drawing(&picture, input.job))?,
+    );
+    files.insert("lists/bends.csv".to_owned(), bends.to_owned());
+    files.insert("lists/members.csv".to_owned(), member_list(flat)?);
+    Ok(files)
+}
+
+/// Drawings of sheets and of what is left of them, and the parts' patterns:
+/// the largest first, so that none is waited for.
+fn drawings(
+    input: &Input<'_>,
+    facts: &Facts,
+    flat: &[&Flattened],
+    groups: &[Group],
+) -> Result<Vec<(String, String)>, Fault> {
+    let job = input.job;
+    let sheets = sheet_drawings(job, input.parts, groups, facts, input.cuts);
+    let drawn: Vec<Drawn<'_>> = (sheets.iter().map(Drawn::Table))
+        .chain(sheets.iter().map(Drawn::Sheet))
+        .chain(flat.iter().map(|f| Drawn::Pattern(f)))
+        .collect();
+    let written: Vec<Result<(String, String), Fault>> = drawn
+        .par_iter()
+        .with_max_len(1)
+        .map(|d| {
+            Ok(match d {
+                Drawn::Table(d) => (format!("sheets/{}.dxf", d.name), dxf(d, &job.output)?),
+                Drawn::Sheet(d) => (format!("sheets/{}.svg", d.name), sheet_svg(d)?),
+                Drawn::Pattern(f) => (format!("parts/{}.svg", f.part.name), part_svg(&f.drawing)?),
+            })
+        })
+        .collect();
+    let mut out: Vec<(String, String)> = written.into_iter().collect::<Result<_, _>>()?;
+    out.extend(remnant_files(job, facts, input.cuts)?);
+    Ok(out)
+}
+
+/// A drawing to be written.
+enum Drawn<'a> {
+    /// A sheet as DXF, for the table.
+    Table(&'a Drawing),
+    /// A sheet as SVG.
+    Sheet(&'a Drawing),
+    /// A part's SVG.
+    Pattern(&'a Flattened),
 }
 
 /// The summary, the yield report and the lists.

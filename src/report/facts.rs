@@ -18,6 +18,8 @@ use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
 use super::{Input, NestGroup, sheet_name};
+use rayon::prelude::*;
+
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Placement;
 use crate::job::{Job, Sheet};
@@ -197,16 +199,24 @@ pub fn facts_of(input: &Basis<'_>) -> Result<Facts, Fault> {
         .iter()
         .map(|p| part_facts(p, input))
         .collect::<Result<Vec<_>, _>>()?;
+    let nested: Vec<_> = (input.nests.iter())
+        .flat_map(|g| g.nest.sheets.iter().map(move |s| (g.job, s)))
+        .collect();
+    let offcuts: Vec<_> = (nested.par_iter())
+        .map(|(job, nested)| largest_offcut(job, nested))
+        .collect();
+    let mut offcuts = offcuts.into_iter();
     let mut sheets = Vec::new();
     let mut alone = Vec::new();
     for group in input.nests {
         for nested in &group.nest.sheets {
+            let offcut = offcuts.next().flatten();
             let Some(stock) = group.job.sheets.get(nested.stock) else {
                 continue;
             };
             let mut sheet = sheet_facts(input, &parts, group, nested, stock)?;
             sheet.name = sheet_name(sheets.len() + 1);
-            sheet.offcut = largest_offcut(group.job, nested);
+            sheet.offcut = offcut;
             for &(part, _) in &sheet.parts {
                 parts[part].sheet = Some(sheet.name.clone());
             }

@@ -4,6 +4,8 @@
 
 use std::f64::consts::{PI, SQRT_2};
 
+use rayon::prelude::*;
+
 use super::csv_text;
 use super::fairness::fine;
 use crate::fair::{Accuracy, Again, FairEdge, FairLength, Surety, frame};
@@ -71,7 +73,7 @@ impl SuretyReport {
     pub fn of(edge: &FairEdge, layout: &Layout) -> Self {
         let plates = layout
             .members
-            .iter()
+            .par_iter()
             .filter(|m| m.kind != MemberKind::Doubler);
         Self {
             accuracy: edge.accuracy,

@@ -1,14 +1,10 @@
 //! Profiles read back from a written DXF, in millimetres.
 
 use std::collections::BTreeMap;
-use std::io::Cursor;
-
-use dxf::Drawing as DxfDrawing;
-use dxf::entities::EntityType;
-use dxf::enums::Units;
 
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Vec2, Vertex, vec2};
+use crate::pairs::{Pair, pairs};
 use crate::quantity::MM_PER_IN;
 
 /// What lies on one layer, mm.
@@ -48,11 +44,12 @@ pub fn read_profiles(name: &str, text: &str) -> Result<Profiles, Fault> {
             "give a DXF file in millimetres or inches, as this command writes it",
         )
     };
-    let file = DxfDrawing::load(&mut Cursor::new(text.as_bytes()))
-        .map_err(|e| fault(Kind::Syntax, format!("not a DXF file: {e}")))?;
-    let unit_mm = match file.header.default_drawing_units {
-        Units::Millimeters => 1.0,
-        Units::Inches => MM_PER_IN,
+    let pairs =
+        pairs(text).map_err(|b| fault(Kind::Syntax, format!("not a DXF file: {}", b.what)))?;
+    let unit = pairs.windows(2).find(|w| w[0].value == "$INSUNITS");
+    let unit_mm = match unit.map(|w| w[1].value) {
+        Some("4") => 1.0,
+        Some("1") => MM_PER_IN,
         _ => {
             return Err(fault(
                 Kind::Unit,
@@ -64,23 +61,34 @@ pub fn read_profiles(name: &str, text: &str) -> Result<Profiles, Fault> {
         layers: BTreeMap::new(),
         unit_mm,
     };
-    for entity in file.entities() {
-        let layer = out.layers.entry(entity.common.layer.clone()).or_default();
-        let at = |x: f64, y: f64| vec2(x, y) * unit_mm;
-        match &entity.specific {
-            EntityType::LwPolyline(line) => layer.take(
-                line.is_closed(),
-                line.vertices.iter().map(|v| (at(v.x, v.y), v.bulge)),
-            ),
-            EntityType::Polyline(line) => layer.take(
-                line.is_closed(),
-                line.vertices()
-                    .map(|v| (at(v.location.x, v.location.y), v.bulge)),
-            ),
-            EntityType::Circle(c) => layer
-                .circles
-                .push((at(c.center.x, c.center.y), c.radius * unit_mm)),
-            EntityType::Text(t) => layer.texts.push(t.value.clone()),
+    let begins = |w: &[Pair<'_>]| w[0].value == "SECTION" && w[1].value == "ENTITIES";
+    let from = pairs
+        .windows(2)
+        .position(begins)
+        .map_or(pairs.len(), |i| i + 2);
+    // A line of release 12 is told vertex by vertex, up to its end.
+    let mut line: Option<Told> = None;
+    for entity in pairs[from..].chunk_by(|_, next| next.code != 0) {
+        let told = Told::of(entity, unit_mm);
+        match entity[0].value {
+            "ENDSEC" => break,
+            "POLYLINE" => line = Some(told.without_places()),
+            "VERTEX" => {
+                if let Some(line) = &mut line {
+                    line.vertices.extend(told.vertices);
+                }
+            }
+            "SEQEND" => {
+                if let Some(line) = line.take() {
+                    out.on(&line.layer).take(line);
+                }
+            }
+            "LWPOLYLINE" => out.on(&told.layer).take(told),
+            "CIRCLE" => {
+                let circles = &mut out.on(&told.layer).circles;
+                circles.extend(told.vertices.first().map(|v| (v.at, told.size)));
+            }
+            "TEXT" => out.on(&told.layer).texts.push(told.text),
             _ => {}
         }
     }
@@ -94,14 +102,61 @@ pub fn read_profiles(name: &str, text: &str) -> Result<Profiles, Fault> {
     }
 }
 
+impl Profiles {
+    fn on(&mut self, layer: &str) -> &mut LayerShapes {
+        self.layers.entry(layer.to_owned()).or_default()
+    }
+}
+
+/// What the pairs of an entity tell, mm. A figure that is none is not finite.
+#[derive(Default)]
+struct Told {
+    layer: String,
+    text: String,
+    closed: bool,
+    size: f64,
+    vertices: Vec<Vertex>,
+}
+
+impl Told {
+    fn of(entity: &[Pair<'_>], unit_mm: f64) -> Self {
+        let mut out = Self::default();
+        for pair in entity {
+            let figure = || pair.value.parse().unwrap_or(f64::NAN);
+            let last = out.vertices.last_mut();
+            match (pair.code, last) {
+                (8, _) => pair.value.clone_into(&mut out.layer),
+                (1, _) => pair.value.clone_into(&mut out.text),
+                // Bit 1 of the flags: closed.
+                (70, _) => out.closed = pair.value.parse::<i32>().is_ok_and(|f| f & 1 == 1),
+                (40, _) => out.size = figure() * unit_mm,
+                (10, _) => out.vertices.push(Vertex {
+                    at: vec2(figure() * unit_mm, 0.0),
+                    bulge: 0.0,
+                }),
+                (20, Some(v)) => v.at.y = figure() * unit_mm,
+                (42, Some(v)) => v.bulge = figure(),
+                _ => {}
+            }
+        }
+        out
+    }
+
+    fn without_places(mut self) -> Self {
+        self.vertices.clear();
+        self
+    }
+}
+
 impl LayerShapes {
-    fn take(&mut self, closed: bool, vertices: impl Iterator<Item = (Vec2, f64)>) {
-        if closed {
+    fn take(&mut self, line: Told) {
+        if line.closed {
             self.profiles.push(Outline {
-                vertices: vertices.map(|(at, bulge)| Vertex { at, bulge }).collect(),
+                vertices: line.vertices,
             });
         } else {
-            self.strokes.push(vertices.map(|(p, _)| p).collect());
+            self.strokes
+                .push(line.vertices.iter().map(|v| v.at).collect());
         }
     }
 
