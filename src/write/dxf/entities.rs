@@ -1,10 +1,6 @@
 //! The entities of a drawing as code pairs.
-//!
-//! Written here and not through the `dxf` crate: with the pass over its pairs
-//! that takes five times as long, and half of every file would be groups that
-//! say nothing.
 
-use super::pass::{Handles, put};
+use super::pairs::{Handles, put};
 use super::style;
 use crate::drawing::{Drawing, Shape, ascii};
 use crate::geom::{Vec2, Vertex};

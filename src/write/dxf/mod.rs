@@ -1,17 +1,15 @@
-//! DXF, release 12 and release 2000: tables and objects through the `dxf`
-//! crate, a pass over its code pairs (`pass`) that makes a strict reader take
-//! them, and the entities (`entities`).
+//! DXF, release 12 and release 2000: what stands about the entities
+//! (`frame`), the entities, and profiles read back.
 
 mod entities;
-mod pass;
+mod frame;
+mod pairs;
 mod read;
 
 pub use read::{LayerShapes, Profiles, read_profiles};
 
-use dxf::enums::AcadVersion;
-use dxf::tables::Layer as DxfLayer;
-use dxf::{Color, Drawing as DxfDrawing};
 use entities::put_entities;
+use frame::{Frame, framed};
 
 use crate::drawing::{Drawing, Layer};
 use crate::fault::{Fault, Kind, Place};
@@ -39,30 +37,24 @@ pub fn dxf(drawing: &Drawing, output: &Output) -> Result<String, Fault> {
     }
     let scale = units_per_mm(output.dxf_units);
     let release = output.dxf;
-    let mut file = DxfDrawing::new();
-    file.header.version = version(release);
-    for layer in drawing.layers() {
-        let style = style(layer, output);
-        check_name(drawing, &style.name, release)?;
-        file.add_layer(DxfLayer {
-            name: style.name,
-            color: Color::from_index(style.colour),
-            ..DxfLayer::default()
-        });
+    // Layer 0 is always there.
+    let mut layers: Vec<LayerStyle> = Vec::new();
+    for layer in drawing.layers().map(|l| style(l, output)) {
+        check_name(drawing, &layer.name, release)?;
+        if layer.name != "0" {
+            layers.push(layer);
+        }
     }
-    let mut bytes = Vec::new();
-    file.save(&mut bytes)
-        .map_err(|e| fault(Kind::File, drawing, &e.to_string(), "report this drawing"))?;
-    let header = pass::Header {
+    let frame = Frame {
         release,
         units: output.dxf_units,
         extents: drawing
             .bounds()
             .map(|(lo, hi)| (lo * scale, hi * scale))
             .unwrap_or_default(),
+        layers: &layers,
     };
-    let frame = String::from_utf8_lossy(&bytes);
-    Ok(pass::mended(&frame, &header, &|out, handles| {
+    Ok(framed(&frame, &|out, handles| {
         put_entities(out, drawing, output, scale, handles);
     }))
 }
@@ -72,13 +64,6 @@ fn units_per_mm(units: DxfUnits) -> f64 {
     match units {
         DxfUnits::Mm => 1.0,
         DxfUnits::In => 1.0 / MM_PER_IN,
-    }
-}
-
-fn version(release: DxfVersion) -> AcadVersion {
-    match release {
-        DxfVersion::R12 => AcadVersion::R12,
-        DxfVersion::R2000 => AcadVersion::R2000,
     }
 }
 

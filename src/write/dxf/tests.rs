@@ -1,4 +1,6 @@
-//! Written files read back by the crate.
+//! Written files read back, by our own reader and by the `dxf` crate.
+
+use dxf::Drawing as DxfDrawing;
 
 use super::*;
 use crate::drawing::{Shape, part_drawing};
