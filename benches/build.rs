@@ -9,7 +9,8 @@ use std::hint::black_box;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
-use criterion::{Criterion, criterion_group, criterion_main};
+use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
+use planksheer::cli::folder;
 use planksheer::job::{self, Effort, Job, SurveyFile};
 use planksheer::nest::{self, NestJob};
 use planksheer::pipeline::{self, Shaped};
@@ -51,11 +52,7 @@ fn ten_times(shaped: &Shaped, files: &Tables) -> Tables {
 fn run(job: &Job, tables: &Tables, groups: &[pipeline::Group], into: &Path) -> usize {
     let shaped = pipeline::shape(job, tables).expect("it builds");
     let output = pipeline::files(job, &shaped, groups).expect("it writes");
-    for (name, text) in &output.files {
-        let path = into.join(name);
-        fs::create_dir_all(path.parent().expect("a folder")).expect("made");
-        fs::write(path, text).expect("written");
-    }
+    folder::write(into, &output.files).expect("written");
     output.files.len()
 }
 
@@ -72,7 +69,12 @@ fn benches(c: &mut Criterion) {
     .expect("it nests");
     let into = tempfile::tempdir().expect("a temporary folder");
     c.bench_function("demo hull, all but nesting, files written", |b| {
-        b.iter(|| black_box(run(&job, &tables, &groups, into.path())));
+        let into = into.path().join("out");
+        b.iter_batched(
+            || fs::remove_dir_all(&into),
+            |_| black_box(run(&job, &tables, &groups, &into)),
+            BatchSize::PerIteration,
+        );
     });
     c.bench_function("demo hull, survey to flat parts", |b| {
         b.iter(|| {

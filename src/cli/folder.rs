@@ -48,7 +48,11 @@ pub(super) fn check(dir: &Path) -> Result<(), Fault> {
 
 /// Writes the files (path with `/` below the folder, text) and swaps the
 /// folder in.
-pub(super) fn write(dir: &Path, files: &BTreeMap<String, String>) -> Result<(), Fault> {
+///
+/// # Errors
+/// Where the folder above is not there, cannot be written or has no room
+/// ([`Kind::File`]); what stood in the folder's place stays as it was.
+pub fn write(dir: &Path, files: &BTreeMap<String, String>) -> Result<(), Fault> {
     let beside = beside(dir, &format!("partial-{}", std::process::id()));
     sweep(dir);
     let done = fill(&beside, files).and_then(|()| swap(&beside, dir));

@@ -5,7 +5,7 @@ mod build;
 mod check;
 mod estimate;
 mod fair;
-mod folder;
+pub mod folder;
 mod input;
 mod progress;
 mod shell;

@@ -5,35 +5,43 @@ use rayon::prelude::*;
 use super::{Group, in_job};
 use crate::cut::{self, Plan, Rules};
 use crate::fault::Fault;
+use crate::geom::Region;
 use crate::job::Job;
 use crate::nest::{NestedSheet, remnants};
 use crate::part::Part;
-use crate::report::cuts::SheetCut;
 use crate::report::facts::Facts;
 use crate::report::sheet_name;
 
-/// How every sheet is cut, in the order of the sheets through all groups.
-pub(super) fn sheet_cuts(
+/// Every nested sheet with its group, in the order of the sheets through all groups.
+fn each_sheet(groups: &[Group]) -> Vec<(&Group, &NestedSheet)> {
+    (groups.iter())
+        .flat_map(|g| g.nest.sheets.iter().map(move |s| (g, s)))
+        .collect()
+}
+
+/// How every sheet is cut.
+pub(super) fn sheet_plans(
     job: &Job,
     parts: &[Part],
     groups: &[Group],
     facts: &Facts,
-) -> Result<Vec<SheetCut>, Fault> {
-    let sheets: Vec<_> = groups
-        .iter()
-        .flat_map(|g| g.nest.sheets.iter().map(move |s| (g, s)))
-        .enumerate()
-        .collect();
-    let done: Vec<Result<SheetCut, Fault>> = sheets
+) -> Result<Vec<Plan>, Fault> {
+    let done: Vec<Result<Plan, Fault>> = each_sheet(groups)
         .par_iter()
-        .map(|&(i, (group, nested))| {
-            Ok(SheetCut {
-                plan: sheet_plan(job, parts, group, nested, facts, &sheet_name(i + 1))?,
-                remnants: remnants(&group.job, nested, &job.remnants),
-            })
+        .enumerate()
+        .map(|(i, (group, nested))| {
+            sheet_plan(job, parts, group, nested, facts, &sheet_name(i + 1))
         })
         .collect();
     done.into_iter().collect()
+}
+
+/// What is left of every sheet and worth keeping.
+pub(super) fn left_of_sheets(job: &Job, groups: &[Group]) -> Vec<Vec<Region>> {
+    each_sheet(groups)
+        .par_iter()
+        .map(|(group, nested)| remnants(&group.job, nested, &job.remnants))
+        .collect()
 }
 
 /// How one sheet of a group is cut.

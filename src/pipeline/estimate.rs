@@ -23,7 +23,7 @@ use crate::report::estimate::{
     Estimate, Figures, Picture, Tried, Variation, Varied, Welds, estimate_csv, estimate_json,
     estimate_page, estimate_text, variations_csv,
 };
-use crate::report::facts::{Basis, Facts, facts_of};
+use crate::report::facts::{Basis, Facts, facts};
 use crate::survey::Survey;
 use crate::write::svg::small_svg;
 
@@ -241,7 +241,7 @@ fn make(job: &Job, laid: &Layout, parts: Vec<Part>, effort: Effort) -> Result<Ma
     let all: Vec<&Part> = parts.iter().collect();
     let groups = nest_parts(job, &all, effort, (&|_, _| (), &AtomicBool::new(false)))?;
     let nests: Vec<NestGroup<'_>> = groups.iter().map(Group::told).collect();
-    let facts = facts_of(&Basis {
+    let facts = facts(&Basis {
         job,
         parts: &parts,
         nests: &nests,

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use super::cutting::sheet_cuts;
+use super::cutting::{left_of_sheets, sheet_plans};
 use super::flip::as_cut;
 use super::{Flattened, Group, Shaped};
 use crate::drawing::{
@@ -17,7 +17,7 @@ use crate::job::{Job, Output as Formats, Side};
 use crate::part::Part;
 use crate::report::cuts::{SheetCut, cutting_order, remnant_name};
 use crate::report::edge::{EdgeRow, ROW_STEP, faired_edge};
-use crate::report::facts::{Facts, facts};
+use crate::report::facts::{Basis, Facts, facts};
 use crate::report::fairness::survey_warnings;
 use crate::report::lists::{MemberRow, lists, members};
 use crate::report::summary::summary_json;
@@ -69,13 +69,36 @@ fn written(
     let densities = densities(job)?;
     let fit = fit_rows(&shaped.edge, &shaped.survey);
     let sides = sides(job, shaped);
-    let surety = SuretyReport::of(&shaped.edge, &shaped.layout);
+    let basis = Basis {
+        job,
+        parts: &parts,
+        nests: &nests,
+        densities: &densities,
+    };
+    let ((surety, left), planned) = rayon::join(
+        || {
+            rayon::join(
+                || SuretyReport::of(&shaped.edge, &shaped.layout),
+                || left_of_sheets(job, groups),
+            )
+        },
+        || {
+            let facts = facts(&basis)?;
+            let plans = sheet_plans(job, &parts, groups, &facts)?;
+            Ok::<_, Fault>((facts, plans))
+        },
+    );
+    let (facts, plans) = planned?;
+    let cuts: Vec<SheetCut> = (plans.into_iter().zip(left))
+        .map(|(plan, remnants)| SheetCut { plan, remnants })
+        .collect();
     let mut warnings = survey_warnings(&shaped.survey, &shaped.edge, job.show);
     warnings.extend(surety.warning(job));
     warnings.extend(layout_warnings(shaped, flat));
     if groups.iter().any(|g| g.stopped) {
         warnings.push(STOPPED.to_owned());
     }
+    warnings.extend(cuts.iter().flat_map(|c| c.plan.warnings.clone()));
     let input = Input {
         job,
         parts: &parts,
@@ -91,17 +114,9 @@ fn written(
         survey: &shaped.survey,
         doubts: &shaped.edge.doubts,
         sides: &sides,
-        cuts: &[],
-        butts: shaped.butts.as_ref(),
-        warnings: &[],
-    };
-    let facts = facts(&input)?;
-    let cuts = sheet_cuts(job, &parts, groups, &facts)?;
-    warnings.extend(cuts.iter().flat_map(|c| c.plan.warnings.clone()));
-    let input = Input {
         cuts: &cuts,
+        butts: shaped.butts.as_ref(),
         warnings: &warnings,
-        ..input
     };
     let (words, drawings) = rayon::join(
         || words(&input, &facts, shaped, (flat, bends)),

@@ -17,7 +17,7 @@
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
-use super::{Input, NestGroup, sheet_name};
+use super::{NestGroup, sheet_name};
 use rayon::prelude::*;
 
 use crate::fault::{Fault, Kind, Place};
@@ -176,24 +176,11 @@ pub struct Basis<'a> {
     pub densities: &'a BTreeMap<String, f64>,
 }
 
-/// Works out all facts of a build.
-///
-/// # Errors
-/// As [`facts_of`].
-pub fn facts(input: &Input<'_>) -> Result<Facts, Fault> {
-    facts_of(&Basis {
-        job: input.job,
-        parts: input.parts,
-        nests: input.nests,
-        densities: input.densities,
-    })
-}
-
 /// Works out all facts.
 ///
 /// # Errors
 /// [`Kind::Missing`] where no density is given for an alloy.
-pub fn facts_of(input: &Basis<'_>) -> Result<Facts, Fault> {
+pub fn facts(input: &Basis<'_>) -> Result<Facts, Fault> {
     let mut parts = input
         .parts
         .iter()

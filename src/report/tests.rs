@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
-use super::facts::facts;
+use super::facts::{Basis, Facts};
 use super::lists::lists;
 use super::summary::{SCHEMA, summary_json};
 use super::yields::yield_text;
@@ -21,6 +21,15 @@ use crate::write::{dxf, svg};
 
 /// Density of 5086, kg/mm3: 2.66 g/cm3 (aluminium handbooks).
 const DENSITY: f64 = 2.66e-6;
+
+fn facts(input: &Input<'_>) -> Result<Facts, Fault> {
+    facts::facts(&Basis {
+        job: input.job,
+        parts: input.parts,
+        nests: input.nests,
+        densities: input.densities,
+    })
+}
 
 /// How the sample's sheet is cut.
 fn sample_cut(nested: &sample::Nested) -> cuts::SheetCut {

@@ -97,7 +97,7 @@ fn header(frame: &Frame<'_>, next_handle: &str) -> String {
 }
 
 /// Layer 0, drawn black on white and white on black, and those of the drawing.
-fn each_layer<'a>(layers: &'a [LayerStyle]) -> impl Iterator<Item = (&'a str, u8)> {
+fn each_layer(layers: &[LayerStyle]) -> impl Iterator<Item = (&str, u8)> {
     let named = layers.iter().map(|l| (l.name.as_str(), l.colour));
     std::iter::once(("0", super::PLAIN_COLOUR)).chain(named)
 }
