@@ -13,6 +13,10 @@ const STEP_MM: f64 = 100.0;
 /// Halvings of a step: to below a nanometre.
 const HALVINGS: usize = 40;
 
+/// Ends as far forward as each other to this, mm, are compared: both sides of
+/// a boat measured at the same stations end at one x, to rounding.
+const SAME_MM: f64 = 1e-3;
+
 /// A side runs more fore-and-aft than athwart where this holds of its plan
 /// tangent's x: round a stern one x is no place to compare at.
 const FORE_AND_AFT: f64 = std::f64::consts::FRAC_1_SQRT_2;
@@ -89,7 +93,8 @@ fn on_chain(chain: &FairChain, line: LineKind, x: f64) -> Option<Vec3> {
             let starboard = before.1.y < 0.0 && here.1.y < 0.0;
             let run = here.1.plan() - before.1.plan();
             if starboard
-                && (before.1.x - x) * (here.1.x - x) <= 0.0
+                && before.1.x.min(here.1.x) <= x + SAME_MM
+                && before.1.x.max(here.1.x) >= x - SAME_MM
                 && run.x.abs() >= FORE_AND_AFT * run.length()
             {
                 return Some(halved(curve, x, before.0, here.0));

@@ -12,6 +12,11 @@ pub const ORDER: usize = MAX_DEGREE + 1;
 pub struct Basis {
     degree: usize,
     knots: Vec<f64>,
+    /// Spans in a unit of the parameter, were they even.
+    density: f64,
+    /// The functions as polynomials from the start of each span: for each, the
+    /// coefficients of power 0 of all functions, of power 1, to the degree.
+    powers: Vec<[f64; ORDER]>,
 }
 
 /// Values and derivatives of the basis functions that are not zero at a
@@ -50,7 +55,37 @@ impl Basis {
             knots.extend(std::iter::repeat_n(b, repeats(k).clamp(1, degree.max(1))));
         }
         knots.extend(std::iter::repeat_n(breaks[last], degree + 1));
-        Self { degree, knots }
+        Self::on(degree, knots)
+    }
+
+    /// The basis of a degree on its knots.
+    fn on(degree: usize, knots: Vec<f64>) -> Self {
+        let spans = knots.len() - 2 * degree - 1;
+        let mut out = Self {
+            degree,
+            density: spans as f64 / (knots[degree + spans] - knots[degree]),
+            knots,
+            powers: Vec::with_capacity(spans * (degree + 1)),
+        };
+        for i in degree..degree + spans {
+            let start = out.knots[i];
+            let empty = out.knots[i + 1] <= start;
+            // Between two knots at one place nothing is ever looked for.
+            let mut rows = if empty {
+                [[0.0; ORDER]; ORDER]
+            } else {
+                out.ders(start, i)
+            };
+            let mut factorial = 1.0;
+            for (k, row) in rows.iter_mut().enumerate().skip(2).take(degree) {
+                factorial *= k as f64;
+                for value in row {
+                    *value /= factorial;
+                }
+            }
+            out.powers.extend(&rows[..=degree]);
+        }
+        out
     }
 
     /// Number of basis functions.
@@ -98,9 +133,8 @@ impl Basis {
         let first = self.degree;
         let last = self.knots.len() - first - 2;
         // Most knots are near evenly spaced: a guess and a step or two.
-        let (a, b) = self.range();
-        let share = (t - a) / (b - a) * (last - first + 1) as f64;
-        let mut i = (first + share as usize).min(last);
+        let guess = (t - self.knots[first]) * self.density;
+        let mut i = (first + guess as usize).min(last);
         for _ in 0..4 {
             if self.knots[i] <= t {
                 if i == last || t < self.knots[i + 1] {
@@ -122,19 +156,14 @@ impl Basis {
     /// knot moved up by `by`.
     #[must_use]
     pub fn shifted(&self, by: f64) -> Self {
-        Self {
-            degree: self.degree,
-            knots: self.knots.iter().map(|k| k + by).collect(),
-        }
+        Self::on(self.degree, self.knots.iter().map(|k| k + by).collect())
     }
 
     /// The same basis run the other way: every knot k at `sum - k`.
     #[must_use]
     pub fn reflected(&self, sum: f64) -> Self {
-        Self {
-            degree: self.degree,
-            knots: self.knots.iter().rev().map(|k| sum - k).collect(),
-        }
+        let knots = self.knots.iter().rev().map(|k| sum - k).collect();
+        Self::on(self.degree, knots)
     }
 
     /// Values and the first D - 1 derivatives at `t`, without touching the
@@ -142,21 +171,62 @@ impl Basis {
     #[must_use]
     pub fn near<const D: usize>(&self, t: f64) -> Near<D> {
         let i = self.span(t);
-        // The degree as a constant lets the compiler unroll the loops, which
-        // halves the time of every evaluation.
+        // The degree as a constant lets the compiler unroll the loops.
         let ders = match self.degree {
-            1 => self.ders_of::<1, D>(t, i),
-            2 => self.ders_of::<2, D>(t, i),
-            3 => self.ders_of::<3, D>(t, i),
-            4 => self.ders_of::<4, D>(t, i),
-            5 => self.ders_of::<5, D>(t, i),
-            6 => self.ders_of::<6, D>(t, i),
-            MAX_DEGREE => self.ders_of::<MAX_DEGREE, D>(t, i),
-            _ => self.ders_of::<0, D>(t, i),
+            1 => self.horner::<1, D>(t, i),
+            2 => self.horner::<2, D>(t, i),
+            3 => self.horner::<3, D>(t, i),
+            4 => self.horner::<4, D>(t, i),
+            5 => self.horner::<5, D>(t, i),
+            6 => self.horner::<6, D>(t, i),
+            MAX_DEGREE => self.horner::<MAX_DEGREE, D>(t, i),
+            _ => self.horner::<0, D>(t, i),
         };
         Near {
             first: i - self.degree,
             ders,
+        }
+    }
+
+    /// Values and derivatives over span `i` by Horner's scheme, all functions
+    /// side by side: a third of the time of the recurrences.
+    fn horner<const P: usize, const D: usize>(&self, t: f64, i: usize) -> [[f64; ORDER]; D] {
+        let x = t - self.knots[i];
+        let rows = &self.powers[(i - P) * (P + 1)..(i - P + 1) * (P + 1)];
+        let mut ders = [[0.0; ORDER]; D];
+        for row in rows.iter().rev() {
+            for d in (1..D).rev() {
+                let lower = ders[d - 1];
+                for (value, lower) in ders[d].iter_mut().zip(lower) {
+                    *value = *value * x + lower;
+                }
+            }
+            for (value, c) in ders[0].iter_mut().zip(row) {
+                *value = *value * x + c;
+            }
+        }
+        // The scheme gives the derivative of order d over d factorial.
+        let mut factorial = 1.0;
+        for (d, row) in ders.iter_mut().enumerate().skip(2) {
+            factorial *= d as f64;
+            for value in row {
+                *value *= factorial;
+            }
+        }
+        ders
+    }
+
+    /// Value and all derivatives of the functions over span `i` at `t`.
+    fn ders(&self, t: f64, i: usize) -> [[f64; ORDER]; ORDER] {
+        match self.degree {
+            1 => self.ders_of::<1, ORDER>(t, i),
+            2 => self.ders_of::<2, ORDER>(t, i),
+            3 => self.ders_of::<3, ORDER>(t, i),
+            4 => self.ders_of::<4, ORDER>(t, i),
+            5 => self.ders_of::<5, ORDER>(t, i),
+            6 => self.ders_of::<6, ORDER>(t, i),
+            MAX_DEGREE => self.ders_of::<MAX_DEGREE, ORDER>(t, i),
+            _ => self.ders_of::<0, ORDER>(t, i),
         }
     }
 

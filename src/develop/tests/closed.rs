@@ -24,10 +24,10 @@ fn miss(shape: &Shape, known: impl Fn(f64, f64) -> Vec2) -> (f64, f64) {
 fn a_plane_is_its_own_flat() {
     let square = |t: f64, w: f64| vec2(t, 180.0 * w);
     let (gap, stretch) = miss(&plane(10_000.0, 180.0), square);
-    assert!(gap < 1e-9 && stretch < 1e-12, "{gap} mm, {stretch}");
+    assert!(gap < 1e-9 && stretch < 1e-11, "{gap} mm, {stretch}");
     let mitred = plane(3600.0, 180.0).with_ends(|w| (180.0 * w, 3600.0 + 100.0 * w));
     let (gap, stretch) = miss(&mitred, square);
-    assert!(gap < 1e-9 && stretch < 1e-12, "{gap} mm, {stretch}");
+    assert!(gap < 1e-9 && stretch < 1e-11, "{gap} mm, {stretch}");
 }
 
 #[test]
