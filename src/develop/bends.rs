@@ -3,7 +3,9 @@
 
 use super::grid::{check_finite, gauss};
 use super::{Bend, Error, FlatMap};
+use crate::geom::bspline::Spline;
 use crate::geom::patch::Patch;
+use crate::geom::vec2;
 
 /// Steps along the outboard edge at least: a spline through fewer rows does
 /// not follow a curve.
@@ -83,18 +85,18 @@ fn steps(length: f64, step: f64) -> Result<usize, Error> {
 }
 
 /// The flat outboard edge by its length.
-struct Edge<'a> {
-    map: &'a FlatMap,
+struct Edge {
+    line: Spline<2>,
     /// Places and weights of the length of a piece.
     rule: [(f64, f64); 6],
     /// t and the length up to it.
     table: Vec<(f64, f64)>,
 }
 
-impl<'a> Edge<'a> {
-    fn new(map: &'a FlatMap, first: f64, last: f64) -> Self {
+impl Edge {
+    fn new(map: &FlatMap, first: f64, last: f64) -> Self {
         let mut edge = Self {
-            map,
+            line: map.edge(0.0),
             rule: gauss(),
             table: vec![(first, 0.0)],
         };
@@ -112,9 +114,14 @@ impl<'a> Edge<'a> {
     fn between(&self, from: f64, to: f64) -> f64 {
         self.rule
             .iter()
-            .map(|(x, weight)| weight * self.map.jet(from + (to - from) * x, 0.0)[1].length())
+            .map(|(x, weight)| weight * self.speed(from + (to - from) * x))
             .sum::<f64>()
             * (to - from)
+    }
+
+    fn speed(&self, t: f64) -> f64 {
+        let [_, d] = self.line.jet::<2>(t);
+        vec2(d[0], d[1]).length()
     }
 
     fn length_to(&self, t: f64) -> f64 {
@@ -137,7 +144,7 @@ impl<'a> Edge<'a> {
         }
         let mut t = a.0 + (b.0 - a.0) * (length - a.1) / (b.1 - a.1);
         for _ in 0..12 {
-            let speed = self.map.jet(t, 0.0)[1].length();
+            let speed = self.speed(t);
             let step = (length - a.1 - self.between(a.0, t)) / speed;
             t = (t + step).clamp(a.0, b.0);
             if step.abs() < 1e-13 * (b.0 - a.0) {

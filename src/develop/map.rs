@@ -1,7 +1,7 @@
 //! The flat map: a tensor spline.
 
 use super::grid::Grid;
-use crate::geom::bspline::{Basis, Near};
+use crate::geom::bspline::{Basis, Near, Spline};
 use crate::geom::{Vec2, vec2};
 
 /// Map from the strip's coordinates to the flat plate.
@@ -27,6 +27,26 @@ impl FlatMap {
     #[must_use]
     pub fn jet(&self, t: f64, w: f64) -> [Vec2; 3] {
         self.jet_on(&self.along.near::<2>(t), w)
+    }
+
+    /// The line across which w stays the same, over t.
+    #[must_use]
+    pub fn edge(&self, w: f64) -> Spline<2> {
+        let Near { first, ders } = self.across.near::<1>(w);
+        let count = self.across.len();
+        let reach = first..=first + self.across.degree();
+        let row = |row: &[[f64; 2]]| {
+            let mut sum = [0.0; 2];
+            for (c, share) in row[reach.clone()].iter().zip(&ders[0]) {
+                sum[0] += c[0] * share;
+                sum[1] += c[1] * share;
+            }
+            sum
+        };
+        Spline {
+            basis: self.along.clone(),
+            coefficients: self.coefficients.chunks_exact(count).map(row).collect(),
+        }
     }
 
     /// The same at several places across one place along.

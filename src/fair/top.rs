@@ -16,8 +16,9 @@ use crate::survey::Point;
 /// curvature than this share of the radius: beyond, it folds.
 const FOLD: f64 = 0.05;
 
-/// The top line over t is found to this, mm along the edge.
-const ALONG_MM: f64 = 1e-7;
+/// The top line's places square to the base line are found to this, mm along
+/// the edge: a twentieth of what sizes are held to.
+const ALONG_MM: f64 = 1e-3;
 
 /// Steps of Newton's method for a place on the top line; it gains twice the
 /// figures a step, from within a step of the place before.

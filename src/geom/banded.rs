@@ -161,20 +161,21 @@ impl Banded {
     }
 }
 
-/// Scalar product in four fixed running sums: the order of additions never
-/// depends on the machine, and the compiler can keep them side by side.
+/// Scalar product in eight fixed running sums: the order of additions never
+/// depends on the machine, and none waits for the one before.
 fn dot(a: &[f64], b: &[f64]) -> f64 {
-    let (mut s, mut rest) = ([0.0; 4], 0.0);
-    let (ca, cb) = (a.chunks_exact(4), b.chunks_exact(4));
+    let (mut s, mut rest) = ([0.0; 8], 0.0);
+    let (ca, cb) = (a.chunks_exact(8), b.chunks_exact(8));
     for (x, y) in ca.remainder().iter().zip(cb.remainder()) {
         rest += x * y;
     }
     for (x, y) in ca.zip(cb) {
-        for k in 0..4 {
+        for k in 0..8 {
             s[k] += x[k] * y[k];
         }
     }
-    (s[0] + s[1]) + (s[2] + s[3]) + rest
+    let half = |k: usize| (s[k] + s[k + 1]) + (s[k + 2] + s[k + 3]);
+    half(0) + half(4) + rest
 }
 
 impl Factor {

@@ -14,15 +14,9 @@ const END_STEP: f64 = 1e-4;
 /// The outline on the flat map: outboard edge, last end, inboard edge back,
 /// first end back. The four corners are kept sharp.
 pub(super) fn outline(input: &PartInput, options: &Options) -> Result<Outline, Fault> {
-    let along = |w: f64| {
-        move |t: f64| {
-            let [p, dt, _] = input.flat.jet(t, w);
-            (p, dt)
-        }
-    };
     let (a0, b0) = (input.ends)(0.0);
     let (a1, b1) = (input.ends)(1.0);
-    let (outboard, inboard) = (along(0.0), along(1.0));
+    let (outboard, inboard) = (input.flat.edge(0.0), input.flat.edge(1.0));
     let (first, last) = (|w| end(input, w, false), |w| end(input, w, true));
     let edges: [(biarc::Curve, (f64, f64)); 4] = [
         (&outboard, (a0, b0)),
@@ -78,11 +72,12 @@ pub(super) fn edge_length(input: &PartInput) -> f64 {
     let (a, b) = (input.ends)(0.0);
     let pieces = 128;
     let half = (b - a) / f64::from(2 * pieces);
+    let edge = input.flat.edge(0.0);
     let mut sum = 0.0;
     for k in 0..pieces {
         let middle = a + half * f64::from(2 * k + 1);
         for (x, weight) in rule {
-            sum += weight * input.flat.jet(middle + half * x, 0.0)[1].length();
+            sum += weight * edge(middle + half * x).1.length();
         }
     }
     sum * half

@@ -2,7 +2,7 @@
 
 use crate::develop::{Bend, FlatMap, Stretch};
 use crate::fault::{Fault, Kind, Place};
-use crate::geom::Vec2;
+use crate::geom::{Vec2, vec2};
 use crate::layout::{Face, Feature, Member, MemberKind};
 use crate::length::Show;
 
@@ -12,11 +12,27 @@ use super::{BendLine, Hole, PartFrame};
 pub trait FlatSurface {
     /// Flat place, and its derivatives along t and w, mm.
     fn jet(&self, t: f64, w: f64) -> [Vec2; 3];
+
+    /// Flat place and its derivative along t where w stays the same, mm.
+    fn edge<'a>(&'a self, w: f64) -> Box<dyn Fn(f64) -> (Vec2, Vec2) + 'a> {
+        Box::new(move |t| {
+            let [p, dt, _] = self.jet(t, w);
+            (p, dt)
+        })
+    }
 }
 
 impl FlatSurface for FlatMap {
     fn jet(&self, t: f64, w: f64) -> [Vec2; 3] {
         Self::jet(self, t, w)
+    }
+
+    fn edge<'a>(&'a self, w: f64) -> Box<dyn Fn(f64) -> (Vec2, Vec2) + 'a> {
+        let edge = Self::edge(self, w);
+        Box::new(move |t| {
+            let [p, dt] = edge.jet::<2>(t);
+            (vec2(p[0], p[1]), vec2(dt[0], dt[1]))
+        })
     }
 }
 
