@@ -19,6 +19,9 @@ use planksheer::nest;
 use serde_json::{Value, json};
 use sets::{Outcome, read};
 
+/// Width of a sheet of plate, mm.
+const PLATE_MM: f64 = 1500.0;
+
 #[expect(clippy::print_stdout, reason = "a program that prints its findings")]
 fn main() -> Outcome<()> {
     let start = Instant::now();
@@ -30,10 +33,19 @@ fn main() -> Outcome<()> {
     let most: Option<f64> = next("work").ok().map(|w| w.parse()).transpose()?;
     let mut job = read(&fs::read_to_string(&file)?, Effort::Normal)?;
     job.seed = seed;
+    // The nest's clearances are of millimetres: a set told in units as large as a
+    // hand is laid as on a sheet of plate.
+    let width = job.sheets.first().ok_or("no sheet")?.width;
+    let scale = (PLATE_MM / width).max(1.0);
+    for v in job.parts.iter_mut().flat_map(|p| &mut p.outline.vertices) {
+        v.at = v.at * scale;
+    }
+    job.gap *= scale;
+    job.edge_margin *= scale;
     let area: f64 = job.parts.iter().map(|p| p.outline.area()).sum();
     let sheet = job.sheets.first_mut().ok_or("no sheet")?;
     // Parts may touch the edges of the strip.
-    sheet.width -= 2.0 * job.edge_margin;
+    sheet.width = scale * width - 2.0 * job.edge_margin;
     sheet.length = 2.5 * area / sheet.width;
     let width = sheet.width;
     job.edge_margin = 0.0;
@@ -48,7 +60,7 @@ fn main() -> Outcome<()> {
         .iter()
         .map(|p| job.parts[p.part].outline.placed(p.placement).bounds().1.x);
     let length = far.fold(0.0, f64::max);
-    let point = |p: &Vec2| json!([p.x, p.y]);
+    let point = |p: &Vec2| json!([p.x / scale, p.y / scale]);
     let parts: Vec<Value> = placed
         .iter()
         .map(|p| {
@@ -59,7 +71,7 @@ fn main() -> Outcome<()> {
     println!(
         "{}",
         json!({
-            "file": file, "seed": seed, "width": width, "gap": job.gap, "length": length,
+            "file": file, "seed": seed, "width": width / scale, "gap": job.gap / scale, "length": length / scale,
             "density_pct": 100.0 * area / (length * width), "work": units,
             "seconds": start.elapsed().as_secs_f64(), "parts": parts,
         })
