@@ -15,7 +15,7 @@ mod tops;
 use std::collections::BTreeMap;
 
 use super::*;
-use crate::geom::trig;
+use crate::geom::{trig, vec3};
 use crate::job::{
     Bulwark, ButtChoice, DxfUnits, DxfVersion, EndStyle, Fairing, HeightFrom, HeightTo, Joints,
     Output, Plate, Prices, Remnants, Section, Side, Sides, Spacing, Stanchions, Stand, Stern,
@@ -23,6 +23,7 @@ use crate::job::{
 };
 use crate::length::{Show, Unit};
 use crate::sample::{self, Dice};
+use crate::survey::End;
 use crate::tolerance::Tolerance;
 
 /// A job with everything set plainly: no insets, height 800 mm, no lean.

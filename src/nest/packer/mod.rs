@@ -248,6 +248,10 @@ fn run_out(job: &NestJob, plan: &Plan) -> Fault {
             job.parts.len(),
             stock(job),
         ),
-        "offer more sheets, or raise the nesting effort",
+        if job.sheets.iter().all(|s| s.quantity == Some(0)) {
+            "give a quantity above 0, or leave it out for as many as are needed"
+        } else {
+            "offer more sheets, or raise the nesting effort"
+        },
     )
 }
