@@ -149,7 +149,7 @@ pub(crate) fn output(dxf: DxfVersion, dxf_units: DxfUnits) -> Output {
         dxf_units,
         layers: BTreeMap::new(),
         ordinate_spacing: 250.0,
-        letter_height: 30.0,
+        letter_height: 25.0,
     }
 }
 

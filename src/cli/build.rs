@@ -17,7 +17,7 @@ const INTERRUPTED: i32 = 130;
 /// Builds a job into its output folder.
 pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
-    folder::check(&args.out)?;
+    folder::check(&args.out, &folder::BUILD, &input.paths)?;
     let effort = if args.quick {
         Effort::Quick
     } else {
@@ -84,6 +84,12 @@ fn make(input: &input::Input, effort: Effort, stop: &AtomicBool) -> Result<Outpu
     pipeline::files(job, &shaped, &groups)
 }
 
+/// A count with its word.
+fn counted(count: usize, word: &str) -> String {
+    let s = if count == 1 { "" } else { "s" };
+    format!("{count} {word}{s}")
+}
+
 /// What a person wants to know first.
 fn account(output: &Output, job: &Job, args: &BuildArgs) -> String {
     let facts = &output.facts;
@@ -93,17 +99,17 @@ fn account(output: &Output, job: &Job, args: &BuildArgs) -> String {
         out.push_str(&format!("{}\n", job.note));
     }
     out.push_str(&format!(
-        "{} parts on {} sheets, yield {} %\n",
-        facts.parts.len(),
-        facts.sheets.len(),
+        "{} on {}, yield {} %\n",
+        counted(facts.parts.len(), "part"),
+        counted(facts.sheets.len(), "sheet"),
         number(total.yield_ratio() * 100.0, 1)
     ));
     for s in &facts.sheets {
         out.push_str(&format!(
-            "  {}: {}, {} parts, used to {}\n",
+            "  {}: {}, {}, used to {}\n",
             s.name,
             s.stock.name,
-            s.parts.len(),
+            counted(s.parts.len(), "part"),
             show(s.used_length, job.show)
         ));
     }

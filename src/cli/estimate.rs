@@ -9,7 +9,7 @@ use crate::pipeline;
 pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
     if let Some(out) = &args.out {
-        folder::check(out)?;
+        folder::check(out, &folder::ESTIMATE, &input.paths)?;
     }
     let effort = args.effort.map_or(Effort::Quick, Effort::from);
     let bar = progress::bar("estimating [{bar:40}] {percent} %");

@@ -8,7 +8,7 @@ use crate::pipeline;
 pub(super) fn run(args: &FairArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
     if let Some(out) = &args.out {
-        folder::check(out)?;
+        folder::check(out, &folder::FAIR, &input.paths)?;
     }
     let faired = pipeline::faired(&input.job, &input.tables)?;
     let files = pipeline::fairness(&input.job, &faired)?;

@@ -1,6 +1,6 @@
 //! Reading a job and its survey files.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::{self, Job, SurveyFile, TableForm};
@@ -11,6 +11,8 @@ use crate::pipeline::drawing_text;
 pub(super) struct Input {
     pub job: Job,
     pub tables: Vec<(SurveyFile, String)>,
+    /// Every file that was read.
+    pub paths: Vec<PathBuf>,
 }
 
 /// Reads a job file and everything it names.
@@ -45,18 +47,28 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
             Err(f) => faults.push(f),
         }
     }
+    let drawn = job.sheets.iter().filter_map(|s| s.remnant.as_ref());
+    let surveyed = job.survey.files.iter().map(|f| &f.path);
+    let named = drawn.map(|r| &r.path).chain(surveyed).map(PathBuf::from);
+    let paths = std::iter::once(path.to_path_buf()).chain(named).collect();
     if faults.is_empty() {
-        Ok(Input { job, tables })
+        Ok(Input { job, tables, paths })
     } else {
         Err(Faults(faults))
     }
 }
 
 fn read_bytes(path: &Path, name: &str, what: &str) -> Result<Vec<u8>, Fault> {
+    let fault = |why: String, mend: &str| Fault::new(Kind::File, Place::file(name), why, mend);
+    // A device or a pipe may never end.
+    if std::fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir()) {
+        return Err(fault(
+            format!("{what} is no ordinary file"),
+            "save it as a file and name that",
+        ));
+    }
     std::fs::read(path).map_err(|e| {
-        Fault::new(
-            Kind::File,
-            Place::file(name),
+        fault(
             format!("{what} cannot be read: {e}"),
             "check the name and the folder; paths in a job are relative to the job file",
         )

@@ -15,7 +15,7 @@ pub use sight::{Sighted, sighting_drawing};
 
 use crate::geom::{Outline, Placement, Vec2, Vertex, vec2};
 use crate::job::Job;
-use crate::part::Part;
+use crate::part::{LABEL_ADVANCE, Part};
 use crate::quantity;
 
 /// Layers, in plain words; the job may rename and colour them.
@@ -242,6 +242,11 @@ fn bounds(points: impl Iterator<Item = Vec2>) -> (Vec2, Vec2) {
     })
 }
 
+/// Length that a part keeps free for a label's line of text, mm.
+fn kept_length(text: &str, height: f64) -> f64 {
+    text.chars().count() as f64 * height * LABEL_ADVANCE
+}
+
 /// Estimated length of a line of text, mm.
 pub(crate) fn text_length(text: &str, height: f64) -> f64 {
     text.chars().count() as f64 * height * LETTER_ADVANCE
@@ -323,7 +328,7 @@ fn put_marks(drawing: &mut Drawing, part: &Part, placement: Placement) {
         let (at, angle) = upright(
             placement.apply(label.at),
             label.angle + placement.turn,
-            vec2(text_length(&text, label.height), label.height),
+            vec2(kept_length(&text, label.height), label.height),
         );
         drawing.put(
             Layer::Label,
@@ -409,7 +414,7 @@ mod tests {
                             angle,
                             text,
                         } => {
-                            let half = vec2(text_length(text, *height), *height) * 0.5;
+                            let half = vec2(kept_length(text, *height), *height) * 0.5;
                             Some((*at + half.turned(*angle), *angle))
                         }
                         _ => None,

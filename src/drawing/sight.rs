@@ -104,7 +104,7 @@ fn views(drawing: &mut Drawing, side: &Sighted, upper: f64) -> f64 {
     let size = vec2((hi.x - lo.x).max(1e-9), (hi.y - lo.y).max(1e-9));
     let scale = vec2(VIEW.0 / size.x, VIEW.1 / size.y);
     let taller = scale.y / scale.x;
-    let top = upper - 3.0 * LETTER;
+    let top = upper - 4.5 * LETTER;
     for (k, (name, line)) in [
         ("before, a batten through every point", &before),
         ("after, the fair line", &after),
@@ -114,12 +114,18 @@ fn views(drawing: &mut Drawing, side: &Sighted, upper: f64) -> f64 {
     {
         let left = k as f64 * (VIEW.0 + SPACE);
         let at = |p: &Vec2| vec2(left + (p.x - lo.x) * scale.x, top - (hi.y - p.y) * scale.y);
-        let words = format!(
-            "{}, looking forward, {name} (heights x {})",
-            side.side,
-            number(taller, 1)
-        );
-        drawing.write(vec2(left, upper - 1.5 * LETTER), LETTER, &words);
+        let words = [
+            format!(
+                "{}, looking forward (heights x {})",
+                side.side,
+                number(taller, 1)
+            ),
+            name.to_owned(),
+        ];
+        for (line, words) in words.iter().enumerate() {
+            let down = (1.5 + 1.5 * line as f64) * LETTER;
+            drawing.write(vec2(left, upper - down), LETTER, words);
+        }
         drawing.put(Layer::Sheet, Shape::Stroke(line.iter().map(at).collect()));
         if k == 0 {
             for p in &points {
@@ -217,6 +223,7 @@ mod tests {
             .items
             .iter()
             .filter(|i| matches!(i.shape, Shape::Text { .. }));
-        assert_eq!(texts.count(), 4);
+        // Two lines over each of two views, and what stands by the chart.
+        assert_eq!(texts.count(), 6);
     }
 }

@@ -134,6 +134,8 @@ pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
         }
     }
     if !faults.0.is_empty() {
+        // What the job lacks is told once, not once a chain.
+        faults.0.dedup();
         return Err(faults);
     }
     edge.again = surety::again(&edge.chains, faired);

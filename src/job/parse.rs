@@ -11,7 +11,7 @@ use super::choices;
 use super::cutting;
 use super::parts;
 use super::sheets;
-use super::table::{Limits, Table, above_zero_to, between, from};
+use super::table::{Limits, Table, above_zero_to, between};
 use super::takeoff;
 use super::text::Reader;
 use super::verdict;
@@ -412,4 +412,5 @@ pub(super) fn default_layers() -> BTreeMap<String, LayerStyle> {
         .collect()
 }
 
-pub(super) const NONE_OR_MORE: Limits = from(0.0);
+/// Prices and rates: a billion is a slip of the pen, and sums stay finite.
+pub(super) const NONE_OR_MORE: Limits = between(0.0, 1e9);

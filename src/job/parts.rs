@@ -240,7 +240,7 @@ pub(super) fn output(t: &Table<'_, '_>) -> (Output, f64) {
             .choice("dxf_units", &[("mm", DxfUnits::Mm), ("in", DxfUnits::In)])
             .unwrap_or(DxfUnits::Mm),
         ordinate_spacing: t.length_or("ordinate_spacing", between(10.0, 5000.0), 250.0),
-        letter_height: t.length_or("letter_height", between(3.0, 200.0), 20.0),
+        letter_height: t.length_or("letter_height", between(3.0, 200.0), 25.0),
         layers: layers(&t.table("layers")),
     };
     t.finish();

@@ -14,12 +14,17 @@ use crate::job::{Job, Position, Side, Spacing};
 use crate::length::show;
 use crate::stock;
 
+/// Least length of a piece beside a butt fixed by hand, mm: a shorter one can
+/// hardly be held to be welded (common practice, no source).
+const SHORTEST_MM: f64 = 50.0;
+
 /// Lays out the bulwark along a faired edge.
 ///
 /// # Errors
 /// What cannot be built, with its place on the boat: a run off the edge, an
 /// inside edge bent too tight, no room for a joint, a stanchion that does not
-/// meet both plates.
+/// meet both plates; what the job places where no bulwark stands, or over
+/// something else.
 pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
     let ways = ways(edge, job)?;
     let mut plan = Plan {
@@ -42,8 +47,10 @@ pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
         },
         counts: [0; 4],
     };
-    for segment in segments(&ways, job)? {
-        plan.segment(&ways[segment.chain], &segment)?;
+    let segments = segments(&ways, job)?;
+    check_places(&ways, &segments, &plan)?;
+    for segment in &segments {
+        plan.segment(&ways[segment.chain], segment)?;
     }
     for way in &ways {
         plan.out.members.extend(doublers(way, &plan.obstacles));
@@ -64,6 +71,60 @@ fn located(
         .enumerate()
         .map(|(i, p)| locate(ways, p, &format!("{field}[{}]", i + 1), job))
         .collect()
+}
+
+/// Refuses what the job places where no bulwark stands, and doublers over each
+/// other.
+fn check_places(ways: &[Way<'_>], segments: &[Segment], plan: &Plan<'_>) -> Result<(), Fault> {
+    let fault = |field: String, chain: usize, t: f64, what: String, mend: &str| {
+        let way: &Way<'_> = &ways[chain];
+        let place = Place::file(&plan.job.file).field(field);
+        Err(Fault::new(
+            Kind::Geometry,
+            place.station(way.name(t)),
+            what,
+            mend,
+        ))
+    };
+    let none = |what: &str| format!("no bulwark stands where this {what} is placed");
+    let move_it = "place it on a run, clear of gaps and ends";
+    let lists = [
+        (Some(&plan.hand[0]), "joints.base_butts", "butt"),
+        (Some(&plan.hand[1]), "joints.top_butts", "butt"),
+        (plan.stands.as_ref(), "stanchions.at", "stanchion"),
+    ];
+    for (list, field, what) in lists {
+        for (i, &(chain, t)) in list.into_iter().flatten().enumerate() {
+            let on = |s: &Segment| s.chain == chain && s.from <= t && t <= s.to;
+            if !segments.iter().any(on) {
+                return fault(format!("{field}[{}]", i + 1), chain, t, none(what), move_it);
+            }
+        }
+    }
+    let doublers: Vec<(usize, &Obstacle)> = (plan.obstacles.iter())
+        .filter_map(|o| Some((o.doubler?, o)))
+        .collect();
+    for (k, &(i, o)) in doublers.iter().enumerate() {
+        let middle = 0.5 * (o.from + o.to);
+        let field = format!("doubler[{}]", i + 1);
+        let on = |s: &Segment| s.chain == o.chain && s.from < o.to && o.from < s.to;
+        if !segments.iter().any(on) {
+            return fault(field, o.chain, middle, none("doubler"), move_it);
+        }
+        let over =
+            |p: &&(usize, &Obstacle)| p.1.chain == o.chain && p.1.from < o.to && o.from < p.1.to;
+        if let Some((other, _)) = doublers[..k].iter().find(over) {
+            let name = &plan.job.doublers[*other].name;
+            return fault(
+                field,
+                o.chain,
+                middle,
+                format!("the doubler lies over doubler `{name}`"),
+                "move one along, shorten one, or make them one",
+            );
+        }
+    }
+    Ok(())
 }
 
 struct Plan<'a> {
@@ -229,6 +290,18 @@ impl Plan<'_> {
     /// the shipwright is told, and decides.
     fn warn_crowded(&mut self, way: &Way<'_>, posts: &[Post]) {
         let side = self.job.stanchions.side;
+        for pair in posts.windows(2) {
+            let apart = (pair[1].stanchion.t - pair[0].stanchion.t).abs() - side;
+            if apart < side {
+                self.out.warnings.push(format!(
+                    "stanchions {} and {} at {} stand {} apart, less than a stanchion's side: there may be no room to weld between them",
+                    pair[0].stanchion.name,
+                    pair[1].stanchion.name,
+                    pair[1].stanchion.place,
+                    show(apart.max(0.0), self.job.show),
+                ));
+            }
+        }
         for post in posts {
             let (a, b) = (post.stanchion.t - side / 2.0, post.stanchion.t + side / 2.0);
             for o in on_chain(&self.obstacles, way) {
@@ -262,6 +335,7 @@ impl Plan<'_> {
         stops.extend(lift.iter().copied().filter(|&t| t > bay.from && t < bay.to));
         stops.push(bay.to);
         let mut base_butts: Vec<f64> = Vec::new();
+        let mut crowded: Vec<String> = Vec::new();
         for kind in [MemberKind::BasePlate, MemberKind::TopPlate] {
             let plate = PlateOnBay {
                 way,
@@ -292,21 +366,33 @@ impl Plan<'_> {
                         form: JointForm::Lift,
                     });
                 }
-                let rules = ButtRules {
+                let rules = |piece: &[f64]| ButtRules {
                     way,
                     guide: plate.guide(),
                     param: &top_of,
                     barred: &all,
                     room: &room,
                     flip: segment.flip,
-                    closing: self.closing_in(segment, pair),
+                    closing: self.closing_in(segment, piece),
                     plate: word,
                 };
-                let found = if hand.is_empty() {
-                    butts(&rules, pair[0], pair[1])?
-                } else {
-                    by_hand(hand, way, pair)
-                };
+                let fixed = by_hand(hand, way, pair);
+                for &t in fixed.iter().filter(|&&t| all.covers(t)) {
+                    crowded.push(format!(
+                        "a butt of the {word} plate fixed at {} stands nearer than the job's rules allow to a stanchion, a doubler, a length to keep clear, a lift joint or a butt of the other plate",
+                        way.name(t),
+                    ));
+                }
+                // By rule between those fixed by hand, where a piece would be too long.
+                let mut found = fixed.clone();
+                let ends = [&pair[..1], &fixed, &pair[1..]].concat();
+                for piece in ends.windows(2) {
+                    if ends.len() > 2 && piece[1] - piece[0] < SHORTEST_MM {
+                        return Err(short_piece(way, word, piece[1]));
+                    }
+                    found.extend(butts(&rules(piece), piece[0], piece[1])?);
+                }
+                found.sort_by(f64::total_cmp);
                 cuts.extend(found.into_iter().map(|t| Cut {
                     t,
                     form: JointForm::Butt,
@@ -321,6 +407,7 @@ impl Plan<'_> {
             }
             self.pieces(&plate, &cuts);
         }
+        self.out.warnings.extend(crowded);
         Ok(())
     }
 
@@ -437,6 +524,20 @@ impl Plan<'_> {
             });
         }
     }
+}
+
+fn short_piece(way: &Way<'_>, word: &str, t: f64) -> Fault {
+    Fault::new(
+        Kind::Geometry,
+        Place::file(&way.job.file)
+            .field(format!("joints.{word}_butts"))
+            .station(way.name(t)),
+        format!(
+            "a piece of the {word} plate ends here that is shorter than {}: two butts fixed by hand, or a butt and an end, are that near each other",
+            show(SHORTEST_MM, way.job.show)
+        ),
+        "take one of them out, or move it along",
+    )
 }
 
 /// Butts fixed by hand that lie in a section.

@@ -6,6 +6,7 @@ use crate::geom::{Vec2, vec2};
 use crate::layout::{Face, Feature, Member, MemberKind};
 use crate::length::Show;
 
+use super::lettering::USUAL_HEIGHT;
 use super::{BendLine, Hole, PartFrame};
 
 /// The flat place of every (t, w) of a strip, as seen on its upper face.
@@ -43,6 +44,9 @@ pub struct Options {
     pub outline_tolerance: f64,
     /// Distance between ordinates along the part, mm.
     pub ordinate_spacing: f64,
+    /// Height of the part's marked name where there is room, mm; other marked
+    /// letters in proportion.
+    pub letter_height: f64,
     /// Unit of the thickness on a label.
     pub show: Show,
 }
@@ -53,6 +57,7 @@ impl Default for Options {
         Self {
             outline_tolerance: 0.05,
             ordinate_spacing: 200.0,
+            letter_height: USUAL_HEIGHT,
             show: Show::Mm,
         }
     }

@@ -20,9 +20,12 @@ use super::room::{Block, distance_to_line};
 use super::way::{Search, Way, middle};
 use super::{Label, Mark, MarkKind};
 
-/// Heights of the part's name, mm, largest first: read from a few metres
-/// where there is room, and at 4 mm still by a plasma scribe.
+/// Heights of the part's name, mm, largest first, where letters are as high as
+/// [`USUAL_HEIGHT`]: read from a few metres where there is room, and at 4 mm
+/// still by a plasma scribe.
 const NAME_HEIGHTS: [f64; 9] = [25.0, 20.0, 16.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0];
+/// Height of marked letters that the lists of heights are made for, mm.
+pub(super) const USUAL_HEIGHT: f64 = NAME_HEIGHTS[0];
 /// Heights of other words, mm.
 const WORD_HEIGHTS: [f64; 4] = [12.0, 10.0, 8.0, 6.0];
 /// Heights of the names of stations, mm.
@@ -35,7 +38,7 @@ const NAME_LABEL_HEIGHTS: [f64; 4] = [6.0, 4.0, 3.0, 2.5];
 const SPARE_HEIGHTS: [f64; 2] = [5.0, 4.0];
 /// Width kept for a character of a label, in heights: no common face of a
 /// viewer is wider in the mean.
-const LABEL_ADVANCE: f64 = 1.0;
+pub const LABEL_ADVANCE: f64 = 1.0;
 /// Pitch of a label's lines, and what hangs below the line, in heights.
 const LABEL_PITCH: f64 = 1.6;
 const LABEL_BELOW: f64 = 0.35;
@@ -75,6 +78,19 @@ pub(super) fn letter(sheet: &mut Sheet, show: Show) -> Result<(), Fault> {
     Ok(())
 }
 
+/// A list of heights in proportion to the height of letters asked for, falling;
+/// below, the list's own smaller ones, and none smaller than its least.
+fn heights(sheet: &Sheet, list: &[f64]) -> Vec<f64> {
+    let scale = sheet.letter_height / USUAL_HEIGHT;
+    let least = list.iter().copied().fold(sheet.letter_height, f64::min);
+    let scaled = list.iter().map(|h| (h * scale).max(least));
+    let mut out: Vec<f64> = scaled.collect();
+    let lowest = out.iter().copied().fold(f64::INFINITY, f64::min);
+    out.extend(list.iter().filter(|&&h| h < lowest));
+    out.dedup();
+    out
+}
+
 fn text_size(text: &str, h: f64) -> Vec2 {
     vec2(letters::width(text) * h, h)
 }
@@ -108,7 +124,7 @@ fn write(sheet: &mut Sheet, way: &Way, text: &str, heights: &[f64], search: Sear
 /// A word that may become a label, or be left out.
 fn word(sheet: &mut Sheet, way: &Way, text: &str, run: f64, rows: &[f64]) {
     let search = way.everywhere(run, rows);
-    if !write(sheet, way, text, &WORD_HEIGHTS, search) {
+    if !write(sheet, way, text, &heights(sheet, &WORD_HEIGHTS), search) {
         spare(sheet, way, text, search);
     }
 }
@@ -131,9 +147,8 @@ fn name(sheet: &mut Sheet, way: &Way) -> Result<(), Fault> {
         upright: true,
         ..search
     };
-    if write(sheet, way, text, &NAME_HEIGHTS, search)
-        || write(sheet, way, text, &NAME_HEIGHTS, upright)
-    {
+    let heights = heights(sheet, &NAME_HEIGHTS);
+    if write(sheet, way, text, &heights, search) || write(sheet, way, text, &heights, upright) {
         return Ok(());
     }
     Err(sheet.input.fault(
@@ -156,8 +171,9 @@ fn stanchion_name(sheet: &mut Sheet, way: &Way, tag: &Tag) {
         rows: &ROWS,
         ..inside
     };
-    if !(write(sheet, way, &tag.text, &WORD_HEIGHTS, inside)
-        || write(sheet, way, &tag.text, &TAG_HEIGHTS, beside))
+    let (words, tags) = (heights(sheet, &WORD_HEIGHTS), heights(sheet, &TAG_HEIGHTS));
+    if !(write(sheet, way, &tag.text, &words, inside)
+        || write(sheet, way, &tag.text, &tags, beside))
     {
         spare(sheet, way, &tag.text, beside);
     }
@@ -193,7 +209,7 @@ fn fill_footprints(sheet: &mut Sheet) {
 /// Close to its line; a station's near an edge, by the tick.
 fn line_name(sheet: &mut Sheet, way: &Way, tag: &Tag) {
     let run = way.at_t(&sheet.ribs, tag.t);
-    for h in TAG_HEIGHTS {
+    for h in heights(sheet, &TAG_HEIGHTS) {
         let edge = edge_row(sheet, h);
         let by_tick = [edge, 1.0 - edge, 1.4 * edge, 1.0 - 1.4 * edge];
         let rows = if tag.w == 0.0 {
@@ -258,7 +274,7 @@ fn arrow(sheet: &mut Sheet, way: &Way, (from, to): (f64, f64), back: bool) {
         rows: &ROWS[..5],
         upright: false,
     };
-    for h in WORD_HEIGHTS {
+    for h in heights(sheet, &WORD_HEIGHTS) {
         let letters_width = letters::width(text) * h;
         let (gap, shaft) = (ARROW_GAP * h, ARROW * h);
         let size = vec2(letters_width + gap + shaft, h);
@@ -298,10 +314,10 @@ fn arrow(sheet: &mut Sheet, way: &Way, (from, to): (f64, f64), back: bool) {
 fn outboard(sheet: &mut Sheet, way: &Way) {
     let text = "OUTB'D";
     let run = way.favoured(sheet, 0.5);
-    for h in &WORD_HEIGHTS[1..] {
-        let edge = edge_row(sheet, *h);
+    for h in heights(sheet, &WORD_HEIGHTS[1..]) {
+        let edge = edge_row(sheet, h);
         let rows = [edge, (1.3 * edge).min(0.3), (1.7 * edge).min(0.3)];
-        if write(sheet, way, text, &[*h], way.everywhere(run, &rows)) {
+        if write(sheet, way, text, &[h], way.everywhere(run, &rows)) {
             return;
         }
     }

@@ -65,6 +65,8 @@ pub(super) struct Sheet<'a> {
     pub(super) frame: &'a PartFrame,
     pub(super) profile: &'a Profile,
     pub(super) holes: &'a [Hole],
+    /// Height of the part's name where there is room, mm.
+    pub(super) letter_height: f64,
     pub(super) field: Field,
     pub(super) ribs: Vec<Rib>,
     pub(super) tags: Vec<Tag>,
@@ -79,6 +81,7 @@ impl<'a> Sheet<'a> {
         frame: &'a PartFrame,
         profile: &'a Profile,
         holes: &'a [Hole],
+        letter_height: f64,
     ) -> Self {
         let mut field = Field::new(profile);
         for h in holes {
@@ -89,6 +92,7 @@ impl<'a> Sheet<'a> {
             frame,
             profile,
             holes,
+            letter_height,
             field,
             ribs: Vec::new(),
             tags: Vec::new(),

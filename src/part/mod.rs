@@ -25,6 +25,7 @@ mod tests;
 pub use check::validate;
 pub use frame::PartFrame;
 pub use input::{FlatSurface, Options, PartInput};
+pub use lettering::LABEL_ADVANCE;
 
 use crate::fault::Fault;
 use crate::geom::{Outline, Vec2};
@@ -178,7 +179,7 @@ pub fn detail(input: &PartInput, options: &Options) -> Result<Part, Fault> {
     let (frame, outline) = frame::settle(input, &flat)?;
     let holes = input.holes(&frame);
     let profile = room::Profile::new(&outline);
-    let mut sheet = lines::Sheet::new(input, &frame, &profile, &holes);
+    let mut sheet = lines::Sheet::new(input, &frame, &profile, &holes, options.letter_height);
     lines::draw(&mut sheet);
     lettering::letter(&mut sheet, options.show)?;
     lines::middle(&mut sheet);

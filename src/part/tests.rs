@@ -122,6 +122,7 @@ pub(super) fn input<'a>(
 pub(super) const FINE: Options = Options {
     outline_tolerance: 0.005,
     ordinate_spacing: 200.0,
+    letter_height: 25.0,
     show: crate::length::Show::Mm,
 };
 

@@ -248,7 +248,11 @@ fn remnant_files(
     for (sheet, cut) in facts.sheets.iter().zip(cuts) {
         for (k, region) in cut.remnants.iter().enumerate() {
             let name = remnant_name(&sheet.name, k);
-            let from = format!("{}, {}, {}", job.name, sheet.name, job.date);
+            let told = [&job.name, &sheet.name, &job.date];
+            let told: Vec<&str> = (told.iter().map(|t| t.as_str()))
+                .filter(|t| !t.is_empty())
+                .collect();
+            let from = told.join(", ");
             let stock = &sheet.stock;
             let d = remnant_drawing(&name, region, stock.thickness, &stock.alloy, &from);
             out.push((format!("remnants/{name}.dxf"), dxf(&d, &formats)?));

@@ -222,6 +222,7 @@ fn flatten(member: &Member, job: &Job) -> Result<(Flat, Part), Fault> {
     let options = part::Options {
         outline_tolerance: job.tolerance.outline_mm,
         ordinate_spacing: job.output.ordinate_spacing,
+        letter_height: job.output.letter_height,
         show: job.show,
     };
     let part = part::detail(&input, &options).map_err(|f| in_job(f, job))?;

@@ -205,6 +205,7 @@ fn style(cut: f64) -> String {
             w(0.8)
         ),
         format!(".mark path{{stroke:#444;stroke-width:{}}}", w(0.8)),
+        format!(".label path{{stroke:#222;stroke-width:{}}}", w(0.8)),
         format!(".foot line{{stroke:#000;stroke-width:{}}}", w(1.0)),
         "text{font-family:Arial,\"Liberation Sans\",Helvetica,sans-serif;fill:#222}".to_owned(),
     ]

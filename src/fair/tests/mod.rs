@@ -118,7 +118,7 @@ fn job(base: f64, top: f64) -> Job {
             dxf_units: DxfUnits::Mm,
             layers: BTreeMap::new(),
             ordinate_spacing: 300.0,
-            letter_height: 20.0,
+            letter_height: 25.0,
         },
         tolerance: Tolerance::default(),
     }
