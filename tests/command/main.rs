@@ -9,6 +9,7 @@ mod fair;
 mod flip;
 #[cfg(unix)]
 mod interrupt;
+mod placed;
 mod refusals;
 mod shapes;
 mod shop;
