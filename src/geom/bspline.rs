@@ -216,58 +216,38 @@ impl Basis {
         ders
     }
 
-    /// Value and all derivatives of the functions over span `i` at `t`.
-    fn ders(&self, t: f64, i: usize) -> [[f64; ORDER]; ORDER] {
-        match self.degree {
-            1 => self.ders_of::<1, ORDER>(t, i),
-            2 => self.ders_of::<2, ORDER>(t, i),
-            3 => self.ders_of::<3, ORDER>(t, i),
-            4 => self.ders_of::<4, ORDER>(t, i),
-            5 => self.ders_of::<5, ORDER>(t, i),
-            6 => self.ders_of::<6, ORDER>(t, i),
-            MAX_DEGREE => self.ders_of::<MAX_DEGREE, ORDER>(t, i),
-            _ => self.ders_of::<0, ORDER>(t, i),
-        }
-    }
-
-    /// Value and derivatives of the functions of degree P over span `i`:
+    /// Value and all derivatives of the functions over span `i` at `t`:
     /// values of every degree by the recurrence of Cox and de Boor (The NURBS
     /// Book, A2.2), and each derivative by differences of the functions of
     /// lower degree (equation 2.9 there, applied once an order).
-    fn ders_of<const P: usize, const D: usize>(&self, t: f64, i: usize) -> [[f64; ORDER]; D] {
-        let u = &self.knots[i + 1 - P..=i + P];
-        let mut ders = [[0.0; ORDER]; D];
-        // inverse[P - q][r]: one over the length of the knots that functions
-        // r and r + 1 of degree q share.
-        let mut inverse = [[0.0; ORDER]; D];
+    fn ders(&self, t: f64, i: usize) -> [[f64; ORDER]; ORDER] {
+        let p = self.degree;
+        let u = &self.knots[i + 1 - p..=i + p];
+        let mut ders = [[0.0; ORDER]; ORDER];
+        // inverse[q][r]: one over the length of the knots that functions r
+        // and r + 1 of degree q share.
+        let mut inverse = [[0.0; ORDER]; ORDER];
         let mut values = [0.0; ORDER];
         values[0] = 1.0;
-        if P < D {
-            ders[P] = values;
-        }
-        for q in 1..=P {
+        ders[p] = values;
+        for q in 1..=p {
             let mut saved = 0.0;
             for r in 0..q {
-                let (left, right) = (t - u[P + r - q], u[P + r] - t);
-                let share = 1.0 / (right + left);
-                let part = values[r] * share;
+                let (left, right) = (t - u[p + r - q], u[p + r] - t);
+                inverse[q][r] = 1.0 / (right + left);
+                let part = values[r] * inverse[q][r];
                 values[r] = saved + right * part;
                 saved = left * part;
-                if P - q < D {
-                    inverse[P - q][r] = share;
-                }
             }
             values[q] = saved;
-            // The derivative of order k begins with the values of degree P - k.
-            if P - q < D {
-                ders[P - q] = values;
-            }
+            // The derivative of order k begins with the values of degree p - k.
+            ders[p - q] = values;
         }
-        for (k, row) in ders.iter_mut().enumerate().take(P + 1) {
-            for q in P - k + 1..=P {
+        for (k, row) in ders.iter_mut().enumerate().take(p + 1) {
+            for q in p - k + 1..=p {
                 let mut before = 0.0;
                 for r in 0..q {
-                    let here = row[r] * inverse[P - q][r];
+                    let here = row[r] * inverse[q][r];
                     row[r] = q as f64 * (before - here);
                     before = here;
                 }

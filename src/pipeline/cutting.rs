@@ -13,7 +13,7 @@ use crate::report::facts::Facts;
 use crate::report::sheet_name;
 
 /// Every nested sheet with its group, in the order of the sheets through all groups.
-fn each_sheet(groups: &[Group]) -> Vec<(&Group, &NestedSheet)> {
+pub(super) fn each_sheet(groups: &[Group]) -> Vec<(&Group, &NestedSheet)> {
     (groups.iter())
         .flat_map(|g| g.nest.sheets.iter().map(move |s| (g, s)))
         .collect()
@@ -45,7 +45,7 @@ pub(super) fn left_of_sheets(job: &Job, groups: &[Group]) -> Vec<Vec<Region>> {
 }
 
 /// How one sheet of a group is cut.
-pub(super) fn sheet_plan(
+fn sheet_plan(
     job: &Job,
     parts: &[Part],
     group: &Group,

@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use rayon::prelude::*;
 
-use super::cutting::sheet_plan;
+use super::cutting::{each_sheet, sheet_plans};
 use super::fairness::{Faired, faired};
 use super::files::densities;
 use super::{Group, every, flatten, nest_parts};
@@ -247,14 +247,8 @@ fn make(job: &Job, laid: &Layout, parts: Vec<Part>, effort: Effort) -> Result<Ma
         nests: &nests,
         densities: &densities(job)?,
     })?;
-    let mut cuts = cut::Figures::none();
-    let sheets = groups
-        .iter()
-        .flat_map(|g| g.nest.sheets.iter().map(move |s| (g, s)));
-    for ((group, nested), sheet) in sheets.zip(&facts.sheets) {
-        let plan = sheet_plan(job, &parts, group, nested, &facts, &sheet.name)?;
-        cuts = cuts.and(plan.figures);
-    }
+    let plans = sheet_plans(job, &parts, &groups, &facts)?;
+    let cuts = (plans.iter().map(|p| p.figures)).fold(cut::Figures::none(), cut::Figures::and);
     let welds = Welds::of(laid, job.prices.weld.as_ref());
     let figures = Figures::of(job, &facts, &cuts, welds);
     Ok(Made {
@@ -310,11 +304,8 @@ fn reason(fault: &Fault) -> String {
 
 fn picture(choice: &Choice, made: &Made) -> Result<Picture, Fault> {
     let count = made.facts.sheets.len();
-    let nested = made
-        .groups
-        .iter()
-        .flat_map(|g| g.nest.sheets.iter().map(move |s| (g, s)));
-    let sheets: Vec<SmallSheet<'_>> = nested
+    let sheets: Vec<SmallSheet<'_>> = each_sheet(&made.groups)
+        .into_iter()
         .zip(&made.facts.sheets)
         .enumerate()
         .map(|(i, ((group, nested), sheet))| SmallSheet {

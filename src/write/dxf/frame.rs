@@ -24,7 +24,7 @@ pub(super) struct Frame<'a> {
     pub(super) layers: &'a [LayerStyle],
 }
 
-/// Puts entities, each owned by a record that the release may not have.
+/// Puts the entities, with handles that are not taken.
 type PutEntities<'a> = &'a dyn Fn(&mut String, &mut Handles);
 
 /// The whole text of a drawing.
