@@ -132,6 +132,7 @@ pub(crate) fn cutting() -> Cutting {
         effort: Effort::Quick,
         seed: 1,
         paths: Paths::Net,
+        common_lines: CommonLines::None,
         leads: None,
         small_holes: SmallHoles::Cut,
         smallest_hole: None,
@@ -290,6 +291,7 @@ pub(crate) fn nested() -> Nested {
         price_per_area: None,
         scrap_per_area: 0.0,
         slack: 0.001,
+        common: None,
     };
     let placed = vec![
         Placed {
@@ -306,7 +308,7 @@ pub(crate) fn nested() -> Nested {
         parts,
         nest_job,
         nest: Nest {
-            sheets: vec![NestedSheet { stock: 0, placed }],
+            sheets: vec![NestedSheet::new(0, placed)],
         },
     }
 }

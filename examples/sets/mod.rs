@@ -103,6 +103,7 @@ pub(crate) fn read(text: &str, effort: Effort) -> Outcome<NestJob> {
         effort,
         seed: 1,
         slack: 0.001,
+        common: None,
         price_per_area: None,
         scrap_per_area: 0.0,
     })

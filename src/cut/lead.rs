@@ -46,6 +46,9 @@ pub(super) struct Ground<'a> {
     pub(super) net: &'a Outline,
     /// True where it is a hole: its waste lies inside.
     pub(super) hole: bool,
+    /// Where common lines run out of it: no lead meets it nearer to these than
+    /// to a corner.
+    pub(super) mouths: Vec<Vec2>,
     /// Half the width of the cut, mm.
     pub(super) half_kerf: f64,
     /// Distance of the path from its own net profile, mm.
@@ -129,7 +132,11 @@ fn clear(lead: &[Vertex], ground: &Ground<'_>, clearance: f64) -> bool {
 /// The best start: the longest lead that is clear, on the longest smooth
 /// length. `None` where no lead is clear.
 pub(super) fn start(walk: &Walk, leads: &Leads, ground: &Ground<'_>) -> Option<Start> {
-    let places = places(walk, leads.off_corner, ground.tight());
+    let mut places = places(walk, leads.off_corner, ground.tight());
+    places.retain(|&s| {
+        let far = leads.off_corner + ground.half_kerf;
+        ground.mouths.iter().all(|m| walk.at(s).distance(*m) >= far)
+    });
     SHORTER.iter().find_map(|&k| {
         places
             .iter()

@@ -1,5 +1,6 @@
 //! From a nested sheet to its cuts in order.
 
+use super::common::{self, Block, Slit};
 use super::lead::{self, Ground, Start};
 use super::order::{Stop, nearest_next, tour};
 use super::profile::{Compensated, compensated};
@@ -21,13 +22,23 @@ const MOST_TOLD: usize = 12;
 /// A net profile on the sheet.
 struct Net {
     placed: usize,
+    /// Further parts that it goes round.
+    with: Vec<usize>,
     hole: Option<usize>,
     profile: Outline,
+}
+
+impl Net {
+    /// True for the outer profile of a part, alone or with others.
+    fn round(&self, placed: usize) -> bool {
+        self.hole.is_none() && (self.placed == placed || self.with.contains(&placed))
+    }
 }
 
 struct Planner<'a> {
     input: &'a Input<'a>,
     nets: Vec<Net>,
+    blocks: Vec<Block>,
     /// Walks of all net profiles in their order, then of the sheet's edge and
     /// its clamps.
     walks: Vec<Walk>,
@@ -41,10 +52,10 @@ struct Planner<'a> {
 ///
 /// # Errors
 /// A profile that the cut cannot follow at all: a hole narrower than the
-/// kerf that is not to be drilled, or a profile that does not come out as one
-/// loop ([`Kind::Geometry`]).
+/// kerf that is not to be drilled, a profile that does not come out as one
+/// loop, or a common line that is not one ([`Kind::Geometry`]).
 pub fn plan(input: &Input<'_>) -> Result<Plan, Fault> {
-    let mut planner = Planner::new(input);
+    let mut planner = Planner::new(input)?;
     let rules = input.rules;
     let mut drills = Vec::new();
     let mut steps = Vec::new();
@@ -68,6 +79,7 @@ pub fn plan(input: &Input<'_>) -> Result<Plan, Fault> {
         }
         steps.push(planner.step(k)?);
     }
+    steps.extend(planner.common());
     let listed = travel(&steps);
     let steps = planner.ordered(steps);
     let cuts = || steps.iter().flat_map(|s| &s.cuts);
@@ -79,9 +91,11 @@ pub fn plan(input: &Input<'_>) -> Result<Plan, Fault> {
         time_s: None,
         drilled: drills.len(),
         small_holes: small,
-        tabs: cuts()
+        tabs: (steps.iter().filter(|s| !s.common))
+            .flat_map(|s| &s.cuts)
             .filter(|c| matches!(c.path, CutPath::Open(_)))
             .count(),
+        common_lines: steps.iter().filter(|s| s.common).count(),
     };
     figures.time_s = time(&figures, input);
     let plain = !rules.compensated && rules.leads.is_none() && figures.tabs == 0 && !rules.drill;
@@ -116,7 +130,8 @@ fn travel(steps: &[Step]) -> f64 {
 }
 
 impl<'a> Planner<'a> {
-    fn new(input: &'a Input<'a>) -> Self {
+    fn new(input: &'a Input<'a>) -> Result<Self, Fault> {
+        let blocks = common::blocks(input)?;
         let mut nets = Vec::new();
         for (i, placed) in input.nested.placed.iter().enumerate() {
             let Some(part) = input.parts.get(placed.part) else {
@@ -126,15 +141,29 @@ impl<'a> Planner<'a> {
                 let circle = Outline::circle(hole.centre, hole.diameter / 2.0).reversed();
                 nets.push(Net {
                     placed: i,
+                    with: Vec::new(),
                     hole: Some(h),
                     profile: circle.placed(placed.placement),
                 });
             }
-            nets.push(Net {
-                placed: i,
-                hole: None,
-                profile: part.outline.placed(placed.placement),
-            });
+            if !blocks.iter().any(|b| b.members.contains(&i)) {
+                nets.push(Net {
+                    placed: i,
+                    with: Vec::new(),
+                    hole: None,
+                    profile: part.outline.placed(placed.placement),
+                });
+            }
+        }
+        for block in &blocks {
+            if let [first, with @ ..] = &block.members[..] {
+                nets.push(Net {
+                    placed: *first,
+                    with: with.to_vec(),
+                    hole: None,
+                    profile: block.outline.clone(),
+                });
+            }
         }
         nets.retain(|n| n.profile.perimeter() > 0.0);
         let mut walks: Vec<Walk> = nets.iter().map(|n| Walk::new(&n.profile)).collect();
@@ -147,15 +176,16 @@ impl<'a> Planner<'a> {
             )),
         }
         walks.extend(input.stock.clamps.iter().map(|z| rectangle(z.lo, z.hi)));
-        Self {
+        Ok(Self {
             input,
             nets,
+            blocks,
             walks,
             shortened: Vec::new(),
             bare: Vec::new(),
             notched: Vec::new(),
             untabbed: Vec::new(),
-        }
+        })
     }
 
     fn part(&self, placed: usize) -> Option<&'a Part> {
@@ -166,18 +196,65 @@ impl<'a> Planner<'a> {
     /// A profile's name for people.
     fn name(&self, k: usize) -> String {
         let net = &self.nets[k];
-        let part = self.part(net.placed).map_or("?", |p| p.name.as_str());
+        let part = self.part_name(net.placed);
         match net.hole {
-            None => part.to_owned(),
+            None => (net.with.iter()).fold(part.to_owned(), |names, &w| {
+                format!("{names} and {}", self.part_name(w))
+            }),
             Some(h) => format!("{part} hole {}", h + 1),
         }
+    }
+
+    fn part_name(&self, placed: usize) -> &'a str {
+        self.part(placed).map_or("?", |p| p.name.as_str())
+    }
+
+    /// The cuts of all common lines.
+    fn common(&mut self) -> Vec<Step> {
+        let rules = self.input.rules;
+        let mut out = Vec::new();
+        let mut bare = Vec::new();
+        for block in &self.blocks {
+            let Some(own) = (block.members.first())
+                .and_then(|&first| self.nets.iter().position(|n| n.round(first)))
+            else {
+                continue;
+            };
+            let others = || -> Box<dyn Iterator<Item = &Walk>> {
+                let all = self.walks.iter().enumerate();
+                Box::new(all.filter(move |(i, _)| *i != own).map(|(_, w)| w))
+            };
+            for slit in &block.slits {
+                let cut = common::cut(
+                    slit,
+                    rules.kerf,
+                    rules.leads.as_ref(),
+                    &others,
+                    &self.walks[own],
+                );
+                let [a, b] = slit.parts;
+                if rules.leads.is_some() && cut.lead_in.is_empty() {
+                    let names = [a, b].map(|p| self.part_name(p));
+                    bare.push(format!("common line of {} and {}", names[0], names[1]));
+                }
+                out.push(Step {
+                    placed: a,
+                    hole: None,
+                    with: vec![b],
+                    common: true,
+                    cuts: vec![cut],
+                });
+            }
+        }
+        self.bare.extend(bare);
+        out
     }
 
     /// The cuts of a net profile.
     fn step(&mut self, k: usize) -> Result<Step, Fault> {
         let rules = self.input.rules;
         let net = &self.nets[k];
-        let (placed, hole) = (net.placed, net.hole);
+        let (placed, hole, with) = (net.placed, net.hole, net.with.clone());
         let mut path = net.profile.clone();
         if rules.compensated {
             match compensated(&net.profile, rules.kerf) {
@@ -195,7 +272,7 @@ impl<'a> Planner<'a> {
         }
         let walk = Walk::new(&path);
         let held = match (hole, rules.tabs) {
-            (None, Some(tabs)) if self.is_small(placed) => {
+            (None, Some(tabs)) if with.is_empty() && self.is_small(placed) => {
                 let open = tabs.width + rules.kerf;
                 let off = rules.leads.map_or(0.0, |l| l.off_corner);
                 let at = tabs::places(&walk, &tabs, open, (off, self.ground(k).tight()));
@@ -211,7 +288,13 @@ impl<'a> Planner<'a> {
         } else {
             self.held(k, &walk, &held)
         };
-        Ok(Step { placed, hole, cuts })
+        Ok(Step {
+            placed,
+            hole,
+            with,
+            common: false,
+            cuts,
+        })
     }
 
     fn no_path(&self, k: usize) -> Fault {
@@ -245,9 +328,17 @@ impl<'a> Planner<'a> {
         };
         let index = self.input.nested.placed[placed].part;
         let (lo, hi) = part.outline.bounds();
-        let light = |kg: f64| self.input.masses_kg.get(index).is_some_and(|&m| m < kg);
-        let short = |mm: f64| (hi.x - lo.x).max(hi.y - lo.y) < mm;
-        tabs.below_kg.is_some_and(light) || tabs.below.is_some_and(short)
+        let extent = (hi.x - lo.x).max(hi.y - lo.y);
+        let mass = self.input.masses_kg.get(index);
+        tabs.hold(mass.copied().unwrap_or(f64::INFINITY), extent)
+    }
+
+    /// Where common lines run out of a profile.
+    fn mouths(&self, k: usize) -> Vec<Vec2> {
+        (self.blocks.iter())
+            .filter(|b| b.members.first().is_some_and(|&f| self.nets[k].round(f)))
+            .flat_map(|b| b.slits.iter().flat_map(Slit::mouths))
+            .collect()
     }
 
     fn ground(&self, k: usize) -> Ground<'_> {
@@ -257,6 +348,7 @@ impl<'a> Planner<'a> {
             own: k,
             net: &self.nets[k].profile,
             hole: self.nets[k].hole.is_some(),
+            mouths: self.mouths(k),
             half_kerf,
             off: if self.input.rules.compensated {
                 half_kerf
@@ -336,12 +428,13 @@ impl<'a> Planner<'a> {
         out
     }
 
-    /// The steps in the order of cutting: in a part, first what lies in its
-    /// holes, then the holes, then its outer profile.
+    /// The steps in the order of cutting: in a part, or parts that share cuts,
+    /// first what lies in the holes, then the holes, then the common lines,
+    /// then the outer profile.
     fn ordered(&self, steps: Vec<Step>) -> Vec<Step> {
         let within = self.within();
         let groups: Vec<(usize, Vec<usize>)> = (0..self.input.nested.placed.len())
-            .filter(|&i| within[i].is_none())
+            .filter(|&i| within[i].is_none() && self.is_first(i))
             .map(|i| (i, self.group(i, &within, &steps, 0)))
             .filter(|(_, g)| !g.is_empty())
             .collect();
@@ -363,19 +456,27 @@ impl<'a> Planner<'a> {
             .collect()
     }
 
+    /// True for a part alone, and for the first of those that share cuts.
+    fn is_first(&self, placed: usize) -> bool {
+        let with = self.blocks.iter().find(|b| b.members.contains(&placed));
+        with.is_none_or(|b| b.members.first() == Some(&placed))
+    }
+
+    /// A part and those that share cuts with it.
+    fn sharing(&self, placed: usize) -> Vec<usize> {
+        let with = self.blocks.iter().find(|b| b.members.contains(&placed));
+        with.map_or_else(|| vec![placed], |b| b.members.clone())
+    }
+
     /// For each placed part, the placed part in a hole of which it lies.
     fn within(&self) -> Vec<Option<usize>> {
-        let outer = |i: usize| {
-            self.nets
-                .iter()
-                .find(move |n| n.placed == i && n.hole.is_none())
-        };
+        let outer = |i: usize| self.nets.iter().find(move |n| n.round(i));
         (0..self.input.nested.placed.len())
             .map(|i| {
                 let point = outer(i)?.profile.vertices.first()?.at;
                 self.nets
                     .iter()
-                    .filter(|n| n.hole.is_some() && n.placed != i)
+                    .filter(|n| n.hole.is_some() && !self.sharing(i).contains(&n.placed))
                     .filter(|n| {
                         let (lo, hi) = n.profile.bounds();
                         point.x > lo.x
@@ -389,12 +490,12 @@ impl<'a> Planner<'a> {
                         let area = |n: &Net| n.profile.area().abs();
                         area(a).total_cmp(&area(b))
                     })
-                    .map(|n| n.placed)
+                    .and_then(|n| self.sharing(n.placed).first().copied())
             })
             .collect()
     }
 
-    /// Steps of a part and of all that lies in it. The last hole is the one
+    /// Steps of a part, of those that share cuts with it, and of all that lies in them. The last hole is the one
     /// nearest to where the outer profile begins. `depth` ends a chain of
     /// parts that lie in each other, which no sound nest has.
     fn group(
@@ -408,17 +509,18 @@ impl<'a> Planner<'a> {
         if depth > within.len() {
             return out;
         }
-        for i in (0..within.len()).filter(|&i| within[i] == Some(placed)) {
+        for i in (0..within.len()).filter(|&i| within[i] == Some(placed) && self.is_first(i)) {
             out.extend(self.group(i, within, steps, depth + 1));
         }
-        let own = |hole: bool| {
+        let members = self.sharing(placed);
+        let own = |asked: &dyn Fn(&Step) -> bool| -> Vec<usize> {
             (0..steps.len())
-                .filter(move |&s| steps[s].placed == placed && steps[s].hole.is_some() == hole)
+                .filter(|&s| members.contains(&steps[s].placed) && asked(&steps[s]))
+                .collect()
         };
-        let holes: Vec<usize> = own(true).collect();
-        let last = own(false)
-            .next()
-            .map_or_else(Vec2::default, |s| steps[s].first());
+        let holes = own(&|s| s.hole.is_some());
+        let rest = [own(&|s| s.common), own(&|s| s.hole.is_none() && !s.common)].concat();
+        let last = (rest.first()).map_or_else(Vec2::default, |&s| steps[s].first());
         let places: Vec<(Vec2, Vec2)> = holes
             .iter()
             .map(|&s| (steps[s].last(), steps[s].first()))
@@ -429,7 +531,7 @@ impl<'a> Planner<'a> {
                 .rev()
                 .map(|k| holes[k]),
         );
-        out.extend(own(false));
+        out.extend(rest);
         out
     }
 
@@ -438,11 +540,7 @@ impl<'a> Planner<'a> {
         let reach = NEAR_GAPS * self.input.gap.max(self.input.rules.kerf) + 0.5 * NEAR_STEP;
         let of: Vec<Option<usize>> = placed
             .iter()
-            .map(|&i| {
-                self.nets
-                    .iter()
-                    .position(|n| n.placed == i && n.hole.is_none())
-            })
+            .map(|&i| self.nets.iter().position(|n| n.round(i)))
             .collect();
         let points: Vec<Vec<Vec2>> = of.iter().map(|k| self.points(*k)).collect();
         let n = placed.len();

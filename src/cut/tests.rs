@@ -16,7 +16,7 @@ use crate::sample;
 
 const KERF: f64 = 3.0;
 
-fn rectangle(length: f64, width: f64) -> Outline {
+pub(super) fn rectangle(length: f64, width: f64) -> Outline {
     Outline::polygon(&[
         vec2(0.0, 0.0),
         vec2(length, 0.0),
@@ -159,21 +159,18 @@ proptest! {
 }
 
 /// Parts at places of a sheet of 2 x 1 m.
-struct Shop {
-    parts: Vec<Part>,
-    nested: NestedSheet,
+pub(super) struct Shop {
+    pub(super) parts: Vec<Part>,
+    pub(super) nested: NestedSheet,
     stock: Sheet,
-    rules: Rules,
+    pub(super) rules: Rules,
 }
 
 impl Shop {
-    fn new(parts: Vec<(Outline, Vec<Hole>, Vec2)>) -> Self {
+    pub(super) fn new(parts: Vec<(Outline, Vec<Hole>, Vec2)>) -> Self {
         let mut shop = Self {
             parts: Vec::new(),
-            nested: NestedSheet {
-                stock: 0,
-                placed: Vec::new(),
-            },
+            nested: NestedSheet::new(0, Vec::new()),
             stock: sample::sheet(),
             rules: Rules {
                 leads: Some(Leads {
@@ -205,11 +202,11 @@ impl Shop {
         shop
     }
 
-    fn plan(&self) -> Plan {
+    pub(super) fn plan(&self) -> Plan {
         self.tried().unwrap()
     }
 
-    fn tried(&self) -> Result<Plan, crate::fault::Fault> {
+    pub(super) fn tried(&self) -> Result<Plan, crate::fault::Fault> {
         let parts: Vec<&Part> = self.parts.iter().collect();
         plan(&Input {
             name: "sheet-1",
@@ -223,7 +220,7 @@ impl Shop {
     }
 
     /// Net walks: of outer profiles and holes, by placed part.
-    fn nets(&self) -> Vec<(usize, Option<usize>, Walk)> {
+    pub(super) fn nets(&self) -> Vec<(usize, Option<usize>, Walk)> {
         let mut out = Vec::new();
         for (i, p) in self.nested.placed.iter().enumerate() {
             let part = &self.parts[p.part];

@@ -43,6 +43,16 @@ pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
                 &[("net", Paths::Net), ("compensated", Paths::Compensated)],
             )
             .unwrap_or(Paths::Net),
+        common_lines: t
+            .choice(
+                "common_lines",
+                &[
+                    ("none", CommonLines::None),
+                    ("doublers", CommonLines::Doublers),
+                    ("all", CommonLines::All),
+                ],
+            )
+            .unwrap_or(CommonLines::None),
         leads: leads(t, usual),
         small_holes: t
             .choice(
@@ -56,6 +66,22 @@ pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
         travel: t.number("travel_mm_min", between(10.0, 500_000.0), "mm/min"),
         tabs: tabs(&t.table("tabs")),
     };
+    if cutting.common_lines != CommonLines::None && cutting.paths == Paths::Net {
+        t.fault(
+            Kind::Conflict,
+            "common_lines",
+            "with paths at net size the table cuts both edges of a common line",
+            "add paths = \"compensated\", or set common_lines = \"none\"",
+        );
+    }
+    if cutting.common_lines != CommonLines::None && cutting.kerf <= 0.0 {
+        t.fault(
+            Kind::Conflict,
+            "common_lines",
+            "a cut without a width cannot part two edges",
+            "give the kerf, or set common_lines = \"none\"",
+        );
+    }
     t.finish();
     cutting
 }

@@ -359,6 +359,8 @@ pub struct Cutting {
     pub seed: usize,
     /// What the sheet's profiles show.
     pub paths: Paths,
+    /// Which parts may share a cut along a straight edge.
+    pub common_lines: CommonLines,
     /// Lead-ins and lead-outs; `None`: the table's own software makes them.
     pub leads: Option<Leads>,
     /// What becomes of holes that the process cuts badly.
@@ -428,6 +430,14 @@ pub struct Tabs {
     pub width: f64,
 }
 
+impl Tabs {
+    /// True for a part of this mass, kg, and greatest extent, mm, that is held.
+    #[must_use]
+    pub fn hold(&self, mass_kg: f64, extent: f64) -> bool {
+        self.below_kg.is_some_and(|kg| mass_kg < kg) || self.below.is_some_and(|mm| extent < mm)
+    }
+}
+
 /// What is worth keeping of a sheet, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Remnants {
@@ -455,6 +465,17 @@ pub enum Flip {
     None,
     /// Doublers, which carry no holes, footprints or stations.
     Doublers,
+}
+
+/// Which parts may share one cut along straight edges of one length.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CommonLines {
+    /// None: every part is cut all round.
+    None,
+    /// Doublers.
+    Doublers,
+    /// Every part.
+    All,
 }
 
 /// How parts may be turned on a sheet.

@@ -38,10 +38,7 @@ fn a_flip_that_is_not_allowed_is_refused() {
     let stock = vec![sheet(500.0, 300.0, None, None)];
     let mut job = job(vec![rectangle(100.0, 50.0)], stock, 6.0, 10.0);
     let nest = |flipped| Nest {
-        sheets: vec![NestedSheet {
-            stock: 0,
-            placed: vec![at(0, 200.0, 200.0, flipped)],
-        }],
+        sheets: vec![NestedSheet::new(0, vec![at(0, 200.0, 200.0, flipped)])],
     };
     check(&job, &nest(false)).expect("its own face is up");
     let faults = check(&job, &nest(true)).expect_err("flipped");
@@ -59,10 +56,7 @@ fn a_flipped_part_is_measured_where_it_lies() {
     let mut job = job(vec![triangle(100.0, 50.0)], stock, 6.0, 10.0);
     job.parts[0].flip = true;
     let nest = |y| Nest {
-        sheets: vec![NestedSheet {
-            stock: 0,
-            placed: vec![at(0, 10.0, y, true)],
-        }],
+        sheets: vec![NestedSheet::new(0, vec![at(0, 10.0, y, true)])],
     };
     // It reaches from y - 50 to y.
     let report = check(&job, &nest(60.0)).expect("sound");
@@ -130,7 +124,7 @@ fn a_strip_with_flips_is_sound() {
         .expect("lengths that can be")
         .expect("room");
     let nest = Nest {
-        sheets: vec![NestedSheet { stock: 0, placed }],
+        sheets: vec![NestedSheet::new(0, placed)],
     };
     check(&job, &nest).expect("sound");
 }

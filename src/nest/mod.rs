@@ -1,6 +1,9 @@
 //! Parts on sheets, and the independent check of their clearances.
 
 mod check;
+mod common;
+#[cfg(test)]
+mod common_tests;
 #[cfg(test)]
 mod flip_tests;
 mod measure;
@@ -18,7 +21,7 @@ pub use self::remnant::remnants;
 use std::sync::atomic::AtomicBool;
 
 use crate::fault::{Fault, Kind, Place};
-use crate::geom::{Outline, Placement};
+use crate::geom::{Outline, Placement, Vec2};
 use crate::job::{Effort, Rotation, Sheet};
 
 /// What is to be nested, of one alloy and thickness.
@@ -47,6 +50,28 @@ pub struct NestJob {
     /// A clearance short by less than this holds, mm: rounding of written
     /// coordinates. The packer uses up to 0.0005 mm of it.
     pub slack: f64,
+    /// Which parts may share a cut; `None`: all keep the gap.
+    pub common: Option<CommonRule>,
+}
+
+/// Parts that may lie a kerf apart along straight edges of one length.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CommonRule {
+    /// Width of the cut, mm.
+    pub kerf: f64,
+    /// Indices into [`NestJob::parts`].
+    pub parts: Vec<usize>,
+}
+
+/// One cut for two parts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CommonLine {
+    /// Indices into [`NestJob::parts`]: the part on the left of the line, and
+    /// the one on its right.
+    pub between: [usize; 2],
+    /// Middle of the cut on the sheet, from one end of the shared edges to the
+    /// other, mm.
+    pub ends: [Vec2; 2],
 }
 
 /// A part to place.
@@ -86,6 +111,20 @@ pub struct NestedSheet {
     pub stock: usize,
     /// Parts placed on it.
     pub placed: Vec<Placed>,
+    /// Cuts that two of them share.
+    pub common: Vec<CommonLine>,
+}
+
+impl NestedSheet {
+    /// A sheet on which no parts share a cut.
+    #[must_use]
+    pub fn new(stock: usize, placed: Vec<Placed>) -> Self {
+        Self {
+            stock,
+            placed,
+            common: Vec::new(),
+        }
+    }
 }
 
 /// A part on a sheet: its profile turned and shifted, and turned over before
@@ -100,7 +139,9 @@ pub struct Placed {
 }
 
 /// Nests a job: every part once, on as little cost of sheet as the search
-/// finds (price, or price by area, or area). `progress` hears the fraction of
+/// finds (price, or price by area, or area). Where parts may share a cut, the
+/// job is nested once with them joined and once without, and what costs no
+/// more joined stays so. `progress` hears the fraction of
 /// the work done and the share of the sheets bought that is parts; it may be
 /// called from any thread.
 ///
@@ -142,7 +183,18 @@ pub fn nest_within(
     if job.parts.is_empty() {
         return Ok(Nest::default());
     }
-    packer::pack(job, progress, total, stop)
+    let Some(joined) = common::joined(job) else {
+        return packer::pack(job, progress, total, stop);
+    };
+    // Blocks may cost a sheet that lone parts do not: both are nested.
+    let half = |from: f64| move |done: f64, best: f64| progress(from + 0.5 * done, best);
+    let shared = packer::pack(&joined.job, &half(0.0), total, stop).map(|n| joined.apart(&n));
+    let lone = packer::pack(job, &half(0.5), total, stop);
+    match (shared, lone) {
+        (Ok(shared), Ok(lone)) if packer::cost(job, &shared) > packer::cost(job, &lone) => Ok(lone),
+        (Ok(shared), _) => Ok(shared),
+        (Err(_), lone) => lone,
+    }
 }
 
 /// Units of work that an effort gives a job of so many parts.

@@ -22,7 +22,7 @@ fn at(part: usize, x: f64, y: f64) -> Placed {
 
 fn on_one(placed: Vec<Placed>) -> Nest {
     Nest {
-        sheets: vec![NestedSheet { stock: 0, placed }],
+        sheets: vec![NestedSheet::new(0, placed)],
     }
 }
 
@@ -233,10 +233,7 @@ fn a_remnant_is_used_before_a_new_sheet() {
 #[test]
 fn what_is_no_plate_is_no_offcut() {
     let job = job(vec![rectangle(100.0, 50.0)], vec![ell()], 6.0, 10.0);
-    let bare = NestedSheet {
-        stock: 0,
-        placed: Vec::new(),
-    };
+    let bare = NestedSheet::new(0, Vec::new());
     // Right of the hole, 150 to 600 mm, 200 mm wide: 90,000 mm2.
     let cut = largest_offcut(&job, &bare).expect("plate");
     assert!(

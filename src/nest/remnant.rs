@@ -124,9 +124,9 @@ mod tests {
         ];
         nested.nest_job.parts.truncate(1);
         nested.nest_job.parts[0].outline = Outline::polygon(&corners);
-        let sheet = NestedSheet {
-            stock: 0,
-            placed: vec![Placed {
+        let sheet = NestedSheet::new(
+            0,
+            vec![Placed {
                 part: 0,
                 placement: Placement {
                     turn: 0.0,
@@ -134,7 +134,7 @@ mod tests {
                     flipped: false,
                 },
             }],
-        };
+        );
         (nested.nest_job, sheet)
     }
 

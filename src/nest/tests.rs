@@ -46,6 +46,7 @@ pub(super) fn job(
         price_per_area: None,
         scrap_per_area: 0.0,
         slack: 0.001,
+        common: None,
     }
 }
 
@@ -284,10 +285,7 @@ fn figures_of_a_sheet_by_hand() {
             flipped: false,
         },
     };
-    let sheet = NestedSheet {
-        stock: 0,
-        placed: vec![at(0, 10.0, 10.0), at(1, 200.0, 10.0)],
-    };
+    let sheet = NestedSheet::new(0, vec![at(0, 10.0, 10.0), at(1, 200.0, 10.0)]);
     assert!((net_area(&job, &sheet) - 7200.0).abs() < 1e-9);
     assert!((used_length(&job, &sheet) - 250.0).abs() < 1e-9);
     // Right of the second part: 246 to 900, 300 wide, is 196,200 mm2; above
@@ -342,7 +340,7 @@ fn a_strip_is_as_short_as_its_squares_allow() {
         .expect("a sound job")
         .expect("room enough");
     let nest = Nest {
-        sheets: vec![NestedSheet { stock: 0, placed }],
+        sheets: vec![NestedSheet::new(0, placed)],
     };
     check(&job, &nest).expect("a sound strip");
     let length = used_length(&job, &nest.sheets[0]);
@@ -363,7 +361,7 @@ fn a_strip_gets_shorter_with_work_and_is_repeatable() {
         let placed = strip(&job, &mut |work| work as f64 / most)
             .expect("a sound job")
             .expect("room enough");
-        let sheet = NestedSheet { stock: 0, placed };
+        let sheet = NestedSheet::new(0, placed);
         check(
             &job,
             &Nest {

@@ -23,9 +23,9 @@ use crate::fair::FairEdge;
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::patch::Patch;
 use crate::geom::{Outline, Vec2, Vec3};
-use crate::job::{Effort, Job, Sheet, SurveyFile};
-use crate::layout::{Layout, Member, layout};
-use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
+use crate::job::{CommonLines, Effort, Job, Sheet, SurveyFile};
+use crate::layout::{Layout, Member, MemberKind, layout};
+use crate::nest::{self as nesting, CommonRule, Nest, NestJob, NestPart, check};
 use crate::part::{self, Hole, Part, PartInput};
 use crate::report::butts::ButtTrials;
 use crate::report::{Alone, NestGroup, lists};
@@ -339,16 +339,19 @@ fn group(
         .cloned()
         .collect();
     let mass_per_area = job.alloy(name)?.mass_per_area(thickness);
+    let nest_parts: Vec<NestPart> = parts
+        .iter()
+        .map(|&i| NestPart {
+            name: all[i].name.clone(),
+            outline: all[i].outline.clone(),
+            holes: all[i].holes.iter().map(bore).collect(),
+            flip: flip::may_be(job, all[i]),
+        })
+        .collect();
+    let kinds = parts.iter().map(|&i| all[i].kind);
     let base = NestJob {
-        parts: parts
-            .iter()
-            .map(|&i| NestPart {
-                name: all[i].name.clone(),
-                outline: all[i].outline.clone(),
-                holes: all[i].holes.iter().map(bore).collect(),
-                flip: flip::may_be(job, all[i]),
-            })
-            .collect(),
+        common: common_rule(job, kinds.zip(&nest_parts), mass_per_area),
+        parts: nest_parts,
         sheets,
         gap: job.cutting.gap,
         edge_margin: job.cutting.edge_margin,
@@ -366,6 +369,35 @@ fn group(
         nest,
         alone: Vec::new(),
         stopped: watch.1.load(Ordering::Relaxed),
+    })
+}
+
+/// Which parts of a group may share a cut: those that the job names, but for
+/// those held by tabs, which are cut alone.
+fn common_rule<'a>(
+    job: &Job,
+    parts: impl Iterator<Item = (MemberKind, &'a NestPart)>,
+    mass_per_area: f64,
+) -> Option<CommonRule> {
+    let named = |kind: MemberKind| match job.cutting.common_lines {
+        CommonLines::None => false,
+        CommonLines::Doublers => kind == MemberKind::Doubler,
+        CommonLines::All => true,
+    };
+    let held = |part: &NestPart| {
+        let (lo, hi) = part.outline.bounds();
+        let extent = (hi.x - lo.x).max(hi.y - lo.y);
+        let mass = part.net_area() * mass_per_area;
+        (job.cutting.tabs).is_some_and(|tabs| tabs.hold(mass, extent))
+    };
+    let may: Vec<usize> = parts
+        .enumerate()
+        .filter(|(_, (kind, part))| named(*kind) && !held(part))
+        .map(|(k, _)| k)
+        .collect();
+    (!may.is_empty()).then_some(CommonRule {
+        kerf: job.cutting.kerf,
+        parts: may,
     })
 }
 

@@ -4,6 +4,7 @@
 use serde::Serialize;
 
 use super::cautions::{Caution, usual};
+use super::cuts::SheetCut;
 use super::facts::{Facts, PartFacts, SheetFacts, Sums};
 use super::fairness::{DoubtRow, SurveyRows, doubt_rows, survey_rows};
 use super::{Input, json_text};
@@ -107,6 +108,7 @@ struct SheetRow<'a> {
     #[serde(flatten)]
     sums: SumRow,
     cutting: Option<FiguresRow>,
+    common_lines: Vec<[&'a str; 2]>,
     remnants: Vec<RemnantRow>,
 }
 
@@ -415,12 +417,27 @@ fn sheet_row<'a>(
             .map(|f| round(f.mass)),
         sums: sum_row(&s.sums),
         cutting: cut.map(|c| figures_row(&c.plan.figures)),
+        common_lines: cut.map_or_else(Vec::new, |c| common_lines(input, s, c)),
         remnants: cut
             .iter()
             .flat_map(|c| c.remnants.iter().enumerate())
             .map(|(k, r)| remnant_row(&s.name, k, r))
             .collect(),
     }
+}
+
+/// Names of the parts on both sides of each common line, in the order of cutting.
+fn common_lines<'a>(input: &Input<'a>, sheet: &SheetFacts, cut: &SheetCut) -> Vec<[&'a str; 2]> {
+    let name = |placed: Option<&usize>| {
+        let index = placed.and_then(|&p| sheet.parts.get(p)).map(|p| p.0);
+        index
+            .and_then(|i| input.parts.get(i))
+            .map_or("", |p| p.name.as_str())
+    };
+    (cut.plan.steps.iter())
+        .filter(|s| s.common)
+        .map(|s| [name(Some(&s.placed)), name(s.with.first())])
+        .collect()
 }
 
 fn sum_row(s: &Sums) -> SumRow {

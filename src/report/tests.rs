@@ -273,10 +273,10 @@ fn a_sheet_price_goes_before_the_price_by_mass_and_none_is_said() {
 fn an_alloy_without_density_is_a_fault_and_a_stray_index_is_no_panic() {
     let mut case = Case::new();
     case.nested.nest.sheets[0].placed[1].part = 77;
-    case.nested.nest.sheets.push(crate::nest::NestedSheet {
-        stock: 9,
-        placed: vec![],
-    });
+    case.nested
+        .nest
+        .sheets
+        .push(crate::nest::NestedSheet::new(9, vec![]));
     case.with(|input| {
         let all = facts(input).unwrap();
         assert_eq!(all.total.parts, 1);

@@ -85,7 +85,14 @@ pub fn small_svg(drawing: &Drawing) -> Result<String, Fault> {
                 "font-family",
                 "Arial, Liberation Sans, Helvetica, sans-serif",
             );
-        for item in drawing.items.iter().filter(|i| i.layer == layer) {
+        let mut items: Vec<_> = (drawing.items.iter())
+            .filter(|i| i.layer == layer)
+            .collect();
+        // What is filled would hide the common lines across it.
+        if layer == Layer::Cut {
+            items.sort_by_key(|i| !matches!(i.shape, Shape::Profile(_)));
+        }
+        for item in items {
             group = shape(group, &item.shape, &page);
         }
         document = document.add(group);

@@ -48,10 +48,10 @@ fn lay_alone(group: &mut Group, part: usize, placement: Placement) {
     for sheet in &mut group.nest.sheets {
         sheet.placed.retain(|p| p.part != part);
     }
-    group.nest.sheets.push(NestedSheet {
-        stock,
-        placed: vec![Placed { part, placement }],
-    });
+    group
+        .nest
+        .sheets
+        .push(NestedSheet::new(stock, vec![Placed { part, placement }]));
     group.nest.sheets.retain(|s| !s.placed.is_empty());
     nest::check(&group.job, &group.nest).expect("a sound nest by hand");
 }

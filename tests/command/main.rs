@@ -3,6 +3,7 @@
 
 mod butts;
 mod check;
+mod common_lines;
 mod cutting;
 mod estimate;
 mod fair;

@@ -6,7 +6,7 @@ use std::path::Path;
 use crate::shop::{Shop, command};
 
 /// The demo hull with one text of its job in place of another.
-fn demo(text: &str, with: &str) -> Shop {
+pub(crate) fn demo(text: &str, with: &str) -> Shop {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-hull");
     let read = |name: &str| fs::read_to_string(folder.join(name)).expect("a file of the demo");
     let job = read("job.toml");

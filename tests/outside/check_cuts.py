@@ -4,7 +4,8 @@
 
 With ezdxf and shapely, from sheets/*.dxf, remnants/*.dxf and the parts' own
 drawings laid where the summary says: paths half a kerf from the net profile
-and of the area of its parallel, leads clear of every part, remnants in free
+and of the area of its parallel, every part what falls out of the plate when
+all is cut (where no tabs hold it), leads clear of every part, remnants in free
 ground. OFFSETS is the program of tests/outside/offsets: with it, the areas of
 the paths are measured once more by another library. Prints a table; exits 1
 on a fault.
@@ -46,17 +47,34 @@ def net_parts(out, sheet):
     return found
 
 
-def check_paths(label, d, parts, kerf, offsets, faults):
-    """Closed paths against the parallels of their net profiles."""
+def groups(common):
+    """Sets of parts that common lines hold together."""
+    found = []
+    for pair in common:
+        with_ = [g for g in found if g & set(pair)]
+        found = [g for g in found if g not in with_] + [set(pair).union(*with_)]
+    return found
+
+
+def check_paths(label, d, parts, kerf, offsets, faults, common=()):
+    """Closed paths against the parallels of their net profiles; those round
+    parts that share cuts, by the parts that they go round."""
     worst = 0.0
     pairs = []
+    shared = groups(common)
     for profile in d.profiles["CUT"]:
         path = Polygon(flatten_profile(profile, CHORD_MM))
-        own = [o for _, o, _, _ in parts if path.contains(o.representative_point())]
+        names = [n for n, o, _, _ in parts if path.contains(o.representative_point())]
+        own = [o for n, o, _, _ in parts if n in names]
+        if set(names) in shared:
+            shared.remove(set(names))
+            continue
         if len(own) != 1:
             faults.append(f"{label}: a path goes round {len(own)} parts")
             continue
         pairs.append((path, own[0], kerf / 2))
+    if shared:
+        faults.append(f"{label}: no path goes round {shared}")
     for profile in d.profiles["HOLE"]:
         path = Polygon(flatten_profile(profile, CHORD_MM))
         own = [h for _, _, holes, _ in parts for h in holes if h.contains(path.representative_point())]
@@ -78,6 +96,31 @@ def check_paths(label, d, parts, kerf, offsets, faults):
     return worst
 
 
+def check_pieces(label, d, parts, sheet, half, faults):
+    """What falls out of the plate along all cuts, against the parts."""
+    rings = [LineString(np.vstack([p, p[:1]])) for layer in ("CUT", "HOLE")
+             for p in (flatten_profile(q, CHORD_MM) for q in d.profiles[layer])]
+    rings += [LineString(s) for layer in ("CUT", "LEAD") for s in d.strokes[layer]]
+    rings += [Point(x, y).buffer(r, 256).exterior for x, y, r in d.circles["HOLE"]]
+    swept = unary_union([r.buffer(half, quad_segs=64) for r in rings])
+    left = sheet.difference(swept)
+    pieces = list(left.geoms) if left.geom_type == "MultiPolygon" else [left]
+    tree = STRtree(pieces)
+    worst = 0.0
+    for name, _, _, metal in parts:
+        inner = metal.buffer(-IN_METAL_MM)
+        own = [pieces[i] for i in tree.query(inner.representative_point(), predicate="within")]
+        if len(own) != 1:
+            faults.append(f"{label}: {name} does not fall out as one piece")
+            continue
+        off = own[0].symmetric_difference(metal).area / metal.length
+        far = own[0].hausdorff_distance(metal)
+        worst = max(worst, far)
+        if off > SLACK_MM or far > 3 * SLACK_MM:
+            faults.append(f"{label}: {name} as cut is {off:.4f} mm off in the mean, {far:.4f} mm at most")
+    return worst
+
+
 def second_opinion(label, pairs, offsets, faults):
     """Areas of the parallels by geo-offset, of outlines with coarser arcs."""
     lines = []
@@ -91,13 +134,17 @@ def second_opinion(label, pairs, offsets, faults):
             faults.append(f"{label}: a path of {path.area:.2f} mm2, geo-offset says {other} in {loops}")
 
 
-def check_leads(label, d, parts, sheet, half, clearance, faults):
-    """Every lead keeps its distances and lies on the sheet."""
+def check_leads(label, d, parts, sheet, half, clearance, faults, common=()):
+    """Every lead keeps its distances and lies on the sheet; that of a common
+    line has two parts of its own."""
     least = [np.inf, np.inf]
     core = STRtree([metal.buffer(-IN_METAL_MM) for _, _, _, metal in parts])
     for lead in d.strokes["LEAD"]:
         line = LineString(lead)
-        far = sorted(metal.distance(line) for _, _, _, metal in parts)
+        near = sorted((metal.distance(line), name) for name, _, _, metal in parts)
+        if sorted(n for _, n in near[:2]) in [sorted(pair) for pair in common]:
+            del near[1]
+        far = [distance for distance, _ in near]
         least = [min(least[0], far[0]), min([least[1], *far[1:2]])]
         if far[0] < half - SLACK_MM:
             faults.append(f"{label}: a lead {far[0]:.3f} mm from its part near {lead[0]}")
@@ -149,9 +196,15 @@ def main(folder, job_path, offsets=None):
         d = read_dxf(out.folder / "sheets" / f"{label}.dxf", out.names)
         stock = Polygon(d.profiles["SHEET"][0][:, :2])
         parts = net_parts(out, sheet)
-        off = check_paths(label, d, parts, kerf, offsets, faults) if compensated else 0.0
+        common = sheet["common_lines"]
+        off = check_paths(label, d, parts, kerf, offsets, faults, common) if compensated else 0.0
+        if len(common) != sheet["cutting"]["common_lines"]:
+            faults.append(f"{label}: {len(common)} common lines listed, {sheet['cutting']['common_lines']} counted")
+        if compensated and not sheet["cutting"]["tabs"] and not sheet["cutting"]["holes_to_drill"]:
+            fallen = check_pieces(label, d, parts, stock, kerf / 2, faults)
+            print(f"{label:10}{len(common)} common lines, parts as cut {fallen:.4f} mm off at most")
         half = kerf / 2 if compensated else 0.0
-        leads = check_leads(label, d, parts, stock, half, clearance + kerf / 2 - half, faults)
+        leads = check_leads(label, d, parts, stock, half, clearance + kerf / 2 - half, faults, common)
         if cutting["leads"] != "none" and not d.strokes["LEAD"]:
             faults.append(f"{label}: no leads")
         least = check_remnants(out, sheet, stock, parts, gap, faults)

@@ -113,3 +113,22 @@ def test_paths_and_leads_are_measured(by, lead, paths, leads):
     faults = []
     check_cuts.check_leads("s", d, parts, box(-40, -100, 140, 90), 1.5, 1.0, faults)
     assert bool(faults) == leads, faults
+
+
+@pytest.mark.parametrize("x,bottom,bad", [
+    (101.5, -1.5, False), (101.6, -1.5, True), (101.5, 0.5, True)])
+def test_parts_that_share_a_cut_are_cut_out(x, bottom, bad):
+    """Two parts of 100 x 50 mm, the kerf of 3 mm apart: one path round both, one cut between."""
+    boxes = [box(0, 0, 100, 50), box(103, 0, 203, 50)]
+    parts = [(name, b, [], b) for name, b in zip("PQ", boxes)]
+    d = drawings.Drawing()
+    d.profiles["CUT"] = [rounded((0, 0), (203, 50), 1.5)]
+    d.strokes["CUT"] = [np.array([(x, bottom), (x, 51.5)], float)]
+    faults = []
+    check_cuts.check_paths("s", d, parts, 3.0, None, faults, [["P", "Q"]])
+    assert not faults, faults
+    check_cuts.check_pieces("s", d, parts, box(-40, -40, 240, 90), 1.5, faults)
+    assert bool(faults) == bad, faults
+    faults = []
+    check_cuts.check_paths("s", d, parts, 3.0, None, faults)
+    assert faults, "a path round two parts that share no cut"

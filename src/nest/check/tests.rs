@@ -38,6 +38,7 @@ fn job(outlines: &[Outline], gap: f64) -> NestJob {
         price_per_area: None,
         scrap_per_area: 0.0,
         slack: 0.001,
+        common: None,
     }
 }
 
@@ -48,9 +49,9 @@ fn rectangle(w: f64, h: f64) -> Outline {
 /// Parts in order at these places, turned by these angles.
 fn nest(places: &[(f64, f64, f64)]) -> Nest {
     Nest {
-        sheets: vec![NestedSheet {
-            stock: 0,
-            placed: places
+        sheets: vec![NestedSheet::new(
+            0,
+            places
                 .iter()
                 .enumerate()
                 .map(|(part, &(x, y, turn))| Placed {
@@ -62,7 +63,7 @@ fn nest(places: &[(f64, f64, f64)]) -> Nest {
                     },
                 })
                 .collect(),
-        }],
+        )],
     }
 }
 
@@ -196,10 +197,7 @@ fn more_sheets_than_there_are_and_unknown_sheets_are_refused() {
     let job = job(&[rectangle(100.0, 50.0), rectangle(60.0, 40.0)], 6.0);
     let mut two = nest(&[(10.0, 10.0, 0.0), (10.0, 100.0, 0.0)]);
     let second = two.sheets[0].placed.pop().expect("two parts");
-    two.sheets.push(NestedSheet {
-        stock: 0,
-        placed: vec![second],
-    });
+    two.sheets.push(NestedSheet::new(0, vec![second]));
     assert_eq!(only(&job, &two).kind, Kind::Stock);
     two.sheets[1].stock = 3;
     assert_eq!(only(&job, &two).kind, Kind::Unknown);

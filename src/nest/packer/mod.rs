@@ -170,6 +170,12 @@ fn costs(job: &NestJob) -> Vec<f64> {
     job.sheets.iter().map(cost).collect()
 }
 
+/// What a nest's sheets cost.
+pub(super) fn cost(job: &NestJob, nest: &Nest) -> f64 {
+    let costs = costs(job);
+    nest.sheets.iter().map(|s| costs[s.stock]).sum()
+}
+
 fn nest_of(plan: &Plan) -> Nest {
     Nest {
         sheets: plan
@@ -186,10 +192,7 @@ fn nest_of(plan: &Plan) -> Nest {
                     })
                     .collect();
                 placed.sort_by_key(|p| p.part);
-                NestedSheet {
-                    stock: used.stock,
-                    placed,
-                }
+                NestedSheet::new(used.stock, placed)
             })
             .collect(),
     }
