@@ -1,9 +1,10 @@
 //! How a nested sheet is cut: paths at net size or half a kerf in the waste,
 //! lead-ins and lead-outs, tabs, the order of cuts, and what it all comes to.
 //!
-//! [`plan()`] goes in this order: parts that share cuts (`common`), paths (`profile`), tabs (`tabs`), starts and
-//! leads (`lead`), the order (`order`), figures. It moves no part: what was
-//! nested stays where the check has passed it.
+//! [`plan()`] goes in this order: parts that share cuts (`common`), paths
+//! (`profile`), tabs (`tabs`), starts and leads (`lead`), the order
+//! (`sequence`, `order`), figures. It moves no part: what was nested stays
+//! where the check has passed it.
 
 mod common;
 #[cfg(test)]
@@ -13,6 +14,7 @@ mod order;
 mod plan;
 mod profile;
 mod rules;
+mod sequence;
 mod tabs;
 mod walk;
 

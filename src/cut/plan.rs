@@ -2,46 +2,41 @@
 
 use super::common::{self, Block, Slit};
 use super::lead::{self, Ground, Start};
-use super::order::{Stop, nearest_next, tour};
 use super::profile::{Compensated, compensated};
-use super::walk::{Walk, points};
+use super::walk::Walk;
 use super::{Cut, CutPath, Drill, Figures, Input, Plan, Step, tabs};
 use crate::fault::{Fault, Kind, Place};
-use crate::geom::{Outline, Vec2, Vertex, vec2};
+use crate::geom::{Outline, Vec2, vec2};
 use crate::part::Part;
 
-/// Parts nearer than this many gaps lie side by side: one heats the other.
-const NEAR_GAPS: f64 = 3.0;
-/// Distance between the points at which nearness of parts is measured, mm.
-const NEAR_STEP: f64 = 40.0;
 /// A start without a lead keeps this far from corners, mm, where it can.
 const OFF_CORNER: f64 = 10.0;
 /// Names told in one warning.
 const MOST_TOLD: usize = 12;
 
 /// A net profile on the sheet.
-struct Net {
-    placed: usize,
+pub(super) struct Net {
+    pub(super) placed: usize,
     /// Further parts that it goes round.
     with: Vec<usize>,
-    hole: Option<usize>,
-    profile: Outline,
+    pub(super) hole: Option<usize>,
+    pub(super) profile: Outline,
 }
 
 impl Net {
     /// True for the outer profile of a part, alone or with others.
-    fn round(&self, placed: usize) -> bool {
+    pub(super) fn round(&self, placed: usize) -> bool {
         self.hole.is_none() && (self.placed == placed || self.with.contains(&placed))
     }
 }
 
-struct Planner<'a> {
-    input: &'a Input<'a>,
-    nets: Vec<Net>,
-    blocks: Vec<Block>,
+pub(super) struct Planner<'a> {
+    pub(super) input: &'a Input<'a>,
+    pub(super) nets: Vec<Net>,
+    pub(super) blocks: Vec<Block>,
     /// Walks of all net profiles in their order, then of the sheet's edge and
     /// its clamps.
-    walks: Vec<Walk>,
+    pub(super) walks: Vec<Walk>,
     shortened: Vec<String>,
     bare: Vec<String>,
     notched: Vec<String>,
@@ -426,143 +421,6 @@ impl<'a> Planner<'a> {
             });
         }
         out
-    }
-
-    /// The steps in the order of cutting: in a part, or parts that share cuts,
-    /// first what lies in the holes, then the holes, then the common lines,
-    /// then the outer profile.
-    fn ordered(&self, steps: Vec<Step>) -> Vec<Step> {
-        let within = self.within();
-        let groups: Vec<(usize, Vec<usize>)> = (0..self.input.nested.placed.len())
-            .filter(|&i| within[i].is_none() && self.is_first(i))
-            .map(|i| (i, self.group(i, &within, &steps, 0)))
-            .filter(|(_, g)| !g.is_empty())
-            .collect();
-        let stops: Vec<Stop> = groups
-            .iter()
-            .map(|(_, g)| Stop {
-                first: g.first().map_or_else(Vec2::default, |&s| steps[s].first()),
-                last: g.last().map_or_else(Vec2::default, |&s| steps[s].last()),
-            })
-            .collect();
-        let near = self.near(&groups.iter().map(|g| g.0).collect::<Vec<_>>());
-        let count = groups.len();
-        let order = tour(&stops, vec2(0.0, 0.0), &|a, b| near[a * count + b]);
-        let mut taken: Vec<Option<Step>> = steps.into_iter().map(Some).collect();
-        order
-            .into_iter()
-            .flat_map(|g| groups[g].1.iter().copied())
-            .filter_map(|s| taken[s].take())
-            .collect()
-    }
-
-    /// True for a part alone, and for the first of those that share cuts.
-    fn is_first(&self, placed: usize) -> bool {
-        let with = self.blocks.iter().find(|b| b.members.contains(&placed));
-        with.is_none_or(|b| b.members.first() == Some(&placed))
-    }
-
-    /// A part and those that share cuts with it.
-    fn sharing(&self, placed: usize) -> Vec<usize> {
-        let with = self.blocks.iter().find(|b| b.members.contains(&placed));
-        with.map_or_else(|| vec![placed], |b| b.members.clone())
-    }
-
-    /// For each placed part, the placed part in a hole of which it lies.
-    fn within(&self) -> Vec<Option<usize>> {
-        let outer = |i: usize| self.nets.iter().find(move |n| n.round(i));
-        (0..self.input.nested.placed.len())
-            .map(|i| {
-                let point = outer(i)?.profile.vertices.first()?.at;
-                self.nets
-                    .iter()
-                    .filter(|n| n.hole.is_some() && !self.sharing(i).contains(&n.placed))
-                    .filter(|n| {
-                        let (lo, hi) = n.profile.bounds();
-                        point.x > lo.x
-                            && point.x < hi.x
-                            && point.y > lo.y
-                            && point.y < hi.y
-                            && n.profile.contains(point, 0.01)
-                    })
-                    // The innermost of holes in each other.
-                    .min_by(|a, b| {
-                        let area = |n: &Net| n.profile.area().abs();
-                        area(a).total_cmp(&area(b))
-                    })
-                    .and_then(|n| self.sharing(n.placed).first().copied())
-            })
-            .collect()
-    }
-
-    /// Steps of a part, of those that share cuts with it, and of all that lies in them. The last hole is the one
-    /// nearest to where the outer profile begins. `depth` ends a chain of
-    /// parts that lie in each other, which no sound nest has.
-    fn group(
-        &self,
-        placed: usize,
-        within: &[Option<usize>],
-        steps: &[Step],
-        depth: usize,
-    ) -> Vec<usize> {
-        let mut out = Vec::new();
-        if depth > within.len() {
-            return out;
-        }
-        for i in (0..within.len()).filter(|&i| within[i] == Some(placed) && self.is_first(i)) {
-            out.extend(self.group(i, within, steps, depth + 1));
-        }
-        let members = self.sharing(placed);
-        let own = |asked: &dyn Fn(&Step) -> bool| -> Vec<usize> {
-            (0..steps.len())
-                .filter(|&s| members.contains(&steps[s].placed) && asked(&steps[s]))
-                .collect()
-        };
-        let holes = own(&|s| s.hole.is_some());
-        let rest = [own(&|s| s.common), own(&|s| s.hole.is_none() && !s.common)].concat();
-        let last = (rest.first()).map_or_else(Vec2::default, |&s| steps[s].first());
-        let places: Vec<(Vec2, Vec2)> = holes
-            .iter()
-            .map(|&s| (steps[s].last(), steps[s].first()))
-            .collect();
-        out.extend(
-            nearest_next(&places, last)
-                .into_iter()
-                .rev()
-                .map(|k| holes[k]),
-        );
-        out.extend(rest);
-        out
-    }
-
-    /// Which of the placed parts lie side by side, row by row.
-    fn near(&self, placed: &[usize]) -> Vec<bool> {
-        let reach = NEAR_GAPS * self.input.gap.max(self.input.rules.kerf) + 0.5 * NEAR_STEP;
-        let of: Vec<Option<usize>> = placed
-            .iter()
-            .map(|&i| self.nets.iter().position(|n| n.round(i)))
-            .collect();
-        let points: Vec<Vec<Vec2>> = of.iter().map(|k| self.points(*k)).collect();
-        let n = placed.len();
-        let mut out = vec![false; n * n];
-        for a in 0..n {
-            for b in a + 1..n {
-                let Some(k) = of[b] else { continue };
-                let side = points[a]
-                    .iter()
-                    .any(|&p| self.walks[k].distance(p, reach) < reach);
-                out[a * n + b] = side;
-                out[b * n + a] = side;
-            }
-        }
-        out
-    }
-
-    fn points(&self, net: Option<usize>) -> Vec<Vec2> {
-        let Some(k) = net else { return Vec::new() };
-        let mut line: Vec<Vertex> = self.nets[k].profile.vertices.clone();
-        line.extend(line.first().copied());
-        points(&line, NEAR_STEP)
     }
 
     fn warnings(&self) -> Vec<String> {
