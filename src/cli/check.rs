@@ -11,7 +11,7 @@ pub(super) fn run(args: &CheckArgs) -> Result<bool, Faults> {
     let job = input::read(&args.job)?;
     let table = |path: &Path, what: &str| -> Result<(String, String), Fault> {
         let name = path.display().to_string();
-        let text = input::read_text(path, &name, what)?;
+        let text = input::read_text(path, &name, what, input::GIVEN)?;
         Ok((name, text))
     };
     let tacked = table(&args.tacked, "the survey of the tacked line")?;

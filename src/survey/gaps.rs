@@ -2,7 +2,8 @@
 
 use super::{Chain, Note, Point};
 use crate::fault::Place;
-use crate::length::{Show, show};
+use crate::geom::{trig, vec2};
+use crate::length::{Show, number, show};
 
 /// A spacing this many times its neighbours' is a gap. Twice is usual where
 /// a surveyor steps from the bends to the straight; four times is not. Our
@@ -12,6 +13,11 @@ const GAP: f64 = 4.0;
 /// Spacings looked at on each side.
 const BESIDE: usize = 2;
 
+/// A line that turns by more than this between one point and the next, rad,
+/// from port to starboard, was not measured round its stern. Our own figure,
+/// no source: a stern with six points round it turns less at each.
+const STERN_TURN: f64 = std::f64::consts::FRAC_PI_3;
+
 /// Most gaps that are told of a chain.
 const MOST: usize = 5;
 
@@ -20,6 +26,7 @@ const MOST: usize = 5;
 /// spacings between long ones, and one point alone in a gap does not hide it.
 pub(super) fn gaps(chains: &[Chain], notes: &mut Vec<Note>) {
     for chain in chains {
+        notes.extend(round_stern(chain));
         let steps: Vec<f64> = chain
             .points
             .windows(2)
@@ -51,6 +58,25 @@ pub(super) fn gaps(chains: &[Chain], notes: &mut Vec<Note>) {
             });
         }
     }
+}
+
+/// A note of a stern that the line turns round between two points.
+fn round_stern(chain: &Chain) -> Option<Note> {
+    let w = chain.points.windows(4).find(|w| w[1].side != w[2].side)?;
+    let straight = w[1].knuckle || w[2].knuckle;
+    let way = |a: &Point, b: &Point| vec2(b.at.x - a.at.x, b.at.y - a.at.y);
+    let (before, after) = (way(&w[0], &w[1]), way(&w[2], &w[3]));
+    let turn = trig::atan2(before.cross(after), before.dot(after)).abs();
+    (turn > STERN_TURN && !straight).then(|| Note {
+        place: Place::file(w[2].file.as_str()).line(w[2].line),
+        text: format!(
+            "no point was measured round the stern between {} and {}, {} apart, and the edge turns {} degrees there: the line is a guess; measure round it, or set survey.stern to \"transom\", \"mitre\" or \"open\"",
+            w[1].name,
+            w[2].name,
+            show(apart(&w[1], &w[2]), Show::Mm),
+            number(turn.to_degrees(), 0),
+        ),
+    })
 }
 
 fn apart(a: &Point, b: &Point) -> f64 {

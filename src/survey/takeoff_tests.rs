@@ -10,7 +10,7 @@ use super::*;
 use crate::fault::{Faults, Kind};
 use crate::geom::rigid::{Rigid, best};
 use crate::geom::{trig, vec3};
-use crate::job::{Codes, Datum, Reference, Stern, SurveyFile, SurveyJob, TableForm};
+use crate::job::{Codes, Datum, Reference, Side, Stern, SurveyFile, SurveyJob, TableForm};
 use crate::pairs::drawing_text;
 use crate::tolerance::Tolerance;
 
@@ -362,6 +362,41 @@ fn gaps_are_noted() {
         &[points_table("a.csv", &arc_pass(41, 0.0, 1.0, 0, 0.0))],
     );
     assert!(even.unwrap().notes.is_empty());
+}
+
+/// Straight sides 2 m apart to the stern: round it the curve is a guess, and
+/// is told; not so with points there, nor where the stern is said to be open.
+#[test]
+fn a_stern_that_was_not_measured_round_is_noted() {
+    let side = |y: f64, stern: &str| {
+        let mut rows = vec!["x,y,z".to_owned()];
+        rows.extend((0..8).map(|i| format!("{},{y},900", 5000 - 600 * i)));
+        rows.push(stern.to_owned());
+        rows.retain(|r| !r.is_empty());
+        rows.join("\n") + "\n"
+    };
+    let survey = |stern: Stern, port: &str, starboard: &str| {
+        let mut port = table("p.csv", TableForm::Points, side(1000.0, port));
+        let mut starboard = table("s.csv", TableForm::Points, side(-1000.0, starboard));
+        port.0.side = Some(Side::Port);
+        starboard.0.side = Some(Side::Starboard);
+        run(&job(stern), &[port, starboard]).unwrap().notes
+    };
+    let told = survey(Stern::Round, "", "");
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert_eq!(told[0].place.line, Some(9));
+    let text = &told[0].text;
+    assert!(
+        text.contains("2000 mm apart") && text.contains("180 degrees"),
+        "{text}"
+    );
+    assert!(survey(Stern::Open, "", "").is_empty());
+    let round = |sign: &str| {
+        [(400, 900), (150, 600), (50, 200)]
+            .map(|(x, y)| format!("{x},{sign}{y},900"))
+            .join("\n")
+    };
+    assert!(survey(Stern::Round, &round(""), &round("-")).is_empty());
 }
 
 #[test]

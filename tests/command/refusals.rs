@@ -218,3 +218,34 @@ fn wrong_usage_exits_with_2() {
         .code(2);
     command().args(["plane", "x.toml"]).assert().code(2);
 }
+
+/// A table whose lines end as on old machines reads as any other.
+#[test]
+fn lines_that_end_in_a_carriage_return_are_lines() {
+    let edge = crate::cutting::edge(false);
+    let job = crate::cutting::job("4 m", "2 m", "");
+    let of = |edge: &str| {
+        let shop = Shop::new(&[("job.toml", &job), ("edge.csv", edge)]);
+        shop.build(&[]).text("faired-edge.csv")
+    };
+    let plain = of(&edge);
+    assert_eq!(of(&edge.replace('\n', "\r")), plain);
+    assert_eq!(of(&edge.replace('\n', "\r\n")), plain);
+}
+
+/// Where a path of the command line leads nowhere, the job is not to blame.
+#[test]
+fn a_missing_file_is_looked_for_where_it_was_named() {
+    let job = fixtures().join("good/job.toml");
+    let tacked = command()
+        .args(["check", "--tacked", "nowhere.csv"])
+        .arg(&job)
+        .assert()
+        .code(1);
+    let said = String::from_utf8(tacked.get_output().stderr.clone()).expect("text");
+    assert!(said.contains("from where the command is run"), "{said}");
+    let shop = Shop::new(&[("job.toml", &crate::cutting::job("4 m", "2 m", ""))]);
+    let out = shop.path().join("out");
+    let said = refused(&shop.path().join("job.toml"), &out);
+    assert!(said.contains("relative to the job file"), "{said}");
+}
