@@ -175,6 +175,15 @@ pub(super) fn size_faults(job: &Job, index: usize) -> Vec<Fault> {
     }
     for (i, z) in s.clamps.iter().enumerate() {
         let beside = z.hi.x <= 0.0 || z.hi.y <= 0.0 || z.lo.x >= s.length || z.lo.y >= s.width;
+        let over = z.lo.x <= 0.0 && z.lo.y <= 0.0 && z.hi.x >= s.length && z.hi.y >= s.width;
+        if over {
+            out.push(Fault::new(
+                Kind::Range,
+                place(&format!("clamps[{}]", i + 1)),
+                format!("clamp {} covers all of sheet `{}`", i + 1, s.name),
+                "give its corner and its size, or take the sheet out",
+            ));
+        }
         if beside {
             out.push(Fault::new(
                 Kind::Range,
