@@ -7,7 +7,7 @@
 use svg::Document;
 use svg::node::element::{Circle, Group, Line, Path, Rectangle, Style, Text, Title};
 
-use crate::drawing::{Drawing, Layer, Shape, text_length};
+use crate::drawing::{Drawing, Item, Layer, Shape, text_length};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Vec2, vec2};
 use crate::length::number;
@@ -85,14 +85,7 @@ pub fn small_svg(drawing: &Drawing) -> Result<String, Fault> {
                 "font-family",
                 "Arial, Liberation Sans, Helvetica, sans-serif",
             );
-        let mut items: Vec<_> = (drawing.items.iter())
-            .filter(|i| i.layer == layer)
-            .collect();
-        // What is filled would hide the common lines across it.
-        if layer == Layer::Cut {
-            items.sort_by_key(|i| !matches!(i.shape, Shape::Profile(_)));
-        }
-        for item in items {
+        for item in on(drawing, layer) {
             group = shape(group, &item.shape, &page);
         }
         document = document.add(group);
@@ -183,7 +176,7 @@ fn svg(drawing: &Drawing, look: Look) -> Result<String, Fault> {
         );
     for layer in drawing.layers() {
         let mut group = Group::new().set("class", layer.name().to_lowercase());
-        for item in drawing.items.iter().filter(|i| i.layer == layer) {
+        for item in on(drawing, layer) {
             group = shape(group, &item.shape, &page);
         }
         document = document.add(group);
@@ -194,6 +187,18 @@ fn svg(drawing: &Drawing, look: Look) -> Result<String, Fault> {
     Ok(format!(
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n"
     ))
+}
+
+/// What is on a layer; of cuts what is filled comes first, which would hide
+/// the common lines across it.
+fn on(drawing: &Drawing, layer: Layer) -> Vec<&Item> {
+    let mut items: Vec<&Item> = (drawing.items.iter())
+        .filter(|i| i.layer == layer)
+        .collect();
+    if layer == Layer::Cut {
+        items.sort_by_key(|i| !matches!(i.shape, Shape::Profile(_)));
+    }
+    items
 }
 
 /// Line widths by layer from the width of the cut, mm.

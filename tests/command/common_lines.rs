@@ -28,6 +28,21 @@ fn doublers_that_share_cuts_are_listed_and_counted() {
     assert_eq!(order.matches("common line with D").count(), listed);
     assert!(order.contains("outer with D"), "{order}");
     assert!(built.text("yield.txt").contains("tabs  common"));
+    // On the sheet's picture no filled outline lies over the common lines.
+    let mut drawn = 0;
+    for sheet in built.summary["sheets"].as_array().expect("sheets") {
+        let file = format!("sheets/{}.svg", sheet["name"].as_str().expect("a name"));
+        let text = built.text(&file);
+        let cuts = text.split("<g class=\"cut\">").nth(1).expect("cuts");
+        let cuts = cuts.split("</g>").next().expect("their end");
+        let open: Vec<bool> = (cuts.lines())
+            .filter(|l| l.starts_with("<path"))
+            .map(|l| !l.contains("Z\""))
+            .collect();
+        assert!(open.is_sorted(), "{file}: {open:?}");
+        drawn += open.iter().filter(|o| **o).count();
+    }
+    assert_eq!(drawn, listed);
     // By themselves they are cut further.
     let length = |b: &crate::shop::Built| b.summary["cutting"]["cut_length_mm"].as_f64();
     let alone = demo("[cutting]", &with("")).build(&[]);
