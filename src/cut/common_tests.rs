@@ -2,12 +2,16 @@
 
 use std::f64::consts::PI;
 
+use proptest::prelude::*;
+
 use super::tests::{Shop, rectangle};
 use super::walk::{Walk, points};
 use super::*;
 use crate::geom::vec2;
-use crate::nest::CommonLine;
+use crate::nest::any_plate;
+use crate::nest::{self, CommonLine, CommonRule};
 use crate::part::Hole;
+use crate::sample;
 
 /// Rectangles of 180 x 80 mm in a row from (20, 20), the kerf of 3 mm between
 /// them, each with a hole; then one by itself.
@@ -151,5 +155,55 @@ fn a_common_line_between_no_edges_is_refused() {
         shop.nested.common[0].between = between;
         let fault = shop.tried().expect_err("no edge");
         assert!(fault.what.contains("sheet-1"), "{}", fault.what);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]
+
+    /// Whatever plates are joined: the path round them is one loop half a kerf
+    /// off, and the common cuts run from path to path.
+    #[test]
+    fn plates_joined_by_the_nest_can_be_cut(
+        kinds in proptest::collection::vec((any_plate(), 1..5_usize), 1..4),
+        kerf in 0.5..6.0_f64,
+        leads in any::<bool>(),
+    ) {
+        let plates = kinds.iter().flat_map(|(o, n)| vec![o.clone(); *n]);
+        let mut shop = Shop::new(plates.map(|o| (o, Vec::new(), vec2(0.0, 0.0))).collect());
+        shop.rules.kerf = kerf;
+        if !leads {
+            shop.rules.leads = None;
+        }
+        let mut job = sample::nested().nest_job;
+        job.sheets = vec![sample::sheet()];
+        (job.gap, job.rotation) = (8.0, crate::job::Rotation::Free);
+        let part = job.parts[0].clone();
+        job.parts = (shop.parts.iter())
+            .map(|p| nest::NestPart { outline: p.outline.clone(), ..part.clone() })
+            .collect();
+        job.common = Some(CommonRule { kerf, parts: (0..job.parts.len()).collect() });
+        let nest = nest::nest(&job, &|_, _| {}).map_err(|f| TestCaseError::fail(format!("{f:?}")))?;
+        for sheet in nest.sheets {
+            let lines = sheet.common.len();
+            shop.nested = sheet;
+            let plan = shop.tried().map_err(|f| TestCaseError::fail(format!("{f:?}")))?;
+            prop_assert_eq!(plan.figures.common_lines, lines);
+            let rounds: Vec<Walk> = (plan.steps.iter().flat_map(|s| &s.cuts))
+                .filter_map(|c| match &c.path {
+                    CutPath::Closed(o) => Some(Walk::new(o)),
+                    CutPath::Open(_) => None,
+                })
+                .collect();
+            for cut in plan.steps.iter().filter(|s| s.common).flat_map(|s| &s.cuts) {
+                let CutPath::Open(line) = &cut.path else {
+                    return Err(TestCaseError::fail("closed"));
+                };
+                for end in [line[0].at, line[1].at] {
+                    let off = rounds.iter().map(|w| w.distance(end, 10.0)).fold(10.0, f64::min);
+                    prop_assert!(off < 0.02, "{}", off);
+                }
+            }
+        }
     }
 }

@@ -184,7 +184,7 @@ fn a_part_in_the_way_of_the_cut_is_told() {
 
 /// A plate with two straight ends of a few widths, its sides straight or
 /// bowed, its corners more or less square.
-fn any_plate() -> impl Strategy<Value = Outline> {
+pub(crate) fn any_plate() -> impl Strategy<Value = Outline> {
     let width = prop_oneof![Just(60.0), Just(80.0), Just(60.01)];
     (60.0..260.0_f64, width, -0.05..0.05_f64, -6.0..6.0_f64).prop_map(|(l, w, bow, skew)| {
         let at = |x: f64, y: f64, bulge: f64| Vertex {

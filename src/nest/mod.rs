@@ -14,6 +14,9 @@ mod remnant;
 #[cfg(test)]
 mod tests;
 
+#[cfg(test)]
+pub(crate) use self::common_tests::any_plate;
+
 pub use self::check::{CheckReport, Clearance, check};
 pub use self::measure::{Offcut, largest_offcut, net_area, used_length};
 pub use self::remnant::remnants;
