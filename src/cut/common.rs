@@ -63,7 +63,10 @@ pub(super) fn blocks(input: &Input<'_>) -> Result<Vec<Block>, Fault> {
                 slits: Vec::new(),
             })
         };
-        let (Some(mut a), Some(b)) = (take(left), take(right)) else {
+        let Some(mut a) = take(left).filter(|a| !a.members.contains(&right)) else {
+            return Err(no_edge(input));
+        };
+        let Some(b) = take(right) else {
             return Err(no_edge(input));
         };
         let [from, to] = line.ends;

@@ -104,13 +104,26 @@ fn leads_of_common_lines_lie_in_their_line_and_clear_of_all() {
             assert!(p.y >= 2.5, "off the sheet");
         }
     }
-    // A lead of the path round all keeps off the mouths of the common lines.
-    let round = plan.steps.iter().find(|s| s.with.len() == 3);
-    let CutPath::Closed(path) = &round.expect("a path round all").cuts[0].path else {
-        panic!("open")
-    };
-    for line in &shop.nested.common {
-        for end in line.ends {
+}
+
+/// The path round all begins away from the common lines: with a lead, without
+/// one, and where no lead finds room.
+#[test]
+fn the_path_round_a_row_begins_off_the_common_lines() {
+    for (count, leads, off) in [(4, true, 10.0), (4, false, 10.0), (2, true, 95.0)] {
+        let mut shop = row(count);
+        match &mut shop.rules.leads {
+            Some(l) if leads => l.off_corner = off,
+            l => *l = None,
+        }
+        let plan = shop.plan();
+        let round = (plan.steps.iter()).find(|s| !s.with.is_empty() && !s.common);
+        let cut = &round.expect("a path round all").cuts[0];
+        assert_eq!(cut.lead_in.is_empty(), !leads || off > 90.0);
+        let CutPath::Closed(path) = &cut.path else {
+            panic!("open")
+        };
+        for end in shop.nested.common.iter().flat_map(|l| l.ends) {
             assert!(path.vertices[0].at.distance(end) >= 10.0);
         }
     }

@@ -169,11 +169,21 @@ fn fitted(walk: &Walk, at: f64, leads: &Leads, k: f64, ground: &Ground<'_>) -> O
 }
 
 /// The place to begin where there is no lead: the middle of the longest
-/// smooth length.
-pub(super) fn plain_start(walk: &Walk, off_corner: f64, tight: f64) -> f64 {
-    places(walk, off_corner, tight)
-        .first()
-        .or(places(walk, 0.0, tight).first())
-        .copied()
+/// smooth length, away from common lines where there is such a place.
+pub(super) fn plain_start(walk: &Walk, off_corner: f64, ground: &Ground<'_>) -> f64 {
+    let far = |off: f64| {
+        let places = places(walk, off, ground.tight());
+        let clear = |s: &&f64| {
+            let from = |m: &Vec2| walk.at(**s).distance(*m);
+            ground
+                .mouths
+                .iter()
+                .all(|m| from(m) >= off_corner + ground.half_kerf)
+        };
+        places.iter().find(clear).copied()
+    };
+    far(off_corner)
+        .or_else(|| far(0.0))
+        .or_else(|| places(walk, 0.0, ground.tight()).first().copied())
         .unwrap_or(0.0)
 }

@@ -356,6 +356,12 @@ impl<'a> Planner<'a> {
     /// One cut all round.
     fn whole(&mut self, k: usize, walk: &Walk, path: Outline) -> Cut {
         let Some(leads) = self.input.rules.leads else {
+            // A row's path would begin where a common line runs into it.
+            let path = if self.nets[k].with.is_empty() {
+                path
+            } else {
+                walk.begun(lead::plain_start(walk, OFF_CORNER, &self.ground(k)))
+            };
             return Cut {
                 lead_in: Vec::new(),
                 path: CutPath::Closed(path),
@@ -366,7 +372,7 @@ impl<'a> Planner<'a> {
         let start = self.noted(
             k,
             start,
-            lead::plain_start(walk, OFF_CORNER, self.ground(k).tight()),
+            lead::plain_start(walk, OFF_CORNER, &self.ground(k)),
         );
         Cut {
             lead_in: start.lead_in,

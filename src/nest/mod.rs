@@ -194,7 +194,11 @@ pub fn nest_within(
     let shared = packer::pack(&joined.job, &half(0.0), total, stop).map(|n| joined.apart(&n));
     let lone = packer::pack(job, &half(0.5), total, stop);
     match (shared, lone) {
-        (Ok(shared), Ok(lone)) if packer::cost(job, &shared) > packer::cost(job, &lone) => Ok(lone),
+        (Ok(shared), Ok(lone))
+            if packer::cost(job, &shared) > packer::cost(job, &lone) * (1.0 + 1e-9) =>
+        {
+            Ok(lone)
+        }
         (Ok(shared), _) => Ok(shared),
         (Err(_), lone) => lone,
     }

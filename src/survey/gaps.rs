@@ -2,7 +2,7 @@
 
 use super::{Chain, Note, Point};
 use crate::fault::Place;
-use crate::geom::{trig, vec2};
+use crate::geom::{Vec2, trig, vec2};
 use crate::length::{Show, number, show};
 
 /// A spacing this many times its neighbours' is a gap. Twice is usual where
@@ -13,9 +13,9 @@ const GAP: f64 = 4.0;
 /// Spacings looked at on each side.
 const BESIDE: usize = 2;
 
-/// A line that turns by more than this between one point and the next, rad,
-/// from port to starboard, was not measured round its stern. Our own figure,
-/// no source: a stern with six points round it turns less at each.
+/// A line that turns by more than this at a point beside the centreline, rad,
+/// was not measured round its stern. Our own figure,
+/// no source: a half circle of five points turns by 45 degrees at each.
 const STERN_TURN: f64 = std::f64::consts::FRAC_PI_3;
 
 /// Most gaps that are told of a chain.
@@ -65,16 +65,17 @@ fn round_stern(chain: &Chain) -> Option<Note> {
     let w = chain.points.windows(4).find(|w| w[1].side != w[2].side)?;
     let straight = w[1].knuckle || w[2].knuckle;
     let way = |a: &Point, b: &Point| vec2(b.at.x - a.at.x, b.at.y - a.at.y);
-    let (before, after) = (way(&w[0], &w[1]), way(&w[2], &w[3]));
-    let turn = trig::atan2(before.cross(after), before.dot(after)).abs();
-    (turn > STERN_TURN && !straight).then(|| Note {
+    let ways = [way(&w[0], &w[1]), way(&w[1], &w[2]), way(&w[2], &w[3])];
+    let turn = |a: Vec2, b: Vec2| trig::atan2(a.cross(b), a.dot(b)).abs();
+    let sharpest = turn(ways[0], ways[1]).max(turn(ways[1], ways[2]));
+    (sharpest > STERN_TURN && !straight).then(|| Note {
         place: Place::file(w[2].file.as_str()).line(w[2].line),
         text: format!(
             "no point was measured round the stern between {} and {}, {} apart, and the edge turns {} degrees there: the line is a guess; measure round it, or set survey.stern to \"transom\", \"mitre\" or \"open\"",
             w[1].name,
             w[2].name,
             show(apart(&w[1], &w[2]), Show::Mm),
-            number(turn.to_degrees(), 0),
+            number(turn(ways[0], ways[2]).to_degrees(), 0),
         ),
     })
 }
