@@ -1,6 +1,7 @@
 //! Parts that share cuts: one path round all of them, and a straight cut for
 //! each common line, from path to path.
 
+use super::lead::{SHORTER, STEP};
 use super::walk::{Walk, points};
 use super::{Cut, CutPath, Input};
 use crate::fault::{Fault, Kind, Place};
@@ -9,10 +10,6 @@ use crate::job::Leads;
 
 /// Ends of shared edges are found within this, mm.
 const ENDS: f64 = 0.1;
-/// Steps in which a lead is shortened where a longer one has no room.
-const SHORTER: [f64; 5] = [1.0, 0.75, 0.5, 0.35, 0.25];
-/// Distance between the places at which a lead is measured, mm.
-const STEP: f64 = 0.5;
 
 /// Parts held together by common lines.
 pub(super) struct Block {

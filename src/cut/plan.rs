@@ -322,10 +322,8 @@ impl<'a> Planner<'a> {
             return false;
         };
         let index = self.input.nested.placed[placed].part;
-        let (lo, hi) = part.outline.bounds();
-        let extent = (hi.x - lo.x).max(hi.y - lo.y);
         let mass = self.input.masses_kg.get(index);
-        tabs.hold(mass.copied().unwrap_or(f64::INFINITY), extent)
+        tabs.hold(mass.copied().unwrap_or(f64::INFINITY), &part.outline)
     }
 
     /// Where common lines run out of a profile.

@@ -42,8 +42,7 @@ impl Planner<'_> {
 
     /// True for a part alone, and for the first of those that share cuts.
     fn is_first(&self, placed: usize) -> bool {
-        let with = self.blocks.iter().find(|b| b.members.contains(&placed));
-        with.is_none_or(|b| b.members.first() == Some(&placed))
+        self.sharing(placed).first() == Some(&placed)
     }
 
     /// A part and those that share cuts with it.

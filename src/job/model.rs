@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{Side, WeldPrice};
 use crate::fault::Place;
-use crate::geom::{Region, Vec2};
+use crate::geom::{Outline, Region, Vec2};
 use crate::length::Unit;
 
 /// Fairing of both lines.
@@ -431,9 +431,11 @@ pub struct Tabs {
 }
 
 impl Tabs {
-    /// True for a part of this mass, kg, and greatest extent, mm, that is held.
+    /// True for a part of this mass, kg, and outline that is held.
     #[must_use]
-    pub fn hold(&self, mass_kg: f64, extent: f64) -> bool {
+    pub fn hold(&self, mass_kg: f64, outline: &Outline) -> bool {
+        let (lo, hi) = outline.bounds();
+        let extent = (hi.x - lo.x).max(hi.y - lo.y);
         self.below_kg.is_some_and(|kg| mass_kg < kg) || self.below.is_some_and(|mm| extent < mm)
     }
 }

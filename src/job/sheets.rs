@@ -176,22 +176,23 @@ pub(super) fn size_faults(job: &Job, index: usize) -> Vec<Fault> {
     for (i, z) in s.clamps.iter().enumerate() {
         let beside = z.hi.x <= 0.0 || z.hi.y <= 0.0 || z.lo.x >= s.length || z.lo.y >= s.width;
         let over = z.lo.x <= 0.0 && z.lo.y <= 0.0 && z.hi.x >= s.length && z.hi.y >= s.width;
-        if over {
-            out.push(Fault::new(
-                Kind::Range,
-                place(&format!("clamps[{}]", i + 1)),
-                format!("clamp {} covers all of sheet `{}`", i + 1, s.name),
+        let (what, mend) = match (over, beside) {
+            (true, _) => (
+                "covers all of",
                 "give its corner and its size, or take the sheet out",
-            ));
-        }
-        if beside {
-            out.push(Fault::new(
-                Kind::Range,
-                place(&format!("clamps[{}]", i + 1)),
-                format!("clamp {} lies beside sheet `{}`", i + 1, s.name),
+            ),
+            (_, true) => (
+                "lies beside",
                 "measure from the sheet's lower left corner, length first",
-            ));
-        }
+            ),
+            _ => continue,
+        };
+        out.push(Fault::new(
+            Kind::Range,
+            place(&format!("clamps[{}]", i + 1)),
+            format!("clamp {} {what} sheet `{}`", i + 1, s.name),
+            mend,
+        ));
     }
     out
 }

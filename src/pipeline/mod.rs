@@ -385,10 +385,8 @@ fn common_rule<'a>(
         CommonLines::All => true,
     };
     let held = |part: &NestPart| {
-        let (lo, hi) = part.outline.bounds();
-        let extent = (hi.x - lo.x).max(hi.y - lo.y);
         let mass = part.net_area() * mass_per_area;
-        (job.cutting.tabs).is_some_and(|tabs| tabs.hold(mass, extent))
+        (job.cutting.tabs).is_some_and(|tabs| tabs.hold(mass, &part.outline))
     };
     let may: Vec<usize> = parts
         .enumerate()
