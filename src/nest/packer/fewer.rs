@@ -24,7 +24,7 @@ const TURNS: u64 = 3;
 
 impl Plan {
     /// Puts the sheet to be emptied at the end; its index.
-    fn last_put_last(&mut self, offers: &[Offer]) -> Option<usize> {
+    pub(super) fn last_put_last(&mut self, offers: &[Offer]) -> Option<usize> {
         let last = self.last(offers)?;
         let used = self.sheets.remove(last);
         self.sheets.push(used);

@@ -12,6 +12,7 @@ mod chain;
 mod clearing;
 mod fewer;
 mod fill;
+mod passing;
 mod plan;
 mod random;
 mod room;

@@ -6,7 +6,10 @@ use super::search::{BATCH, Search, Trial, changed, fresh, leaning};
 
 /// Share of the budget that goes into filling sheets one after the other.
 const BUILD: f64 = 0.2;
-/// Share reached when parts have been moved between sheets by dropping.
+/// Share reached when parts have been passed between sheets of long ones.
+const PASS: f64 = 0.45;
+/// Share reached when parts have been moved between sheets by dropping, what
+/// went into passing them not counted.
 const MOVE: f64 = 0.3;
 /// Share reached when overlaps have been cleared, which finds far more; the
 /// rest goes into the last sheet's offcut.
@@ -65,7 +68,7 @@ impl Used {
         }
     }
 
-    fn parts(&self) -> Vec<usize> {
+    pub(super) fn parts(&self) -> Vec<usize> {
         self.lay.items.iter().map(|i| i.part).collect()
     }
 }
@@ -229,7 +232,7 @@ impl Search<'_> {
         best.map(|b| b.2)
     }
 
-    /// Sheets filled with long parts alone, then small parts put beside them:
+    /// Sheets filled with long parts alone, as few as may be, then small parts put beside them:
     /// short parts would else fill the first sheets, and the room beside the
     /// long ones stay empty.
     fn long_first(
@@ -247,6 +250,7 @@ impl Search<'_> {
         if !plan.left.is_empty() {
             return plan;
         }
+        self.passed(offers, &mut plan, self.share(PASS));
         plan.left = short;
         for i in 0..plan.sheets.len() {
             let now = &plan;
@@ -271,7 +275,7 @@ impl Search<'_> {
     /// the budget is spent.
     fn exchanged(&mut self, offers: &[Offer], plan: &mut Plan) {
         let spec = self.spec;
-        let until = self.share(MOVE);
+        let until = self.share(MOVE) + self.passing;
         while self.work < until && plan.sheets.len() > 1 && plan.left.is_empty() {
             let Some(last) = plan.last(offers) else {
                 return;

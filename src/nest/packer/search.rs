@@ -30,6 +30,8 @@ pub(super) struct Search<'a> {
     pub spec: &'a Spec,
     pub budget: u64,
     pub work: u64,
+    /// Of it, what went into passing parts.
+    pub passing: u64,
     total: Total<'a>,
     /// The largest budget so far: no loop goes on beyond it.
     most: u64,
@@ -199,6 +201,7 @@ impl<'a> Search<'a> {
             spec,
             budget: total(0),
             work: 0,
+            passing: 0,
             total,
             most: total(0),
             stream: stream(seed),
