@@ -4,7 +4,8 @@
 //! Parts are grown by half the gap and cut into pieces between an upper and
 //! a lower chain ([`chain`]); each is dropped at many turns and places, to
 //! the lowest exact position ([`fill`]); orders of placing are searched a
-//! sheet at a time ([`search`]), parts are moved from the emptiest sheet to the
+//! sheet at a time ([`search`]), long parts are passed from the emptiest sheet
+//! to one other at a time ([`passing`]), parts are moved from it to the
 //! others ([`plan`]), and laid over those and the overlaps cleared ([`fewer`],
 //! [`clearing`]). docs/method-nesting.md tells the whole.
 

@@ -191,8 +191,7 @@ mod tests {
     use crate::nest::packer::spec;
     use crate::nest::tests::{job, rectangle, sheet};
 
-    /// Two sheets, each with strips of half its width, and a third with one
-    /// more: what one sheet cannot hold is left, the rest is passed.
+    /// Sheets half full of strips, and a fifth strip on a third sheet: what one sheet cannot hold is left, the rest is passed.
     #[test]
     fn what_finds_room_on_another_sheet_is_passed_and_no_more() {
         for (count, sheets) in [(4, 1), (5, 2)] {
