@@ -2,11 +2,11 @@
 //! the overlaps cleared; where that fails, the last sheet is made shorter.
 
 use super::clearing::{Body, Side, Table, shorten};
-use super::fill::{Lay, Spec};
+use super::fill::Spec;
 use super::plan::{Offer, Plan, Used};
 use super::room::Room;
 use super::search::{Search, Trial, spent};
-use super::strip::bodies;
+use super::strip::{bodies, laid};
 
 /// Trials side by side, whatever the machine, so that the result does not
 /// depend on it.
@@ -18,7 +18,7 @@ const EMPTY: f64 = 0.6;
 const PATIENCE: usize = 60;
 /// Net areas over this share of the rooms are not tried whole: nothing here
 /// has ever been laid so close.
-const CLOSEST: f64 = 0.97;
+pub(super) const CLOSEST: f64 = 0.97;
 /// Times that the walks go on from the best of them, spread over the work.
 const TURNS: u64 = 3;
 
@@ -210,10 +210,7 @@ impl Scene {
     fn sheets(&self, spec: &Spec, bodies: &[Body]) -> Vec<Used> {
         (0..self.rooms.len())
             .filter_map(|k| {
-                let mut lay = Lay::new(self.rooms[k].clone());
-                for b in bodies.iter().filter(|b| b.board == k) {
-                    lay.hold(spec, b.part, &b.turned, b.shift);
-                }
+                let lay = laid(spec, &self.rooms[k], bodies, k);
                 let used = !lay.items.is_empty();
                 used.then(|| Used::of(self.stocks[k], Trial::new(spec, lay, Vec::new())))
             })

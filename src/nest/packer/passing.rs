@@ -6,12 +6,13 @@
 use std::sync::Arc;
 
 use super::clearing::{Body, Table};
+use super::fewer::CLOSEST;
 use super::fill::{Lay, Spec};
 use super::plan::{Offer, Plan, Used};
 use super::random::Random;
 use super::room::Room;
 use super::search::{BATCH, Search, Trial, leaning, spent};
-use super::strip::bodies;
+use super::strip::{bodies, laid};
 use crate::geom::{Vec2, vec2};
 
 /// Rounds without getting better after which a mix is given up: half as many
@@ -19,9 +20,6 @@ use crate::geom::{Vec2, vec2};
 const PATIENCE: usize = 60;
 /// Batches in which nothing was passed after which the sheets are left.
 const IDLE: usize = 60;
-/// Net areas over this share of a room are not tried: nothing here has ever
-/// been laid so close.
-const CLOSEST: f64 = 0.97;
 /// Most parts passed at once.
 const MOST: usize = 2;
 
@@ -93,7 +91,7 @@ fn pass(
     };
     let worth = |parts: &[usize]| -> f64 { parts.iter().map(|&p| spec.worth(p)).sum() };
     let come = drawn(&from.parts(), 1 + random.below(MOST), random);
-    let go = drawn(&sheet.parts(), random.below(MOST), random);
+    let go = drawn(&sheet.parts(), random.below(2), random);
     let fits = |parts: &[usize], s: &Used| parts.iter().all(|&p| offers[s.stock].fits[spec.of[p]]);
     let room = &sheet.lay.room;
     let close = sheet.lay.area + area(&come) - area(&go) > CLOSEST * room.area();
@@ -101,7 +99,7 @@ fn pass(
     if close || !better || !fits(&come, sheet) || !fits(&go, from) {
         return None;
     }
-    let stays: Vec<Body> = bodies(spec, &sheet.lay, to)
+    let stays: Vec<Body> = bodies(spec, &sheet.lay, 0)
         .into_iter()
         .filter(|b| !go.contains(&b.part))
         .collect();
@@ -113,7 +111,7 @@ fn pass(
     let rest = if dropped.fill(spec, &go, leaning(random), work).is_empty() {
         dropped
     } else {
-        let stays = bodies(spec, &rest, last);
+        let stays = bodies(spec, &rest, 0);
         laid_over(spec, &rest.room, stays, &go, random, work, ends)?
     };
     let whole = |lay: Lay| Trial::new(spec, lay, Vec::new());
@@ -161,25 +159,13 @@ fn laid_over(
     };
     let mut all: Vec<Body> = stays
         .into_iter()
-        .map(|b| {
-            if anew {
-                anywhere(b.part)
-            } else {
-                Body { board: 0, ..b }
-            }
-        })
+        .map(|b| if anew { anywhere(b.part) } else { b })
         .collect();
     all.extend(come.iter().map(|&p| anywhere(p)));
     let mut table = Table::new(spec, vec![room.clone()], all);
     table.inside(work);
     let clear = table.separate(PATIENCE, random, &mut |w| ends(w), work);
-    clear.then(|| {
-        let mut lay = Lay::new(room.clone());
-        for b in &table.bodies {
-            lay.hold(spec, b.part, &b.turned, b.shift);
-        }
-        lay
-    })
+    clear.then(|| laid(spec, room, &table.bodies, 0))
 }
 
 #[cfg(test)]
@@ -191,7 +177,8 @@ mod tests {
     use crate::nest::packer::spec;
     use crate::nest::tests::{job, rectangle, sheet};
 
-    /// Sheets half full of strips, and a fifth strip on a third sheet: what one sheet cannot hold is left, the rest is passed.
+    /// Sheets half full of strips, and a fifth strip on a third sheet: what one
+    /// sheet cannot hold is left, the rest is passed.
     #[test]
     fn what_finds_room_on_another_sheet_is_passed_and_no_more() {
         for (count, sheets) in [(4, 1), (5, 2)] {

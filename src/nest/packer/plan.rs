@@ -232,9 +232,9 @@ impl Search<'_> {
         best.map(|b| b.2)
     }
 
-    /// Sheets filled with long parts alone, as few as may be, then small parts put beside them:
-    /// short parts would else fill the first sheets, and the room beside the
-    /// long ones stay empty.
+    /// Sheets filled with long parts alone, as few as may be, then small parts
+    /// put beside them: short parts would else fill the first sheets, and the
+    /// room beside the long ones stay empty.
     fn long_first(
         &mut self,
         offers: &[Offer],

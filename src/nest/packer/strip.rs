@@ -65,6 +65,15 @@ pub(super) fn bodies(spec: &Spec, lay: &Lay, board: usize) -> Vec<Body> {
         .collect()
 }
 
+/// The bodies on a board as a filled sheet.
+pub(super) fn laid(spec: &Spec, room: &Room, bodies: &[Body], board: usize) -> Lay {
+    let mut lay = Lay::new(room.clone());
+    for b in bodies.iter().filter(|b| b.board == board) {
+        lay.hold(spec, b.part, &b.turned, b.shift);
+    }
+    lay
+}
+
 /// Where bodies lie.
 pub(super) fn placed(bodies: &[Body]) -> Vec<Placed> {
     bodies
