@@ -13,6 +13,7 @@ mod chain;
 mod clearing;
 mod fewer;
 mod fill;
+mod loads;
 mod passing;
 mod plan;
 mod random;

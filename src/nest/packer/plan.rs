@@ -5,19 +5,20 @@ use super::room::Room;
 use super::search::{BATCH, Search, Trial, changed, fresh, leaning};
 
 /// Share of the budget that goes into filling sheets one after the other.
-const BUILD: f64 = 0.2;
-/// Share reached when parts have been passed between sheets of long ones.
-const PASS: f64 = 0.45;
+const BUILD: f64 = 0.12;
+/// Shares reached when parts have been passed between sheets of long ones, and
+/// when the middling ones have.
+const PASS: [f64; 2] = [0.5, 0.8];
 /// Share reached when parts have been moved between sheets by dropping, what
 /// went into passing them not counted.
-const MOVE: f64 = 0.3;
+const MOVE: f64 = 0.2;
 /// Share reached when overlaps have been cleared, which finds far more; the
 /// rest goes into the last sheet's offcut.
 const CLEAR: f64 = 0.95;
 /// Fill that the number of sheets is first guessed from.
 const USUAL_FILL: f64 = 0.72;
-/// A part over this share of the longest is long: strips are, doublers and
-/// gussets are not.
+/// A part over this share of the longest is long, as strips are; over this
+/// share of a long one middling, as doublers are; else small, as gussets are.
 const LONG: f64 = 0.4;
 /// Batches without a better offcut after which the last sheet is left: jobs
 /// of few parts need not spend their budget.
@@ -68,6 +69,11 @@ impl Used {
         }
     }
 
+    /// Worth for its cost.
+    fn full(&self, offers: &[Offer]) -> f64 {
+        self.worth / offers[self.stock].cost.max(f64::MIN_POSITIVE)
+    }
+
     pub(super) fn parts(&self) -> Vec<usize> {
         self.lay.items.iter().map(|i| i.part).collect()
     }
@@ -100,12 +106,14 @@ impl Plan {
 
     /// The sheet to be emptied: of the least worth for its cost; the last of equals.
     pub(super) fn last(&self, offers: &[Offer]) -> Option<usize> {
-        let full = |s: &Used| s.worth / offers[s.stock].cost.max(f64::MIN_POSITIVE);
-        (0..self.sheets.len()).min_by(|&i, &j| {
-            full(&self.sheets[i])
-                .total_cmp(&full(&self.sheets[j]))
-                .then(j.cmp(&i))
-        })
+        let full: Vec<f64> = self.sheets.iter().map(|s| s.full(offers)).collect();
+        (0..full.len()).min_by(|&i, &j| full[i].total_cmp(&full[j]).then(j.cmp(&i)))
+    }
+
+    /// The worth of the emptiest sheet for its cost.
+    pub(super) fn least(&self, offers: &[Offer]) -> f64 {
+        let full = self.sheets.iter().map(|s| s.full(offers));
+        full.fold(f64::INFINITY, f64::min)
     }
 }
 
@@ -232,9 +240,9 @@ impl Search<'_> {
         best.map(|b| b.2)
     }
 
-    /// Sheets filled with long parts alone, as few as may be, then small parts
-    /// put beside them: short parts would else fill the first sheets, and the
-    /// room beside the long ones stay empty.
+    /// Sheets filled with long parts alone, as few as may be, then parts of
+    /// middling length put beside them, then small ones: short parts would else
+    /// fill the first sheets, and the room beside the long ones stay empty.
     fn long_first(
         &mut self,
         offers: &[Offer],
@@ -242,18 +250,44 @@ impl Search<'_> {
         parts: &[usize],
         share: u64,
     ) -> Plan {
-        let spec = self.spec;
-        let (long, short): (Vec<usize>, Vec<usize>) = parts
-            .iter()
-            .partition(|&&p| spec.classes[spec.of[p]].diameter > LONG * spec.longest);
-        let mut plan = self.filled(offers, choice, Plan::bare(&long), share * 4 / 5);
-        if !plan.left.is_empty() {
-            return plan;
+        let mut plan = Plan::bare(&[]);
+        let tiers = self.tiers(parts);
+        let last = tiers.iter().rposition(|t| !t.is_empty());
+        for (k, tier) in tiers.into_iter().enumerate() {
+            if tier.is_empty() {
+                continue;
+            }
+            plan.left = tier;
+            self.topped(&mut plan);
+            let first = plan.sheets.is_empty();
+            let share = if first { share * 4 / 5 } else { share / 10 };
+            plan = self.filled(offers, choice, plan, share);
+            if !plan.left.is_empty() {
+                break;
+            }
+            if let Some(&until) = PASS.get(k) {
+                self.passed(offers, &mut plan, self.share(until), Some(k) == last);
+            }
         }
-        self.passed(offers, &mut plan, self.share(PASS));
-        plan.left = short;
+        plan
+    }
+
+    /// Parts by their length: long, middling, and small ones.
+    fn tiers(&self, parts: &[usize]) -> [Vec<usize>; 3] {
+        let mut tiers = [Vec::new(), Vec::new(), Vec::new()];
+        for &part in parts {
+            let length = self.spec.classes[self.spec.of[part]].diameter / self.spec.longest;
+            let tier = usize::from(length <= LONG) + usize::from(length <= LONG * LONG);
+            tiers[tier].push(part);
+        }
+        tiers
+    }
+
+    /// Puts parts without a sheet beside those that lie on one.
+    fn topped(&mut self, plan: &mut Plan) {
+        let spec = self.spec;
         for i in 0..plan.sheets.len() {
-            let now = &plan;
+            let now = &*plan;
             let tried = self.batch(BATCH, |random, work| {
                 let mut lay = now.sheets[i].lay.clone();
                 let order = spec.ordered(now.left.clone(), random);
@@ -268,7 +302,6 @@ impl Search<'_> {
                 plan.sheets[i] = Used::of(plan.sheets[i].stock, trial);
             }
         }
-        self.filled(offers, choice, plan, share / 5)
     }
 
     /// Moves parts from the emptiest sheet to the others, until its share of

@@ -67,6 +67,10 @@ pub(super) struct Table<'a> {
     pub total: f64,
     /// The board that barred parts keep off.
     pub last: usize,
+    /// Searches for a place after which clearing is given up.
+    pub most: usize,
+    /// Searches made.
+    sought: usize,
 }
 
 /// Shifts in x and in y that keep a part in a room.
@@ -90,6 +94,8 @@ impl<'a> Table<'a> {
             over: vec![Vec::new(); n],
             total: 0.0,
             last: usize::MAX,
+            most: usize::MAX,
+            sought: 0,
         };
         table.measure(&mut 0);
         table
@@ -255,16 +261,18 @@ impl<'a> Table<'a> {
             order.swap(k, random.below(k + 1));
         }
         for i in order {
-            if self.out_of_place(i)
-                && let Some(spot) = self.seek(i, random, work)
-            {
-                self.place(i, spot, work);
+            if self.out_of_place(i) {
+                self.sought += 1;
+                if let Some(spot) = self.seek(i, random, work) {
+                    self.place(i, spot, work);
+                }
             }
         }
     }
 
     /// Moves parts until none overlaps: true where it is done before `ends`
-    /// says so of the work done, or `patience` rounds got no better. Otherwise
+    /// says so of the work done, or `patience` rounds got no better, or the most
+    /// searches were made. Otherwise
     /// the best state found is left, overlaps and all.
     pub(super) fn separate(
         &mut self,
@@ -279,7 +287,7 @@ impl<'a> Table<'a> {
             if self.clear() {
                 return true;
             }
-            if idle >= patience || ends(*work) {
+            if idle >= patience || self.sought >= self.most || ends(*work) {
                 self.restore(&best.1, work);
                 return false;
             }
