@@ -4,10 +4,11 @@
 //! Parts are grown by half the gap and cut into pieces between an upper and
 //! a lower chain ([`chain`]); each is dropped at many turns and places, to
 //! the lowest exact position ([`fill`]); orders of placing are searched a
-//! sheet at a time ([`search`]), long parts are passed from the emptiest sheet
-//! to one other at a time ([`passing`]), parts are moved from it to the
-//! others ([`plan`]), and laid over those and the overlaps cleared ([`fewer`],
-//! [`clearing`]). docs/method-nesting.md tells the whole.
+//! sheet at a time ([`search`]), long and middling parts are passed between two
+//! sheets at a time ([`passing`]), which mixes are worth it being learnt
+//! ([`loads`]), parts are moved from the emptiest sheet to the others ([`plan`]),
+//! and laid over those and the overlaps cleared ([`fewer`], [`clearing`]).
+//! docs/method-nesting.md tells the whole.
 
 mod chain;
 mod clearing;
