@@ -4,12 +4,12 @@
 //! a little wider find no room.
 
 use super::fill::Spec;
-use super::plan::Plan;
+use super::plan::{Plan, Used};
 use crate::geom::trig;
 
 /// How sharply a mix is thought to fit or not: at 40 one load over by a
-/// twentieth is given one chance in eight. Tries of strips bear that out:
-/// about as many cleared as were thought to.
+/// twentieth is given one chance in eight. Of tries of strips those given more
+/// cleared more often; small chances are thought too high by some times.
 const SHARP: f64 = 40.0;
 /// How much a mix that comes out against all odds changes its loads, as a
 /// share of them.
@@ -27,12 +27,7 @@ pub(super) struct Loads {
 impl Loads {
     /// Areas at first, and sheets that hold as much as half of them do.
     pub(super) fn new(spec: &Spec, plan: &Plan) -> Self {
-        let share = |area: f64, room: f64| if room > 0.0 { area / room } else { 0.0 };
-        let mut held: Vec<f64> = plan
-            .sheets
-            .iter()
-            .map(|s| share(s.lay.area, s.lay.room.area()))
-            .collect();
+        let mut held: Vec<f64> = plan.sheets.iter().map(Used::share).collect();
         held.sort_by(f64::total_cmp);
         Self {
             of: spec.classes.iter().map(|c| c.area).collect(),

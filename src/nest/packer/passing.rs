@@ -20,8 +20,8 @@ use crate::geom::{Vec2, trig, vec2};
 /// Rounds without getting better after which a mix is given up: half as many
 /// give up what would clear, twice as many cost more for each that does.
 const PATIENCE: usize = 60;
-/// Searches for a place, for each part, after which a mix is given up: of tries
-/// of strips a third of those that clear do so by then, for a sixth of the work.
+/// Searches for a place, for each part, after which a mix is given up at first:
+/// most that clear do so soon, and a try that fails takes three times as long.
 const SOUGHT: usize = 16;
 /// As many more are allowed after each so many batches that made the emptiest
 /// sheet no emptier: what clears soon is found by then.
@@ -129,11 +129,7 @@ impl Plan {
     fn with_one_less(&self, offers: &[Offer]) -> bool {
         let last = self.last(offers);
         let all: f64 = self.sheets.iter().map(|s| s.lay.area).sum();
-        let fullest = self
-            .sheets
-            .iter()
-            .map(|s| s.lay.area / s.lay.room.area())
-            .fold(0.0, f64::max);
+        let fullest = self.sheets.iter().map(Used::share).fold(0.0, f64::max);
         let others = self.sheets.iter().enumerate();
         let rooms: f64 = others
             .filter(|(k, _)| Some(*k) != last)
@@ -178,9 +174,11 @@ impl<'a> Passing<'a> {
             .zip(&parts)
             .map(|(s, parts)| loads.share(spec, parts, s.lay.room.area()))
             .collect();
-        let full = plan.sheets.iter().zip(&held).map(|(s, held)| {
-            held * s.lay.room.area() / offers[s.stock].cost.max(f64::MIN_POSITIVE)
-        });
+        let full = plan
+            .sheets
+            .iter()
+            .zip(&held)
+            .map(|(s, held)| offers[s.stock].for_cost(held * s.lay.room.area()));
         Self {
             full: full.collect(),
             doubt: failed

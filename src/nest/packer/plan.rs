@@ -59,6 +59,13 @@ pub(super) struct Plan {
     pub left: Vec<usize>,
 }
 
+impl Offer {
+    /// Something that a sheet holds, for what it costs.
+    pub(super) fn for_cost(&self, held: f64) -> f64 {
+        held / self.cost.max(f64::MIN_POSITIVE)
+    }
+}
+
 impl Used {
     pub(super) fn of(stock: usize, trial: Trial) -> Self {
         Self {
@@ -71,7 +78,12 @@ impl Used {
 
     /// Worth for its cost.
     fn full(&self, offers: &[Offer]) -> f64 {
-        self.worth / offers[self.stock].cost.max(f64::MIN_POSITIVE)
+        offers[self.stock].for_cost(self.worth)
+    }
+
+    /// Net area of its parts, as a share of its room.
+    pub(super) fn share(&self) -> f64 {
+        self.lay.area / self.lay.room.area().max(f64::MIN_POSITIVE)
     }
 
     pub(super) fn parts(&self) -> Vec<usize> {
@@ -224,13 +236,8 @@ impl Search<'_> {
         let mut best: Option<(bool, f64, usize)> = None;
         for &stock in open {
             let trial = self.sheet(&offers[stock].room, left, 0);
-            let cost = offers[stock].cost.max(f64::MIN_POSITIVE);
             let whole = trial.left.is_empty();
-            let rate = if whole {
-                1.0 / cost
-            } else {
-                trial.worth / cost
-            };
+            let rate = offers[stock].for_cost(if whole { 1.0 } else { trial.worth });
             let better =
                 best.is_none_or(|b| (whole && !b.0) || (whole == b.0 && rate > b.1 * (1.0 + 1e-9)));
             if better {
