@@ -4,9 +4,10 @@
 //! Parts are grown by half the gap and cut into pieces between an upper and
 //! a lower chain ([`chain`]); each is dropped at many turns and places, to
 //! the lowest exact position ([`fill`]); orders of placing are searched a
-//! sheet at a time ([`search`]), long and middling parts are passed between two
-//! sheets at a time ([`passing`]), which mixes are worth it being learnt
-//! ([`loads`]), parts are moved from the emptiest sheet to the others ([`plan`]),
+//! sheet at a time ([`search`]), long parts are shared out over fewer sheets
+//! ([`sharing`]) by the odds of mixes ([`odds`]), long and middling ones are
+//! passed between two sheets at a time ([`passing`]), which mixes are worth it
+//! being learnt ([`loads`]), the others put beside them ([`topping`]), parts are moved from the emptiest sheet to the others ([`plan`]),
 //! and laid over those and the overlaps cleared ([`fewer`], [`clearing`]).
 //! docs/method-nesting.md tells the whole.
 
@@ -15,13 +16,16 @@ mod clearing;
 mod fewer;
 mod fill;
 mod loads;
+mod odds;
 mod passing;
 mod plan;
 mod random;
 mod room;
 mod search;
 mod shape;
+mod sharing;
 mod strip;
+mod topping;
 
 use std::sync::atomic::AtomicBool;
 

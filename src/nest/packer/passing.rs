@@ -19,7 +19,7 @@ use crate::geom::{Vec2, trig, vec2};
 
 /// Rounds without getting better after which a mix is given up: half as many
 /// give up what would clear, twice as many cost more for each that does.
-const PATIENCE: usize = 60;
+pub(super) const PATIENCE: usize = 60;
 /// Searches for a place, for each part, after which a mix is given up at first:
 /// most that clear do so soon, and a try that fails takes three times as long.
 const SOUGHT: usize = 16;
@@ -314,7 +314,7 @@ impl<'a> Passing<'a> {
 }
 
 /// A part somewhere in a room.
-fn anywhere(spec: &Spec, room: &Room, part: usize, random: &mut Random) -> Body {
+pub(super) fn anywhere(spec: &Spec, room: &Room, part: usize, random: &mut Random) -> Body {
     let class = &spec.classes[spec.of[part]];
     let turned = Arc::clone(&class.turns[random.below(class.turns.len())]);
     let size = room.hi - room.lo;

@@ -1,11 +1,19 @@
 //! Which sheets to buy, and parts moved between them.
 
 use super::fill::{Fall, Lay};
+use super::odds::Odds;
 use super::room::Room;
-use super::search::{BATCH, Search, Trial, changed, fresh, leaning};
+use super::search::{BATCH, Search, Trial, changed, fresh};
 
 /// Share of the budget that goes into filling sheets one after the other.
 const BUILD: f64 = 0.12;
+/// Share reached at most when long parts have been shared out over fewer sheets.
+const SHARE: f64 = 0.45;
+/// Ways that are found for it, of which the best is kept.
+const WAYS: usize = 3;
+/// Shares that go into making room beside long parts, and into using it.
+const TIGHTEN: f64 = 0.025;
+const TOP: f64 = 0.02;
 /// Shares reached when parts have been passed between sheets of long ones, and
 /// when the middling ones have.
 const PASS: [f64; 2] = [0.5, 0.8];
@@ -258,25 +266,82 @@ impl Search<'_> {
         share: u64,
     ) -> Plan {
         let mut plan = Plan::bare(&[]);
-        let tiers = self.tiers(parts);
+        let mut tiers = self.tiers(parts);
         let last = tiers.iter().rposition(|t| !t.is_empty());
-        for (k, tier) in tiers.into_iter().enumerate() {
-            if tier.is_empty() {
+        // Middling parts put beside long ones before their turn.
+        let mut early = false;
+        for k in 0..tiers.len() {
+            plan.left = std::mem::take(&mut tiers[k]);
+            if plan.left.is_empty() && !(early && k == 1) {
                 continue;
             }
-            plan.left = tier;
-            self.topped(&mut plan);
+            let work = self.share(TOP);
+            self.topped(&mut plan, work);
             let first = plan.sheets.is_empty();
             let share = if first { share * 4 / 5 } else { share / 10 };
             plan = self.filled(offers, choice, plan, share);
             if !plan.left.is_empty() {
                 break;
             }
-            if let Some(&until) = PASS.get(k) {
-                self.passed(offers, &mut plan, self.share(until), Some(k) == last);
+            let Some(&until) = PASS.get(k) else {
+                continue;
+            };
+            let next = (k == 0).then(|| std::mem::take(&mut tiers[1]));
+            if let Some(next) = &next {
+                match self.fewer(offers, &plan, next) {
+                    Some(fewer) if !next.is_empty() => {
+                        // What is left of the next waits its turn.
+                        plan = fewer;
+                        early = true;
+                        tiers[1] = std::mem::take(&mut plan.left);
+                        continue;
+                    }
+                    Some(fewer) => plan = fewer,
+                    None => {}
+                }
+            }
+            self.passed(offers, &mut plan, self.share(until), Some(k) == last);
+            if let Some(next) = next {
+                let work = self.share(TIGHTEN);
+                self.tightened(&mut plan, work);
+                tiers[1] = next;
             }
         }
         plan
+    }
+
+    /// Long parts shared out over fewer sheets, and those that come next put beside
+    /// them: of some ways the one that leaves least of these. `None` where no
+    /// fewer sheets are found.
+    fn fewer(&mut self, offers: &[Offer], plan: &Plan, next: &[usize]) -> Option<Plan> {
+        let spec = self.spec;
+        let until = self.share(SHARE);
+        let mut odds = Odds::new(spec, plan, LONG);
+        let mut best: Option<(usize, f64, Plan)> = None;
+        for _ in 0..WAYS {
+            let mut way = plan.clone();
+            self.shared_out(offers, &mut way, &mut odds, until);
+            if way.sheets.len() == plan.sheets.len() {
+                break;
+            }
+            if next.is_empty() {
+                return Some(way);
+            }
+            let (tighten, top) = (self.share(TIGHTEN), self.share(TOP));
+            self.tightened(&mut way, tighten);
+            way.left = next.to_vec();
+            self.topped(&mut way, top);
+            let left = way
+                .left
+                .iter()
+                .map(|&p| spec.classes[spec.of[p]].area)
+                .sum();
+            let sheets = way.sheets.len();
+            if best.as_ref().is_none_or(|b| (sheets, left) < (b.0, b.1)) {
+                best = Some((sheets, left, way));
+            }
+        }
+        best.map(|b| b.2)
     }
 
     /// Parts by their length: long, middling, and small ones.
@@ -288,27 +353,6 @@ impl Search<'_> {
             tiers[tier].push(part);
         }
         tiers
-    }
-
-    /// Puts parts without a sheet beside those that lie on one.
-    fn topped(&mut self, plan: &mut Plan) {
-        let spec = self.spec;
-        for i in 0..plan.sheets.len() {
-            let now = &*plan;
-            let tried = self.batch(BATCH, |random, work| {
-                let mut lay = now.sheets[i].lay.clone();
-                let order = spec.ordered(now.left.clone(), random);
-                let left = lay.fill(spec, &order, leaning(random), work);
-                Trial::new(spec, lay, left)
-            });
-            let best = tried
-                .into_iter()
-                .reduce(|a, b| if b.beats(&a) { b } else { a });
-            if let Some(mut trial) = best {
-                plan.left = std::mem::take(&mut trial.left);
-                plan.sheets[i] = Used::of(plan.sheets[i].stock, trial);
-            }
-        }
     }
 
     /// Moves parts from the emptiest sheet to the others, until its share of
