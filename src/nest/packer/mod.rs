@@ -7,8 +7,9 @@
 //! sheet at a time ([`search`]), long parts are shared out over fewer sheets
 //! ([`sharing`]) by the odds of mixes ([`odds`]), long and middling ones are
 //! passed between two sheets at a time ([`passing`]), which mixes are worth it
-//! being learnt ([`loads`]), the others put beside them ([`topping`]), parts are moved from the emptiest sheet to the others ([`plan`]),
-//! and laid over those and the overlaps cleared ([`fewer`], [`clearing`]).
+//! being learnt ([`loads`]), the others put beside them ([`topping`]), parts are
+//! moved from the emptiest sheet to the others ([`plan`]), and laid over those
+//! and the overlaps cleared ([`fewer`], [`clearing`]).
 //! docs/method-nesting.md tells the whole.
 
 mod chain;

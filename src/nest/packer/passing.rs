@@ -19,7 +19,7 @@ use crate::geom::{Vec2, trig, vec2};
 
 /// Rounds without getting better after which a mix is given up: half as many
 /// give up what would clear, twice as many cost more for each that does.
-pub(super) const PATIENCE: usize = 60;
+const PATIENCE: usize = 60;
 /// Searches for a place, for each part, after which a mix is given up at first:
 /// most that clear do so soon, and a try that fails takes three times as long.
 const SOUGHT: usize = 16;
@@ -305,12 +305,26 @@ impl<'a> Passing<'a> {
             }
         }
         all.extend(come.iter().map(|&p| anywhere(spec, room, p, random)));
-        let mut table = Table::new(spec, vec![room.clone()], all);
-        table.most = self.sought * table.bodies.len();
-        table.inside(work);
-        let clear = table.separate(PATIENCE, random, &mut |w| ends(w), work);
-        clear.then(|| laid(spec, room, &table.bodies, 0))
+        cleared(spec, room, all, self.sought, random, work, ends)
     }
+}
+
+/// A sheet on which the overlaps of some bodies are cleared, within so many
+/// searches for a place for each. `None` where they find no room.
+pub(super) fn cleared(
+    spec: &Spec,
+    room: &Room,
+    bodies: Vec<Body>,
+    sought: usize,
+    random: &mut Random,
+    work: &mut u64,
+    ends: &dyn Fn(u64) -> bool,
+) -> Option<Lay> {
+    let mut table = Table::new(spec, vec![room.clone()], bodies);
+    table.most = sought * table.bodies.len();
+    table.inside(work);
+    let clear = table.separate(PATIENCE, random, &mut |w| ends(w), work);
+    clear.then(|| laid(spec, room, &table.bodies, 0))
 }
 
 /// A part somewhere in a room.

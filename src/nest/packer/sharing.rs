@@ -6,15 +6,13 @@
 
 use std::collections::BTreeMap;
 
-use super::clearing::Table;
 use super::fewer::CLOSEST;
 use super::fill::{Lay, Spec};
 use super::odds::Odds;
-use super::passing::{PATIENCE, anywhere};
+use super::passing::{anywhere, cleared};
 use super::plan::{Offer, Plan, Used};
 use super::random::Random;
 use super::search::{BATCH, Search, Trial, spent};
-use super::strip::laid;
 use crate::geom::trig;
 
 /// Searches for a place, for each part, after which a mix is given up.
@@ -164,12 +162,8 @@ impl Search<'_> {
                 let room = &sheets[k].lay.room;
                 let parts = shares.parts[k].iter();
                 let all = parts.map(|&p| anywhere(spec, room, p, random)).collect();
-                let mut table = Table::new(spec, vec![room.clone()], all);
-                table.most = SOUGHT * table.bodies.len();
-                table.inside(work);
-                let ends = &mut |w| spent(w, left, stop) >= 1.0;
-                let clear = table.separate(PATIENCE, random, ends, work);
-                clear.then(|| laid(spec, room, &table.bodies, 0))
+                let ends = |w| spent(w, left, stop) >= 1.0;
+                cleared(spec, room, all, SOUGHT, random, work, &ends)
             });
             tries += targets.len() as f64;
             cost += (self.work - before) as f64;
@@ -309,6 +303,7 @@ mod tests {
     use std::sync::atomic::AtomicBool;
 
     use super::*;
+    use crate::nest::packer::clearing::Table;
     use crate::nest::packer::room::Room;
     use crate::nest::packer::search::leaning;
     use crate::nest::packer::shape::classes;
