@@ -2,6 +2,7 @@
 //! did and mixes that did not (logistic regression). Area alone says too
 //! little: strips laid in one another take their widths and the rise of the
 //! most curved, and a row with one short part takes as much as with two.
+//! In the same way it is learnt what finds room beside a mix (least squares).
 
 use super::fill::Spec;
 use super::plan::Plan;
@@ -9,17 +10,21 @@ use super::room::Room;
 use crate::geom::trig;
 
 /// How many things are known of a mix: its area, the emptiness of its parts'
-/// boxes, the greatest of these, what half empty rows leave, and how many
-/// parts of middling area it makes, each as a share of the room's area; and 1.
-const KNOWN: usize = 6;
+/// boxes, the greatest of these, what rows as wide as its parts take along the
+/// whole room, what that is more than there is, and how many parts of middling
+/// area it makes, each as a share of the room's area; and 1.
+const KNOWN: usize = 7;
 
 /// What is known of a mix.
 pub(super) type Known = [f64; KNOWN];
 
 /// What each is thought to take from the odds before any mix is tried, and how
 /// far off that may well be: what random draws of strips came to, rounded.
-const FIRST: Known = [-60.0, -15.0, -35.0, -50.0, 0.0, 0.0];
-const OFF: Known = [40.0, 15.0, 20.0, 30.0, 30.0, 30.0];
+const FIRST: Known = [-35.0, -25.0, -35.0, -45.0, -150.0, 15.0, 0.0];
+const OFF: Known = [40.0, 15.0, 20.0, 30.0, 60.0, 30.0, 30.0];
+/// How far off weights of what finds room beside a mix may be from none, for
+/// each unit that it is off by.
+const RIDGE: f64 = 1e-4;
 /// Newton's steps after each batch of mixes: the last fit is close already.
 const STEPS: usize = 4;
 /// Times that a step is halved where it overshoots.
@@ -36,6 +41,8 @@ struct Kind {
     empty: f64,
     /// Longer side of that box, mm.
     length: f64,
+    /// Mean width along it, and the gap to the next, mm.
+    width: f64,
     /// Long ones lie in rows; others find room beside them.
     rowed: bool,
 }
@@ -68,12 +75,18 @@ impl Odds {
             .classes
             .iter()
             .map(|c| {
-                let sizes = c.turns.iter().map(|t| t.net.1 - t.net.0);
-                let least = sizes.min_by(|a, b| (a.x * a.y).total_cmp(&(b.x * b.y)));
+                let sizes = c
+                    .turns
+                    .iter()
+                    .map(|t| (t.net.1 - t.net.0, t.grown.1 - t.grown.0));
+                let least = sizes.min_by(|(a, _), (b, _)| (a.x * a.y).total_cmp(&(b.x * b.y)));
+                let length = least.map_or(c.diameter, |(s, _)| s.x.max(s.y));
+                let gap = least.map_or(0.0, |(s, grown)| grown.y - s.y);
                 Kind {
                     area: c.area,
-                    empty: least.map_or(0.0, |s| s.x * s.y - c.area),
-                    length: least.map_or(c.diameter, |s| s.x.max(s.y)),
+                    empty: least.map_or(0.0, |(s, _)| s.x * s.y - c.area),
+                    length,
+                    width: c.area / length.max(f64::MIN_POSITIVE) + gap,
                     rowed: c.diameter > long * spec.longest,
                 }
             })
@@ -102,7 +115,7 @@ impl Odds {
     /// What is known of a mix in a room.
     pub(super) fn known(&self, spec: &Spec, room: &Room, parts: &[usize]) -> Known {
         let (mut area, mut empty, mut most) = (0.0, 0.0, 0.0_f64);
-        let (mut rows, mut rowed) = (0.0, 0.0);
+        let (mut rows, mut wide) = (0.0, 0.0);
         for &p in parts {
             let kind = &self.kinds[spec.of[p]];
             area += kind.area;
@@ -110,17 +123,21 @@ impl Odds {
             most = most.max(kind.empty);
             if kind.rowed {
                 rows += 1.0 / kind.in_a_row(room);
-                rowed += kind.area;
+                wide += kind.width / kind.in_a_row(room);
             }
         }
-        let half_empty = if rows > 0.0 {
-            ((rows - 1e-9).ceil() - rows) * rowed / rows
+        // A row that is half empty is as wide as one that is full.
+        let whole = if rows > 0.0 {
+            wide * (rows - 1e-9).ceil() / rows
         } else {
             0.0
         };
+        let size = room.hi - room.lo;
+        let taken = whole * size.x.max(size.y);
         let pieces = parts.len() as f64 * self.mean;
         let of = room.area().max(f64::MIN_POSITIVE);
-        [area, empty, most, half_empty, pieces, of].map(|a| a / of)
+        let over = (taken - of).max(0.0);
+        [area, empty, most, taken, over, pieces, of].map(|a| a / of)
     }
 
     /// Natural logarithm of the chance that a mix finds room.
@@ -185,6 +202,41 @@ impl Odds {
     }
 }
 
+/// What finds room beside mixes of long parts.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Beside {
+    weights: Known,
+    seen: Vec<(Known, f64)>,
+}
+
+impl Beside {
+    /// What is thought to find room beside a mix, as a share of the room; none
+    /// where nothing was seen.
+    pub(super) fn share(&self, known: &Known) -> f64 {
+        sum(known, &self.weights).max(0.0)
+    }
+
+    /// Shares of rooms that were put beside mixes: least squares over all that
+    /// were seen, the weights held to no more than they need be.
+    pub(super) fn learn(&mut self, seen: impl IntoIterator<Item = (Known, f64)>) {
+        self.seen.extend(seen);
+        let mut slope = [0.0; KNOWN];
+        let mut bend = [[0.0; KNOWN]; KNOWN];
+        for (i, row) in bend.iter_mut().enumerate() {
+            row[i] = RIDGE;
+        }
+        for (known, share) in &self.seen {
+            for i in 0..KNOWN {
+                slope[i] += share * known[i];
+                for j in 0..KNOWN {
+                    bend[i][j] += known[i] * known[j];
+                }
+            }
+        }
+        self.weights = solved(bend, slope);
+    }
+}
+
 fn sum(known: &Known, weights: &Known) -> f64 {
     known.iter().zip(weights).map(|(k, w)| k * w).sum()
 }
@@ -234,7 +286,7 @@ mod tests {
     }
 
     /// Two rows of one long strip each and one of a short strip: rectangles
-    /// leave nothing of their boxes, the short one half a row.
+    /// leave nothing of their boxes, the short one takes a whole row.
     #[test]
     fn what_is_known_of_rectangles() {
         let strips = vec![
@@ -252,29 +304,30 @@ mod tests {
         };
         let odds = Odds::new(&spec, &plan, 0.4);
         let known = odds.known(&spec, &room, &[0, 1, 2]);
-        let (area, mean) = (450_000.0, 150_000.0);
-        let half = 0.5 * area / 2.5;
-        for (found, is) in known
-            .iter()
-            .zip([area, 0.0, 0.0, half, 3.0 * mean, 800_000.0])
-        {
-            assert!((found - is / 800_000.0).abs() < 1e-9, "{known:?}");
+        // The mean of two of 200 mm and a half of 180, over three rows.
+        let rows = 3.0 * (490.0 / 2.5) * 1000.0;
+        let is = [450_000.0, 0.0, 0.0, rows, 0.0, 450_000.0, 800_000.0];
+        for (found, is) in known.iter().zip(is) {
+            assert!((found - is / 800_000.0).abs() < 1e-3, "{known:?}");
         }
         let pair = odds.known(&spec, &room, &[2, 2]);
-        assert!(pair[3].abs() < 1e-9, "two short ones make a row: {pair:?}");
+        assert!((pair[3] - 180.0 / 800.0).abs() < 1e-3, "{pair:?}");
+        let five = odds.known(&spec, &room, &[0, 0, 1, 1, 0]);
+        assert!((five[4] - 0.25).abs() < 1e-3, "{five:?}");
     }
 
     /// Mixes whose chances are known: those told are within a twentieth.
     #[test]
     fn chances_are_learnt() {
-        let truth = [-70.0, -12.0, -20.0, -40.0, 5.0, 50.0];
+        let truth = [-40.0, -20.0, -25.0, -40.0, -100.0, 5.0, 60.0];
         let mut random = Random::new(1);
         let mut mix = || -> (Known, bool, f64) {
             let known = [
                 0.55 + 0.25 * random.unit(),
                 0.3 * random.unit(),
                 0.1 * random.unit(),
-                0.1 * random.unit(),
+                0.8 + 0.2 * random.unit(),
+                0.05 * random.unit(),
                 0.6 + 0.3 * random.unit(),
                 1.0,
             ];
@@ -304,15 +357,37 @@ mod tests {
             let before = odds.likelihood();
             odds.fit();
             assert!(odds.likelihood() >= before);
-            odds.learn([([area, 0.1, 0.05, 0.0, 0.7, 1.0], k < 20)]);
+            odds.learn([([area, 0.1, 0.05, 0.9, 0.0, 0.7, 1.0], k < 20)]);
         }
         assert!(
             odds.weights.iter().all(|w| w.abs() < 1e3),
             "{:?}",
             odds.weights
         );
-        let low = odds.log_chance(&[0.6, 0.1, 0.05, 0.0, 0.7, 1.0]);
-        let high = odds.log_chance(&[0.8, 0.1, 0.05, 0.0, 0.7, 1.0]);
+        let low = odds.log_chance(&[0.6, 0.1, 0.05, 0.9, 0.0, 0.7, 1.0]);
+        let high = odds.log_chance(&[0.8, 0.1, 0.05, 0.9, 0.0, 0.7, 1.0]);
         assert!(low > trig::ln(0.8) && high < trig::ln(0.2), "{low} {high}");
+    }
+
+    /// What finds room by a rule is told for mixes that were not seen, and
+    /// never less than none.
+    #[test]
+    fn what_finds_room_beside_mixes_is_learnt() {
+        let rule = [-0.9, 0.1, -0.4, 0.05, 0.0, -0.02, 0.75];
+        let mut random = Random::new(1);
+        let mut mix = || -> Known {
+            std::array::from_fn(|i| if i == KNOWN - 1 { 1.0 } else { random.unit() })
+        };
+        let mut beside = Beside::default();
+        assert!(beside.share(&mix()) < f64::MIN_POSITIVE);
+        beside.learn((0..50).map(|_| mix()).map(|known| {
+            let share = sum(&known, &rule);
+            (known, share)
+        }));
+        for _ in 0..100 {
+            let known = mix();
+            let is = sum(&known, &rule).max(0.0);
+            assert!((beside.share(&known) - is).abs() < 1e-3);
+        }
     }
 }

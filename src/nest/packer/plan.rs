@@ -4,19 +4,20 @@ use super::fill::{Fall, Lay};
 use super::odds::Odds;
 use super::room::Room;
 use super::search::{BATCH, Search, Trial, changed, fresh};
+use super::sharing::Next;
 
 /// Share of the budget that goes into filling sheets one after the other.
 const BUILD: f64 = 0.12;
 /// Share reached at most when long parts have been shared out over fewer sheets.
-const SHARE: f64 = 0.45;
-/// Ways that are found for it, of which the best is kept.
-const WAYS: usize = 3;
+const SHARE: f64 = 0.65;
+/// Ways that are found for it at most, of which the best is kept.
+const WAYS: usize = 6;
 /// Shares that go into making room beside long parts, and into using it.
 const TIGHTEN: f64 = 0.025;
 const TOP: f64 = 0.02;
 /// Shares reached when parts have been passed between sheets of long ones, and
 /// when the middling ones have.
-const PASS: [f64; 2] = [0.5, 0.8];
+const PASS: [f64; 2] = [0.7, 0.85];
 /// Share reached when parts have been moved between sheets by dropping, what
 /// went into passing them not counted.
 const MOVE: f64 = 0.2;
@@ -317,10 +318,19 @@ impl Search<'_> {
         let spec = self.spec;
         let until = self.share(SHARE);
         let mut odds = Odds::new(spec, plan, LONG);
+        let area = |parts: &[usize]| -> f64 {
+            let areas = parts.iter().map(|&p| spec.classes[spec.of[p]].area);
+            areas.sum()
+        };
+        let mut beside = Next {
+            count: next.len(),
+            area: area(next),
+            ..Next::default()
+        };
         let mut best: Option<(usize, f64, Plan)> = None;
         for _ in 0..WAYS {
             let mut way = plan.clone();
-            self.shared_out(offers, &mut way, &mut odds, until);
+            self.shared_out(offers, &mut way, &mut odds, &beside, until);
             if way.sheets.len() == plan.sheets.len() {
                 break;
             }
@@ -330,15 +340,28 @@ impl Search<'_> {
             let (tighten, top) = (self.share(TIGHTEN), self.share(TOP));
             self.tightened(&mut way, tighten);
             way.left = next.to_vec();
+            let long: Vec<_> = way.sheets.iter().map(|s| (s.parts(), s.lay.area)).collect();
             self.topped(&mut way, top);
-            let left = way
-                .left
-                .iter()
-                .map(|&p| spec.classes[spec.of[p]].area)
-                .sum();
-            let sheets = way.sheets.len();
+            // Where all found room no sheet shows how much more would have.
+            if !way.left.is_empty() {
+                beside
+                    .beside
+                    .learn(way.sheets.iter().zip(&long).map(|(s, (parts, area))| {
+                        let room = &s.lay.room;
+                        let known = odds.known(spec, room, parts);
+                        (
+                            known,
+                            (s.lay.area - area) / room.area().max(f64::MIN_POSITIVE),
+                        )
+                    }));
+            }
+            let (sheets, left) = (way.sheets.len(), area(&way.left));
+            let whole = way.left.is_empty();
             if best.as_ref().is_none_or(|b| (sheets, left) < (b.0, b.1)) {
                 best = Some((sheets, left, way));
+            }
+            if whole {
+                break;
             }
         }
         best.map(|b| b.2)

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use super::fewer::CLOSEST;
 use super::fill::{Lay, Spec};
-use super::odds::Odds;
+use super::odds::{Beside, Odds};
 use super::passing::{anywhere, cleared};
 use super::plan::{Offer, Plan, Used};
 use super::random::Random;
@@ -35,8 +35,15 @@ const DOUBT: f64 = 0.2;
 const MANY: f64 = 3.0;
 /// Tries for each that breaks a rule.
 const NEVER: f64 = 1e4;
+/// Times the work that is left that sharing out may be thought to take, and is
+/// gone on with: the least likely sheets are tried first, so that what is
+/// learnt from them is too dark at first.
+const HOPE: f64 = 2.0;
 /// Work of a try before any was made.
 const TRY: f64 = 30e6;
+/// Tries that each of the next parts is worth that is thought to find no room
+/// beside the shares.
+const NEXT: f64 = 8.0;
 
 /// What came of a mix so far.
 #[derive(Debug, Default, Clone)]
@@ -51,14 +58,35 @@ struct Sharing<'a> {
     offers: &'a [Offer],
     sheets: Vec<&'a Used>,
     odds: &'a Odds,
+    next: &'a Next,
     mixes: &'a BTreeMap<u64, Mix>,
 }
 
-/// What each sheet is to hold, and the tries that each is thought to take.
+/// Parts that are to find room beside those shared out.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Next {
+    /// How many there are, and their area, mm2.
+    pub count: usize,
+    pub area: f64,
+    /// What is thought to find room beside mixes.
+    pub beside: Beside,
+}
+
+impl Next {
+    /// How many are thought to find no room where so much area does, mm2.
+    fn left(&self, area: f64) -> f64 {
+        let short = (self.area - area).max(0.0) / self.area.max(f64::MIN_POSITIVE);
+        short * self.count as f64
+    }
+}
+
+/// What each sheet is to hold, the tries that each is thought to take, and the
+/// area thought to find room beside it, mm2.
 #[derive(Clone)]
 struct Shares {
     parts: Vec<Vec<usize>>,
     tries: Vec<f64>,
+    beside: Vec<f64>,
 }
 
 impl Search<'_> {
@@ -69,11 +97,12 @@ impl Search<'_> {
         offers: &[Offer],
         plan: &mut Plan,
         odds: &mut Odds,
+        next: &Next,
         until: u64,
     ) {
         let mut mixes = BTreeMap::new();
         let before = self.work;
-        while let Some(fewer) = self.with_one_less(offers, plan, odds, &mut mixes, until) {
+        while let Some(fewer) = self.with_one_less(offers, plan, odds, next, &mut mixes, until) {
             *plan = fewer;
             self.tell(plan.fill(offers));
         }
@@ -87,6 +116,7 @@ impl Search<'_> {
         offers: &[Offer],
         plan: &Plan,
         odds: &mut Odds,
+        next: &Next,
         mixes: &mut BTreeMap<u64, Mix>,
         until: u64,
     ) -> Option<Plan> {
@@ -112,6 +142,7 @@ impl Search<'_> {
         let mut shares = Shares {
             parts,
             tries: vec![NEVER; n],
+            beside: vec![0.0; n],
         };
         let (mut tries, mut cost) = (1.0, TRY);
         let mut afresh = true;
@@ -121,6 +152,7 @@ impl Search<'_> {
                 offers,
                 sheets: sheets.clone(),
                 odds,
+                next,
                 mixes,
             };
             let (steps, heat) = if afresh {
@@ -143,7 +175,8 @@ impl Search<'_> {
                 return sharing.laid(&shares.parts);
             }
             let thought: f64 = open.iter().map(|&k| shares.tries[k]).sum();
-            if self.work as f64 + thought * cost / tries > until as f64 {
+            let left = until.saturating_sub(self.work) as f64;
+            if thought * cost / tries > HOPE * left {
                 // Once more from the start, as other shares may be likelier.
                 if afresh {
                     return None;
@@ -201,29 +234,33 @@ fn key(spec: &Spec, stock: usize, parts: &[usize]) -> u64 {
 }
 
 impl Sharing<'_> {
-    /// Tries that a mix is thought to take on a sheet; none where it is laid.
-    fn tries(&self, sheet: usize, parts: &[usize]) -> f64 {
+    /// Tries that a mix is thought to take on a sheet, none where it is laid;
+    /// and the area thought to find room beside it, mm2.
+    fn thought(&self, sheet: usize, parts: &[usize]) -> (f64, f64) {
         let used = self.sheets[sheet];
+        let room = &used.lay.room;
+        let known = self.odds.known(self.spec, room, parts);
+        let beside = self.next.beside.share(&known) * room.area();
         let mix = self.mixes.get(&key(self.spec, used.stock, parts));
         if parts.is_empty() || mix.is_some_and(|m| m.lay.is_some()) {
-            return 0.0;
+            return (0.0, beside);
         }
         let fits = &self.offers[used.stock].fits;
         let area: f64 = parts
             .iter()
             .map(|&p| self.spec.classes[self.spec.of[p]].area)
             .sum();
-        let over = (area / used.lay.room.area() - CLOSEST).max(0.0);
+        let over = (area / room.area() - CLOSEST).max(0.0);
         let barred = parts.iter().filter(|&&p| !fits[self.spec.of[p]]).count();
-        let known = self.odds.known(self.spec, &used.lay.room, parts);
         let failed = mix.map_or(0, |m| m.failed) as f64;
         let power = DOUBT * failed - self.odds.log_chance(&known);
         let tries = trig::exp(power.min(MANY)) * (1.0 + (power - MANY).max(0.0));
-        tries + NEVER * (over + barred as f64)
+        (tries + NEVER * (over + barred as f64), beside)
     }
 
-    /// Shares of the fewest tries found by simulated annealing: one or two
-    /// parts, or none, of each of two sheets change places.
+    /// Shares of the fewest tries found, with those that the next parts are
+    /// worth, by simulated annealing: one or two parts, or none, of each of two
+    /// sheets change places.
     fn shared(
         &self,
         from: &Shares,
@@ -234,11 +271,14 @@ impl Sharing<'_> {
     ) -> Shares {
         let n = from.parts.len();
         let mut now = from.clone();
-        for (k, tries) in now.tries.iter_mut().enumerate() {
-            *tries = self.tries(k, &now.parts[k]);
+        for k in 0..n {
+            (now.tries[k], now.beside[k]) = self.thought(k, &now.parts[k]);
         }
+        let cost = |tries: f64, beside: f64| tries + NEXT * self.next.left(beside);
         let mut best = now.clone();
-        let mut least: f64 = best.tries.iter().sum();
+        let mut tries: f64 = now.tries.iter().sum();
+        let mut beside: f64 = now.beside.iter().sum();
+        let mut least = cost(tries, beside);
         for step in 0..steps {
             let heat = heat * trig::pow(COLD / heat, step as f64 / steps as f64);
             let a = random.below(n);
@@ -257,14 +297,21 @@ impl Sharing<'_> {
             left.extend(come);
             right.extend(go);
             *work += STEP * (left.len() + right.len()) as u64;
-            let (tries_a, tries_b) = (self.tries(a, &left), self.tries(b, &right));
-            let more = tries_a + tries_b - now.tries[a] - now.tries[b];
+            let (to_a, to_b) = (self.thought(a, &left), self.thought(b, &right));
+            let then = (
+                tries + to_a.0 + to_b.0 - now.tries[a] - now.tries[b],
+                beside + to_a.1 + to_b.1 - now.beside[a] - now.beside[b],
+            );
+            let more = cost(then.0, then.1) - cost(tries, beside);
             if more <= 0.0 || random.unit() < trig::exp(-more / heat) {
                 (now.parts[a], now.parts[b]) = (left, right);
-                (now.tries[a], now.tries[b]) = (tries_a, tries_b);
-                let sum: f64 = now.tries.iter().sum();
-                if sum < least {
-                    least = sum;
+                (now.tries[a], now.tries[b]) = (to_a.0, to_b.0);
+                (now.beside[a], now.beside[b]) = (to_a.1, to_b.1);
+                // Summed afresh, so that no rounding adds up.
+                tries = now.tries.iter().sum();
+                beside = now.beside.iter().sum();
+                if cost(tries, beside) < least {
+                    least = cost(tries, beside);
                     best = now.clone();
                 }
             }
@@ -311,6 +358,17 @@ mod tests {
     use crate::nest::packer::strip::bodies;
     use crate::nest::tests::{job, rectangle, sheet};
 
+    /// As many of a sheet as are wanted, on which all parts fit.
+    fn offer(room: &Room, classes: usize) -> Offer {
+        Offer {
+            room: room.clone(),
+            area: room.area(),
+            cost: 1.0,
+            quantity: None,
+            fits: vec![true; classes],
+        }
+    }
+
     /// Strips of which a sheet takes four, on five sheets: sixteen come to lie on
     /// four, seventeen do not, and none is lost.
     #[test]
@@ -323,13 +381,7 @@ mod tests {
             let (classes, of) = classes(&job);
             let spec = spec(&job, classes, of);
             let room = Room::new(&job.sheets[0], job.gap, job.edge_margin);
-            let offer = Offer {
-                room: room.clone(),
-                area: job.sheets[0].area(),
-                cost: 1.0,
-                quantity: None,
-                fits: vec![true; spec.classes.len()],
-            };
+            let offer = offer(&room, spec.classes.len());
             let mut used = |parts: &[usize]| {
                 let mut lay = Lay::new(room.clone());
                 let left = lay.fill(&spec, parts, leaning(&mut Random::new(1)), &mut 0);
@@ -350,7 +402,13 @@ mod tests {
             let stop = AtomicBool::new(false);
             let mut search = Search::new(&spec, &|_| 1_000_000_000, 1, &|_, _| {}, &stop);
             let mut odds = Odds::new(&spec, &plan, 0.4);
-            search.shared_out(&[offer], &mut plan, &mut odds, 1_000_000_000);
+            search.shared_out(
+                &[offer],
+                &mut plan,
+                &mut odds,
+                &Next::default(),
+                1_000_000_000,
+            );
             assert_eq!(plan.sheets.len(), sheets, "{count}");
             let mut found: Vec<usize> = plan.sheets.iter().flat_map(Used::parts).collect();
             found.sort_unstable();
@@ -360,6 +418,73 @@ mod tests {
                 table.measure(&mut 0);
                 assert!(table.clear());
             }
+        }
+    }
+
+    /// Two lengths of strips of which any four find room: where parts find room
+    /// beside four short ones alone, these come to lie together.
+    #[test]
+    fn room_beside_the_shares_is_worth_tries() {
+        let strips: Vec<_> = (0..8)
+            .map(|k| rectangle(if k % 2 == 0 { 1000.0 } else { 700.0 }, 190.0))
+            .collect();
+        let job = job(strips, vec![sheet(1100.0, 860.0, None, None)], 6.0, 10.0);
+        let (classes, of) = classes(&job);
+        let spec = spec(&job, classes, of);
+        let room = Room::new(&job.sheets[0], job.gap, job.edge_margin);
+        let offers = [offer(&room, spec.classes.len())];
+        let used = |parts: &[usize]| {
+            let mut lay = Lay::new(room.clone());
+            let left = lay.fill(&spec, parts, leaning(&mut Random::new(1)), &mut 0);
+            assert!(left.is_empty());
+            Used::of(0, Trial::new(&spec, lay, left))
+        };
+        let plan = Plan {
+            sheets: vec![used(&[0, 1, 2, 3]), used(&[4, 5, 6, 7])],
+            left: Vec::new(),
+        };
+        let odds = Odds::new(&spec, &plan, 0.4);
+        // Beside four short ones, which take 0.585 of the room.
+        let rule = |parts: &[usize]| {
+            let known = odds.known(&spec, &room, parts);
+            (known, 2.0 * (0.62 - known[0]))
+        };
+        let seen = [
+            &[1, 3, 5, 7][..],
+            &[1, 3, 5],
+            &[0, 1],
+            &[0, 2, 4, 6],
+            &[0],
+            &[0, 2, 5],
+        ];
+        let mut next = Next {
+            count: 10,
+            area: 0.1 * room.area(),
+            ..Next::default()
+        };
+        next.beside.learn(seen.map(rule));
+        let mixes = BTreeMap::new();
+        let sharing = Sharing {
+            spec: &spec,
+            offers: &offers,
+            sheets: plan.sheets.iter().collect(),
+            odds: &odds,
+            next: &next,
+            mixes: &mixes,
+        };
+        let from = Shares {
+            parts: plan.sheets.iter().map(Used::parts).collect(),
+            tries: vec![NEVER; 2],
+            beside: vec![0.0; 2],
+        };
+        let shares = sharing.shared(&from, 4000, HEAT.0, &mut Random::new(1), &mut 0);
+        for parts in &shares.parts {
+            assert_eq!(parts.len(), 4, "{:?}", shares.parts);
+            assert!(
+                parts.iter().all(|p| p % 2 == parts[0] % 2),
+                "{:?}",
+                shares.parts
+            );
         }
     }
 
