@@ -4,7 +4,7 @@ use super::fill::{Fall, Lay};
 use super::odds::Odds;
 use super::room::Room;
 use super::search::{BATCH, Search, Trial, changed, fresh};
-use super::sharing::Next;
+use super::sharing::{Learnt, Next};
 
 /// Share of the budget that goes into filling sheets one after the other.
 const BUILD: f64 = 0.12;
@@ -317,20 +317,20 @@ impl Search<'_> {
     fn fewer(&mut self, offers: &[Offer], plan: &Plan, next: &[usize]) -> Option<Plan> {
         let spec = self.spec;
         let until = self.share(SHARE);
-        let mut odds = Odds::new(spec, plan, LONG);
         let area = |parts: &[usize]| -> f64 {
             let areas = parts.iter().map(|&p| spec.classes[spec.of[p]].area);
             areas.sum()
         };
-        let mut beside = Next {
+        let beside = Next {
             count: next.len(),
             area: area(next),
             ..Next::default()
         };
+        let mut learnt = Learnt::new(Odds::new(spec, plan, LONG), beside);
         let mut best: Option<(usize, f64, Plan)> = None;
         for _ in 0..WAYS {
             let mut way = plan.clone();
-            self.shared_out(offers, &mut way, &mut odds, &beside, until);
+            self.shared_out(offers, &mut way, &mut learnt, until);
             if way.sheets.len() == plan.sheets.len() {
                 break;
             }
@@ -339,28 +339,25 @@ impl Search<'_> {
             }
             let (tighten, top) = (self.share(TIGHTEN), self.share(TOP));
             self.tightened(&mut way, tighten);
-            way.left = next.to_vec();
-            let long: Vec<_> = way.sheets.iter().map(|s| (s.parts(), s.lay.area)).collect();
-            self.topped(&mut way, top);
+            let mut topped = way.clone();
+            topped.left = next.to_vec();
+            self.topped(&mut topped, top);
+            let left = area(&topped.left);
             // Where all found room no sheet shows how much more would have.
-            if !way.left.is_empty() {
-                beside
-                    .beside
-                    .learn(way.sheets.iter().zip(&long).map(|(s, (parts, area))| {
-                        let room = &s.lay.room;
-                        let known = odds.known(spec, room, parts);
-                        (
-                            known,
-                            (s.lay.area - area) / room.area().max(f64::MIN_POSITIVE),
-                        )
-                    }));
+            if left > 0.0 {
+                let Learnt { odds, next, .. } = &mut learnt;
+                let seen = way.sheets.iter().zip(&topped.sheets).map(|(bare, full)| {
+                    let room = &bare.lay.room;
+                    let known = odds.known(spec, room, &bare.parts());
+                    (known, full.share() - bare.share())
+                });
+                next.beside.learn(seen);
             }
-            let (sheets, left) = (way.sheets.len(), area(&way.left));
-            let whole = way.left.is_empty();
+            let sheets = way.sheets.len();
             if best.as_ref().is_none_or(|b| (sheets, left) < (b.0, b.1)) {
-                best = Some((sheets, left, way));
+                best = Some((sheets, left, topped));
             }
-            if whole {
+            if left <= 0.0 {
                 break;
             }
         }

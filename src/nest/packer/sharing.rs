@@ -56,7 +56,7 @@ struct Mix {
 struct Sharing<'a> {
     spec: &'a Spec,
     offers: &'a [Offer],
-    sheets: Vec<&'a Used>,
+    sheets: &'a [&'a Used],
     odds: &'a Odds,
     next: &'a Next,
     mixes: &'a BTreeMap<u64, Mix>,
@@ -89,6 +89,23 @@ struct Shares {
     beside: Vec<f64>,
 }
 
+/// What is known of mixes, and what is to find room beside them.
+pub(super) struct Learnt {
+    pub odds: Odds,
+    pub next: Next,
+    mixes: BTreeMap<u64, Mix>,
+}
+
+impl Learnt {
+    pub(super) fn new(odds: Odds, next: Next) -> Self {
+        Self {
+            odds,
+            next,
+            mixes: BTreeMap::new(),
+        }
+    }
+}
+
 impl Search<'_> {
     /// Shares the parts out over one sheet less, as often as that is thought to
     /// come off before `until` units of work are done.
@@ -96,13 +113,11 @@ impl Search<'_> {
         &mut self,
         offers: &[Offer],
         plan: &mut Plan,
-        odds: &mut Odds,
-        next: &Next,
+        learnt: &mut Learnt,
         until: u64,
     ) {
-        let mut mixes = BTreeMap::new();
         let before = self.work;
-        while let Some(fewer) = self.with_one_less(offers, plan, odds, next, &mut mixes, until) {
+        while let Some(fewer) = self.with_one_less(offers, plan, learnt, until) {
             *plan = fewer;
             self.tell(plan.fill(offers));
         }
@@ -115,9 +130,7 @@ impl Search<'_> {
         &mut self,
         offers: &[Offer],
         plan: &Plan,
-        odds: &mut Odds,
-        next: &Next,
-        mixes: &mut BTreeMap<u64, Mix>,
+        Learnt { odds, next, mixes }: &mut Learnt,
         until: u64,
     ) -> Option<Plan> {
         let spec = self.spec;
@@ -150,7 +163,7 @@ impl Search<'_> {
             let sharing = Sharing {
                 spec,
                 offers,
-                sheets: sheets.clone(),
+                sheets: &sheets,
                 odds,
                 next,
                 mixes,
@@ -401,14 +414,8 @@ mod tests {
             assert_eq!(plan.sheets.len(), 5);
             let stop = AtomicBool::new(false);
             let mut search = Search::new(&spec, &|_| 1_000_000_000, 1, &|_, _| {}, &stop);
-            let mut odds = Odds::new(&spec, &plan, 0.4);
-            search.shared_out(
-                &[offer],
-                &mut plan,
-                &mut odds,
-                &Next::default(),
-                1_000_000_000,
-            );
+            let mut learnt = Learnt::new(Odds::new(&spec, &plan, 0.4), Next::default());
+            search.shared_out(&[offer], &mut plan, &mut learnt, 1_000_000_000);
             assert_eq!(plan.sheets.len(), sheets, "{count}");
             let mut found: Vec<usize> = plan.sheets.iter().flat_map(Used::parts).collect();
             found.sort_unstable();
@@ -467,7 +474,7 @@ mod tests {
         let sharing = Sharing {
             spec: &spec,
             offers: &offers,
-            sheets: plan.sheets.iter().collect(),
+            sheets: &plan.sheets.iter().collect::<Vec<_>>(),
             odds: &odds,
             next: &next,
             mixes: &mixes,
