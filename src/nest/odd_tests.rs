@@ -118,6 +118,19 @@ fn without_a_margin_parts_may_touch_a_remnants_edge_but_not_cross_it() {
     assert!(!ask(&job, 400.1, 0.0).is_empty());
 }
 
+/// A clamp over the end of a sheet leaves 780 x 480 mm beside the margins.
+#[test]
+fn a_part_that_just_fits_beside_a_clamp_is_placed() {
+    let mut stock = sheet(1000.0, 500.0, Some(1), None);
+    stock.clamps = vec![Zone {
+        lo: vec2(800.0, 0.0),
+        hi: vec2(1000.0, 500.0),
+    }];
+    let job = job(vec![rectangle(780.0, 480.0)], vec![stock], 6.0, 10.0);
+    let nest = within(&job, 200_000).expect("it fits");
+    check(&job, &nest).expect("a sound nest");
+}
+
 /// A part in a hole: concentric rings keep the difference of their radii.
 #[test]
 fn the_check_lets_a_part_lie_in_a_hole_and_measures_it() {

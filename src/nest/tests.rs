@@ -206,6 +206,32 @@ fn the_number_of_threads_does_not_change_the_nest() {
     assert_eq!(on(1), on(2));
 }
 
+/// Strips, doublers and gussets on several sheets: strips are shared out, and
+/// doublers put beside them.
+fn tiers() -> NestJob {
+    let mut parts: Vec<_> = (0..17)
+        .map(|k| sector(1500.0, 1600.0 + f64::from(k % 3), 0.3))
+        .collect();
+    parts.extend(vec![rectangle(250.0, 150.0); 8]);
+    parts.extend(vec![rectangle(80.0, 60.0); 10]);
+    job(parts, vec![sheet(1100.0, 600.0, None, None)], 6.0, 10.0)
+}
+
+#[test]
+fn strips_that_are_shared_out_come_the_same_on_any_number_of_threads() {
+    let job = tiers();
+    let on = |threads| {
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .expect("threads");
+        pool.install(|| within(&job, 60_000_000)).expect("fits")
+    };
+    let nest = on(2);
+    check(&job, &nest).expect("a sound nest");
+    assert_eq!(on(1), nest);
+}
+
 #[test]
 fn progress_goes_from_nought_to_one_and_tells_the_final_yield() {
     let job = job(

@@ -119,7 +119,7 @@ impl Search<'_> {
             self.tell(plan.fill(offers));
         }
         *plan = best;
-        self.passing += self.work - before;
+        self.passing += self.since(before);
     }
 }
 

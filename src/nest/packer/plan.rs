@@ -12,14 +12,15 @@ const BUILD: f64 = 0.12;
 const SHARE: f64 = 0.65;
 /// Ways that are found for it at most, of which the best is kept.
 const WAYS: usize = 6;
-/// Shares that go into making room beside long parts, and into using it.
+/// Shares that go into making room beside long parts, and into using it, each
+/// time.
 const TIGHTEN: f64 = 0.025;
 const TOP: f64 = 0.02;
 /// Shares reached when parts have been passed between sheets of long ones, and
 /// when the middling ones have.
 const PASS: [f64; 2] = [0.7, 0.85];
 /// Share reached when parts have been moved between sheets by dropping, what
-/// went into passing them not counted.
+/// went into sharing them out and passing them not counted.
 const MOVE: f64 = 0.2;
 /// Share reached when overlaps have been cleared, which finds far more; the
 /// rest goes into the last sheet's offcut.
@@ -191,7 +192,7 @@ impl Search<'_> {
     /// the sheets expected.
     fn filled(&mut self, offers: &[Offer], choice: &[usize], mut plan: Plan, share: u64) -> Plan {
         let spec = self.spec;
-        let end = self.work + share;
+        let end = self.after(share);
         // Kinds of sheet on which a trial found room for nothing that is left.
         let mut barren = vec![false; offers.len()];
         while !plan.left.is_empty() {
@@ -327,7 +328,7 @@ impl Search<'_> {
             ..Next::default()
         };
         let mut learnt = Learnt::new(Odds::new(spec, plan, LONG), beside);
-        let mut best: Option<(usize, f64, Plan)> = None;
+        let mut best: Option<(f64, f64, Plan)> = None;
         for _ in 0..WAYS {
             let mut way = plan.clone();
             self.shared_out(offers, &mut way, &mut learnt, until);
@@ -353,9 +354,9 @@ impl Search<'_> {
                 });
                 next.beside.learn(seen);
             }
-            let sheets = way.sheets.len();
-            if best.as_ref().is_none_or(|b| (sheets, left) < (b.0, b.1)) {
-                best = Some((sheets, left, topped));
+            let cost = way.cost(offers);
+            if best.as_ref().is_none_or(|b| (cost, left) < (b.0, b.1)) {
+                best = Some((cost, left, topped));
             }
             if left <= 0.0 {
                 break;

@@ -46,11 +46,16 @@ impl Room {
                 .collect();
             pieces(&rings)
         });
+        let lo = vec2(margin, margin);
+        let hi = vec2(sheet.length - margin, sheet.width - margin);
+        // Walls reach further than the box of true outlines.
+        let boxed = geo::Rect::new((lo.x, lo.y), (hi.x, hi.y)).to_polygon();
+        let walled = walls.intersection(&boxed).unsigned_area();
         Self {
-            lo: vec2(margin, margin),
-            hi: vec2(sheet.length - margin, sheet.width - margin),
+            lo,
+            hi,
             walls: parts.collect(),
-            walled: walls.unsigned_area(),
+            walled,
         }
     }
 

@@ -30,7 +30,7 @@ pub(super) struct Search<'a> {
     pub spec: &'a Spec,
     pub budget: u64,
     pub work: u64,
-    /// Of it, what went into passing parts.
+    /// Of it, what went into sharing parts out and passing them.
     pub passing: u64,
     total: Total<'a>,
     /// The largest budget so far: no loop goes on beyond it.
@@ -216,6 +216,26 @@ impl<'a> Search<'a> {
             (self.work as f64 / self.budget.max(1) as f64).min(1.0),
             best_yield,
         );
+    }
+
+    /// Work done in all when so much more is; as much as is done where the search
+    /// is to stop.
+    pub(super) fn after(&self, more: u64) -> u64 {
+        if self.stop.load(Ordering::Relaxed) {
+            self.work
+        } else {
+            self.work + more
+        }
+    }
+
+    /// Work done since then; none where the search is to stop, which takes all
+    /// that is left for done.
+    pub(super) fn since(&self, before: u64) -> u64 {
+        if self.stop.load(Ordering::Relaxed) {
+            0
+        } else {
+            self.work - before
+        }
     }
 
     /// A batch of trials, each with its own stream of random numbers.

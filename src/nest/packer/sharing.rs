@@ -5,6 +5,7 @@
 //! learnt on the way.
 
 use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use super::fewer::CLOSEST;
 use super::fill::{Lay, Spec};
@@ -25,6 +26,8 @@ const STEPS: (usize, usize) = (1500, 300);
 const HEAT: (f64, f64) = (5.0, 0.2);
 /// The same at the end.
 const COLD: f64 = 0.05;
+/// Exchanges after which it is seen whether the search is to stop.
+const LOOK: usize = 1024;
 /// Work of an exchange tried, for each part on a sheet.
 const STEP: u64 = 12;
 /// What a try that failed takes from the chance of the same mix, as a power of
@@ -60,6 +63,7 @@ struct Sharing<'a> {
     odds: &'a Odds,
     next: &'a Next,
     mixes: &'a BTreeMap<u64, Mix>,
+    stop: &'a AtomicBool,
 }
 
 /// Parts that are to find room beside those shared out.
@@ -121,7 +125,7 @@ impl Search<'_> {
             *plan = fewer;
             self.tell(plan.fill(offers));
         }
-        self.passing += self.work - before;
+        self.passing += self.since(before);
     }
 
     /// All parts on the sheets but the emptiest, or `None` where that is not
@@ -167,6 +171,7 @@ impl Search<'_> {
                 odds,
                 next,
                 mixes,
+                stop: self.stop,
             };
             let (steps, heat) = if afresh {
                 (STEPS.0, HEAT.0)
@@ -256,7 +261,7 @@ impl Sharing<'_> {
         let beside = self.next.beside.share(&known) * room.area();
         let mix = self.mixes.get(&key(self.spec, used.stock, parts));
         if parts.is_empty() || mix.is_some_and(|m| m.lay.is_some()) {
-            return (0.0, beside);
+            return (0.0, if parts.is_empty() { 0.0 } else { beside });
         }
         let fits = &self.offers[used.stock].fits;
         let area: f64 = parts
@@ -293,6 +298,9 @@ impl Sharing<'_> {
         let mut beside: f64 = now.beside.iter().sum();
         let mut least = cost(tries, beside);
         for step in 0..steps {
+            if step % LOOK == 0 && self.stop.load(Ordering::Relaxed) {
+                break;
+            }
             let heat = heat * trig::pow(COLD / heat, step as f64 / steps as f64);
             let a = random.below(n);
             let b = (a + 1 + random.below(n - 1)) % n;
@@ -360,8 +368,6 @@ impl Sharing<'_> {
 
 #[cfg(test)]
 mod tests {
-    use std::sync::atomic::AtomicBool;
-
     use super::*;
     use crate::nest::packer::clearing::Table;
     use crate::nest::packer::room::Room;
@@ -478,6 +484,7 @@ mod tests {
             odds: &odds,
             next: &next,
             mixes: &mixes,
+            stop: &AtomicBool::new(false),
         };
         let from = Shares {
             parts: plan.sheets.iter().map(Used::parts).collect(),

@@ -24,7 +24,7 @@ impl Search<'_> {
     }
 
     /// Puts parts without a sheet beside those that lie on one: as they lie, or
-    /// dropped anew, the most worth that comes in. So much work goes into
+    /// dropped anew, the most worth that comes in, of equals the better stacked. So much work goes into
     /// dropping them anew, on all sheets together.
     pub(super) fn topped(&mut self, plan: &mut Plan, work: u64) {
         let spec = self.spec;
@@ -35,16 +35,21 @@ impl Search<'_> {
             }
             let now = &*plan;
             let lies = &now.sheets[i].lay;
-            let mut tried = self.batch(BATCH, |random, work| {
+            let tried = self.batch(BATCH, |random, work| {
                 let order = spec.ordered(now.left.clone(), random);
                 let mut lay = lies.clone();
                 let left = lay.fill(spec, &order, leaning(random), work);
                 Some(Trial::new(spec, lay, left))
             });
+            let better = |best: Option<Trial>, tried: Vec<Option<Trial>>| {
+                let all = best.into_iter().chain(tried.into_iter().flatten());
+                all.reduce(|a, b| if b.beats(&a) { b } else { a })
+            };
+            let mut best = better(None, tried);
             let own = now.sheets[i].parts();
-            let until = self.work + share;
+            let until = self.after(share);
             while self.work < until {
-                tried.extend(self.batch(BATCH, |random, work| {
+                let tried = self.batch(BATCH, |random, work| {
                     let fall = leaning(random);
                     let order = spec.ordered(own.clone(), random);
                     let mut lay = Lay::new(lies.room.clone());
@@ -55,12 +60,9 @@ impl Search<'_> {
                     let order = spec.ordered(now.left.clone(), random);
                     let left = lay.fill(spec, &order, fall, work);
                     Some(Trial::new(spec, lay, left))
-                }));
+                });
+                best = better(best, tried);
             }
-            let best = tried
-                .into_iter()
-                .flatten()
-                .reduce(|a, b| if b.beats(&a) { b } else { a });
             if let Some(mut trial) = best {
                 plan.left = std::mem::take(&mut trial.left);
                 plan.sheets[i] = Used::of(plan.sheets[i].stock, trial);
@@ -72,7 +74,7 @@ impl Search<'_> {
 #[cfg(test)]
 mod tests {
     use std::sync::Arc;
-    use std::sync::atomic::AtomicBool;
+    use std::sync::atomic::{AtomicBool, Ordering};
 
     use super::*;
     use crate::geom::vec2;
@@ -117,6 +119,12 @@ mod tests {
         let mut anew = plan();
         search.topped(&mut anew, 1_000_000);
         assert!(anew.left.is_empty() && anew.sheets[0].lay.items.len() == 3);
+        // A search that is to stop does not go through what would take hours.
+        stop.store(true, Ordering::Relaxed);
+        let mut stopped = plan();
+        search.topped(&mut stopped, 1_000_000_000_000);
+        assert_eq!(stopped.left, [2]);
+        stop.store(false, Ordering::Relaxed);
         let mut tight = plan();
         search.tightened(&mut tight, 100_000_000);
         let far = tight.sheets[0].lay.extent(&spec).x;
