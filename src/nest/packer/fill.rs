@@ -37,6 +37,14 @@ pub(super) struct Spec {
     pub step: f64,
 }
 
+impl Spec {
+    /// Net area of some parts, mm2.
+    pub(super) fn area(&self, parts: &[usize]) -> f64 {
+        let one = |&p: &usize| self.classes[self.of[p]].area;
+        parts.iter().map(one).sum()
+    }
+}
+
 /// Which way parts fall: the place of least `x * centre.x + y * centre.y`.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Fall {

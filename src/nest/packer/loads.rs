@@ -60,9 +60,8 @@ impl Loads {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::nest::packer::made;
     use crate::nest::packer::random::Random;
-    use crate::nest::packer::shape::classes;
-    use crate::nest::packer::spec;
     use crate::nest::tests::{job, rectangle, sheet};
 
     /// Parts of like area that take more and less of a sheet than it says:
@@ -73,8 +72,7 @@ mod tests {
         let takes = [0.135, 0.145, 0.165, 0.083];
         let parts: Vec<_> = (0..40).map(|i| rectangle(sizes[i % 4], 190.0)).collect();
         let job = job(parts, vec![sheet(3000.0, 1500.0, None, None)], 6.0, 10.0);
-        let (classes, of) = classes(&job);
-        let spec = spec(&job, classes, of);
+        let (spec, _) = made::set(&job);
         let room = 7.0 * 190_000.0;
         let by_area = Loads {
             of: spec.classes.iter().map(|c| c.area).collect(),
@@ -117,8 +115,7 @@ mod tests {
             6.0,
             10.0,
         );
-        let (classes, of) = classes(&job);
-        let spec = spec(&job, classes, of);
+        let (spec, _) = made::set(&job);
         for (room, fits, by) in [
             (400_000.0, true, 0.0),
             (400_000.0, false, 0.02),

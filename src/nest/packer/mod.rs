@@ -17,6 +17,8 @@ mod clearing;
 mod fewer;
 mod fill;
 mod loads;
+#[cfg(test)]
+mod made;
 mod odds;
 mod passing;
 mod plan;

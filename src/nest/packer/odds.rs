@@ -36,7 +36,6 @@ const PASS_BY: f64 = 0.1;
 /// What is known of a class.
 #[derive(Debug, Clone, Copy)]
 struct Kind {
-    area: f64,
     /// Of its least box, what it leaves empty, mm2.
     empty: f64,
     /// Longer side of that box, mm.
@@ -83,7 +82,6 @@ impl Odds {
                 let length = least.map_or(c.diameter, |(s, _)| s.x.max(s.y));
                 let gap = least.map_or(0.0, |(s, grown)| grown.y - s.y);
                 Kind {
-                    area: c.area,
                     empty: least.map_or(0.0, |(s, _)| s.x * s.y - c.area),
                     length,
                     width: c.area / length.max(f64::MIN_POSITIVE) + gap,
@@ -91,8 +89,9 @@ impl Odds {
                 }
             })
             .collect();
-        let rowed = || spec.of.iter().map(|&k| kinds[k]).filter(|k| k.rowed);
-        let mean = rowed().map(|k| k.area).sum::<f64>() / rowed().count().max(1) as f64;
+        let parts = 0..spec.of.len();
+        let rowed: Vec<usize> = parts.filter(|&p| kinds[spec.of[p]].rowed).collect();
+        let mean = spec.area(&rowed) / rowed.len().max(1) as f64;
         let mut odds = Self {
             kinds,
             mean,
@@ -114,11 +113,10 @@ impl Odds {
 
     /// What is known of a mix in a room.
     pub(super) fn known(&self, spec: &Spec, room: &Room, parts: &[usize]) -> Known {
-        let (mut area, mut empty, mut most) = (0.0, 0.0, 0.0_f64);
+        let (mut empty, mut most) = (0.0, 0.0_f64);
         let (mut rows, mut wide) = (0.0, 0.0);
         for &p in parts {
             let kind = &self.kinds[spec.of[p]];
-            area += kind.area;
             empty += kind.empty;
             most = most.max(kind.empty);
             if kind.rowed {
@@ -137,7 +135,7 @@ impl Odds {
         let pieces = parts.len() as f64 * self.mean;
         let of = room.area().max(f64::MIN_POSITIVE);
         let over = (taken - of).max(0.0);
-        [area, empty, most, taken, over, pieces, of].map(|a| a / of)
+        [spec.area(parts), empty, most, taken, over, pieces, of].map(|a| a / of)
     }
 
     /// Natural logarithm of the chance that a mix finds room.
@@ -270,9 +268,8 @@ fn solved(mut a: [[f64; KNOWN]; KNOWN], mut b: Known) -> Known {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::nest::packer::made;
     use crate::nest::packer::random::Random;
-    use crate::nest::packer::shape::classes;
-    use crate::nest::packer::spec;
     use crate::nest::tests::{job, rectangle, sheet};
 
     fn bare() -> Odds {
@@ -295,9 +292,7 @@ mod tests {
             rectangle(500.0, 180.0),
         ];
         let job = job(strips, vec![sheet(1000.0, 800.0, None, None)], 0.0, 0.0);
-        let (classes, of) = classes(&job);
-        let spec = spec(&job, classes, of);
-        let room = Room::new(&job.sheets[0], job.gap, job.edge_margin);
+        let (spec, room) = made::set(&job);
         let plan = Plan {
             sheets: Vec::new(),
             left: Vec::new(),

@@ -223,12 +223,8 @@ impl<'a> Passing<'a> {
             let fits = &self.offers[s.stock].fits;
             parts.iter().all(|&p| fits[spec.of[p]])
         };
-        let area = |parts: &[usize]| -> f64 {
-            let one = |&p: &usize| spec.classes[spec.of[p]].area;
-            parts.iter().map(one).sum()
-        };
         let close = |s: &Used, more: f64| s.lay.area + more > CLOSEST * s.lay.room.area();
-        let more = area(come) - area(go);
+        let more = spec.area(come) - spec.area(go);
         if from == to
             || !fits(come, taker)
             || !fits(go, giver)
@@ -357,8 +353,7 @@ mod tests {
     use std::sync::atomic::AtomicBool;
 
     use super::*;
-    use crate::nest::packer::shape::classes;
-    use crate::nest::packer::spec;
+    use crate::nest::packer::made;
     use crate::nest::tests::{job, rectangle, sheet};
 
     /// Sheets half full of strips, and a fifth strip on a third sheet: what one
@@ -368,31 +363,19 @@ mod tests {
         for (count, sheets) in [(4, 1), (5, 2)] {
             let strips = vec![rectangle(1000.0, 190.0); count];
             let job = job(strips, vec![sheet(1100.0, 860.0, None, None)], 6.0, 10.0);
-            let (classes, of) = classes(&job);
-            let spec = spec(&job, classes, of);
-            let room = Room::new(&job.sheets[0], job.gap, job.edge_margin);
-            let offer = Offer {
-                room: room.clone(),
-                area: job.sheets[0].area(),
-                cost: 1.0,
-                quantity: None,
-                fits: vec![true],
-            };
-            let mut used = |parts: &[usize]| {
-                let mut lay = Lay::new(room.clone());
-                let left = lay.fill(&spec, parts, leaning(&mut Random::new(1)), &mut 0);
-                assert!(left.is_empty());
-                Used::of(0, Trial::new(&spec, lay, left))
-            };
+            let (spec, room) = made::set(&job);
             let parts: Vec<usize> = (0..count).collect();
             let mut plan = Plan {
-                sheets: parts.chunks(2).map(&mut used).collect(),
+                sheets: parts
+                    .chunks(2)
+                    .map(|p| made::used(&spec, &room, p))
+                    .collect(),
                 left: Vec::new(),
             };
             let before = plan.sheets.len();
             let stop = AtomicBool::new(false);
             let mut search = Search::new(&spec, &|_| 300_000_000, 1, &|_, _| {}, &stop);
-            search.passed(&[offer], &mut plan, 300_000_000, true);
+            search.passed(&[made::offer(&spec, &room)], &mut plan, 300_000_000, true);
             assert!(before > sheets && plan.sheets.len() == sheets, "{count}");
             let mut found: Vec<usize> = plan.sheets.iter().flat_map(Used::parts).collect();
             found.sort_unstable();

@@ -213,11 +213,7 @@ impl Search<'_> {
             let Some(stock) = self.chosen(offers, &open, &plan.left) else {
                 break;
             };
-            let left: f64 = plan
-                .left
-                .iter()
-                .map(|&p| spec.classes[spec.of[p]].area)
-                .sum();
+            let left = spec.area(&plan.left);
             let sheets = (left / (USUAL_FILL * offers[stock].area)).ceil().max(1.0);
             #[expect(
                 clippy::cast_possible_truncation,
@@ -269,14 +265,13 @@ impl Search<'_> {
     ) -> Plan {
         let mut plan = Plan::bare(&[]);
         let mut tiers = self.tiers(parts);
-        let last = tiers.iter().rposition(|t| !t.is_empty());
-        // Middling parts put beside long ones before their turn.
-        let mut early = false;
+        let some = tiers.each_ref().map(|t| !t.is_empty());
+        let last = some.iter().rposition(|&s| s);
         for k in 0..tiers.len() {
-            plan.left = std::mem::take(&mut tiers[k]);
-            if plan.left.is_empty() && !(early && k == 1) {
+            if !some[k] {
                 continue;
             }
+            plan.left = std::mem::take(&mut tiers[k]);
             let work = self.share(TOP);
             self.topped(&mut plan, work);
             let first = plan.sheets.is_empty();
@@ -288,43 +283,34 @@ impl Search<'_> {
             let Some(&until) = PASS.get(k) else {
                 continue;
             };
-            let next = (k == 0).then(|| std::mem::take(&mut tiers[1]));
-            if let Some(next) = &next {
-                match self.fewer(offers, &plan, next) {
-                    Some(fewer) if !next.is_empty() => {
-                        // What is left of the next waits its turn.
-                        plan = fewer;
-                        early = true;
-                        tiers[1] = std::mem::take(&mut plan.left);
-                        continue;
-                    }
-                    Some(fewer) => plan = fewer,
-                    None => {}
+            if k == 0
+                && let Some(fewer) = self.fewer(offers, &plan, &tiers[1])
+            {
+                plan = fewer;
+                // What is left of the middling ones waits its turn.
+                tiers[1] = std::mem::take(&mut plan.left);
+                if some[1] {
+                    continue;
                 }
             }
             self.passed(offers, &mut plan, self.share(until), Some(k) == last);
-            if let Some(next) = next {
+            if k == 0 {
                 let work = self.share(TIGHTEN);
                 self.tightened(&mut plan, work);
-                tiers[1] = next;
             }
         }
         plan
     }
 
     /// Long parts shared out over fewer sheets, and those that come next put beside
-    /// them: of some ways the one that leaves least of these. `None` where no
-    /// fewer sheets are found.
+    /// them: of some ways the cheapest, of equals the one that leaves least of
+    /// these. `None` where no fewer sheets are found.
     fn fewer(&mut self, offers: &[Offer], plan: &Plan, next: &[usize]) -> Option<Plan> {
         let spec = self.spec;
         let until = self.share(SHARE);
-        let area = |parts: &[usize]| -> f64 {
-            let areas = parts.iter().map(|&p| spec.classes[spec.of[p]].area);
-            areas.sum()
-        };
         let beside = Next {
             count: next.len(),
-            area: area(next),
+            area: spec.area(next),
             ..Next::default()
         };
         let mut learnt = Learnt::new(Odds::new(spec, plan, LONG), beside);
@@ -343,7 +329,7 @@ impl Search<'_> {
             let mut topped = way.clone();
             topped.left = next.to_vec();
             self.topped(&mut topped, top);
-            let left = area(&topped.left);
+            let left = spec.area(&topped.left);
             // Where all found room no sheet shows how much more would have.
             if left > 0.0 {
                 let Learnt { odds, next, .. } = &mut learnt;

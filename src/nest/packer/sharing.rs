@@ -257,18 +257,17 @@ impl Sharing<'_> {
     fn thought(&self, sheet: usize, parts: &[usize]) -> (f64, f64) {
         let used = self.sheets[sheet];
         let room = &used.lay.room;
+        if parts.is_empty() {
+            return (0.0, 0.0);
+        }
         let known = self.odds.known(self.spec, room, parts);
         let beside = self.next.beside.share(&known) * room.area();
         let mix = self.mixes.get(&key(self.spec, used.stock, parts));
-        if parts.is_empty() || mix.is_some_and(|m| m.lay.is_some()) {
-            return (0.0, if parts.is_empty() { 0.0 } else { beside });
+        if mix.is_some_and(|m| m.lay.is_some()) {
+            return (0.0, beside);
         }
         let fits = &self.offers[used.stock].fits;
-        let area: f64 = parts
-            .iter()
-            .map(|&p| self.spec.classes[self.spec.of[p]].area)
-            .sum();
-        let over = (area / room.area() - CLOSEST).max(0.0);
+        let over = (self.spec.area(parts) / room.area() - CLOSEST).max(0.0);
         let barred = parts.iter().filter(|&&p| !fits[self.spec.of[p]]).count();
         let failed = mix.map_or(0, |m| m.failed) as f64;
         let power = DOUBT * failed - self.odds.log_chance(&known);
@@ -370,23 +369,9 @@ impl Sharing<'_> {
 mod tests {
     use super::*;
     use crate::nest::packer::clearing::Table;
-    use crate::nest::packer::room::Room;
-    use crate::nest::packer::search::leaning;
-    use crate::nest::packer::shape::classes;
-    use crate::nest::packer::spec;
+    use crate::nest::packer::made;
     use crate::nest::packer::strip::bodies;
     use crate::nest::tests::{job, rectangle, sheet};
-
-    /// As many of a sheet as are wanted, on which all parts fit.
-    fn offer(room: &Room, classes: usize) -> Offer {
-        Offer {
-            room: room.clone(),
-            area: room.area(),
-            cost: 1.0,
-            quantity: None,
-            fits: vec![true; classes],
-        }
-    }
 
     /// Strips of which a sheet takes four, on five sheets: sixteen come to lie on
     /// four, seventeen do not, and none is lost.
@@ -397,23 +382,14 @@ mod tests {
                 .map(|k| rectangle(1000.0 + f64::from(k % 3), 190.0))
                 .collect();
             let job = job(strips, vec![sheet(1100.0, 860.0, None, None)], 6.0, 10.0);
-            let (classes, of) = classes(&job);
-            let spec = spec(&job, classes, of);
-            let room = Room::new(&job.sheets[0], job.gap, job.edge_margin);
-            let offer = offer(&room, spec.classes.len());
-            let mut used = |parts: &[usize]| {
-                let mut lay = Lay::new(room.clone());
-                let left = lay.fill(&spec, parts, leaning(&mut Random::new(1)), &mut 0);
-                assert!(left.is_empty());
-                Used::of(0, Trial::new(&spec, lay, left))
-            };
+            let (spec, room) = made::set(&job);
             let parts: Vec<usize> = (0..job.parts.len()).collect();
             let (full, rest) = parts.split_at(12);
             let mut plan = Plan {
                 sheets: full
                     .chunks(4)
                     .chain(rest.chunks(3))
-                    .map(&mut used)
+                    .map(|p| made::used(&spec, &room, p))
                     .collect(),
                 left: Vec::new(),
             };
@@ -421,7 +397,12 @@ mod tests {
             let stop = AtomicBool::new(false);
             let mut search = Search::new(&spec, &|_| 1_000_000_000, 1, &|_, _| {}, &stop);
             let mut learnt = Learnt::new(Odds::new(&spec, &plan, 0.4), Next::default());
-            search.shared_out(&[offer], &mut plan, &mut learnt, 1_000_000_000);
+            search.shared_out(
+                &[made::offer(&spec, &room)],
+                &mut plan,
+                &mut learnt,
+                1_000_000_000,
+            );
             assert_eq!(plan.sheets.len(), sheets, "{count}");
             let mut found: Vec<usize> = plan.sheets.iter().flat_map(Used::parts).collect();
             found.sort_unstable();
@@ -442,18 +423,11 @@ mod tests {
             .map(|k| rectangle(if k % 2 == 0 { 1000.0 } else { 700.0 }, 190.0))
             .collect();
         let job = job(strips, vec![sheet(1100.0, 860.0, None, None)], 6.0, 10.0);
-        let (classes, of) = classes(&job);
-        let spec = spec(&job, classes, of);
-        let room = Room::new(&job.sheets[0], job.gap, job.edge_margin);
-        let offers = [offer(&room, spec.classes.len())];
-        let used = |parts: &[usize]| {
-            let mut lay = Lay::new(room.clone());
-            let left = lay.fill(&spec, parts, leaning(&mut Random::new(1)), &mut 0);
-            assert!(left.is_empty());
-            Used::of(0, Trial::new(&spec, lay, left))
-        };
+        let (spec, room) = made::set(&job);
+        let offers = [made::offer(&spec, &room)];
+        let halves = [[0, 1, 2, 3], [4, 5, 6, 7]];
         let plan = Plan {
-            sheets: vec![used(&[0, 1, 2, 3]), used(&[4, 5, 6, 7])],
+            sheets: halves.map(|p| made::used(&spec, &room, &p)).into(),
             left: Vec::new(),
         };
         let odds = Odds::new(&spec, &plan, 0.4);
@@ -512,8 +486,7 @@ mod tests {
             rectangle(900.0, 190.0),
         ];
         let job = job(strips, vec![sheet(1100.0, 860.0, None, None)], 6.0, 10.0);
-        let (classes, of) = classes(&job);
-        let spec = spec(&job, classes, of);
+        let (spec, _) = made::set(&job);
         assert_eq!(key(&spec, 0, &[0, 2]), key(&spec, 0, &[2, 1]));
         assert_ne!(key(&spec, 0, &[0, 2]), key(&spec, 1, &[0, 2]));
         assert_ne!(key(&spec, 0, &[0, 2]), key(&spec, 0, &[0, 1, 2]));

@@ -24,8 +24,8 @@ impl Search<'_> {
     }
 
     /// Puts parts without a sheet beside those that lie on one: as they lie, or
-    /// dropped anew, the most worth that comes in, of equals the better stacked. So much work goes into
-    /// dropping them anew, on all sheets together.
+    /// dropped anew, the most worth that comes in, of equals the better stacked.
+    /// So much work goes into dropping them anew, on all sheets together.
     pub(super) fn topped(&mut self, plan: &mut Plan, work: u64) {
         let spec = self.spec;
         let share = work / plan.sheets.len().max(1) as u64;
@@ -78,9 +78,7 @@ mod tests {
 
     use super::*;
     use crate::geom::vec2;
-    use crate::nest::packer::room::Room;
-    use crate::nest::packer::shape::classes;
-    use crate::nest::packer::spec;
+    use crate::nest::packer::made;
     use crate::nest::tests::{job, rectangle, sheet};
 
     /// Two strips that lie to the left and to the right of a sheet: together
@@ -94,9 +92,7 @@ mod tests {
             rectangle(250.0, 380.0),
         ];
         let job = job(parts, vec![sheet(1300.0, 420.0, None, None)], 6.0, 10.0);
-        let (classes, of) = classes(&job);
-        let spec = spec(&job, classes, of);
-        let room = Room::new(&job.sheets[0], job.gap, job.edge_margin);
+        let (spec, room) = made::set(&job);
         let class = &spec.classes[0];
         let lying = class.turns.iter().find(|t| {
             let size = t.net.1 - t.net.0;
