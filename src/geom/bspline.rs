@@ -134,7 +134,7 @@ impl Basis {
         let last = self.knots.len() - first - 2;
         // Most knots are near evenly spaced: a guess and a step or two.
         let guess = (t - self.knots[first]) * self.density;
-        let mut i = (first + guess as usize).min(last);
+        let mut i = first.saturating_add(guess as usize).min(last);
         for _ in 0..4 {
             if self.knots[i] <= t {
                 if i == last || t < self.knots[i + 1] {
@@ -313,6 +313,16 @@ mod tests {
             for d in 1..=3 {
                 assert!(l.ders[d].iter().sum::<f64>().abs() < 1e-9);
             }
+        }
+    }
+
+    /// A search that runs away asks for places like these.
+    #[test]
+    fn any_place_has_its_end_piece() {
+        let b = Basis::clamped(5, &[0.0, 1.0, 2.5, 3.0, 7.0]);
+        let last = b.len() - 6;
+        for (t, first) in [(-1e300, 0), (1e300, last), (f64::MAX, last), (f64::MIN, 0)] {
+            assert_eq!(b.near::<1>(t).first, first, "{t}");
         }
     }
 
