@@ -1,7 +1,6 @@
 //! Nests jobs from JSON files and prints what came of it:
-//! `cargo run --release --example nest_data -- PATH [quick|normal|long] [SVG-FOLDER] [SEED] [--flip] [--time-limit SECONDS]`
-//! where PATH is a file or a folder of files; with `--flip` every part may be
-//! laid with its other face up. With a time limit the work is set by what the
+//! `cargo run --release --example nest_data -- PATH [quick|normal|long] [SVG-FOLDER] [SEED] [--time-limit SECONDS]`
+//! where PATH is a file or a folder of files. With a time limit the work is set by what the
 //! machine does in a quick nest, and the best nest at the end of the time
 //! counts: the one thing here that is not reproducible.
 //!
@@ -27,11 +26,10 @@ use serde_json::Value;
 use sets::{Outcome, read};
 
 fn main() -> Outcome<()> {
-    let (mut flip, mut limit, mut words) = (false, None, Vec::new());
+    let (mut limit, mut words) = (None, Vec::new());
     let mut given = std::env::args().skip(1);
     while let Some(word) = given.next() {
         match word.as_str() {
-            "--flip" => flip = true,
             "--time-limit" => {
                 let seconds = given.next().ok_or("give the seconds of the time limit")?;
                 limit = Some(Duration::try_from_secs_f64(seconds.parse()?)?);
@@ -61,9 +59,6 @@ fn main() -> Outcome<()> {
     for file in files {
         let mut job = read(&fs::read_to_string(&file)?, effort)?;
         job.seed = seed;
-        for part in &mut job.parts {
-            part.flip = flip;
-        }
         run(&file, &job, limit, drawings.as_deref())?;
     }
     Ok(())
@@ -124,15 +119,13 @@ fn run(
     let checked = nest::check(job, &nested);
     let check_seconds = start.elapsed().as_secs_f64();
     let placed: f64 = nested.sheets.iter().map(|s| nest::net_area(job, s)).sum();
-    let all = nested.sheets.iter().flat_map(|s| &s.placed);
-    let flipped = all.filter(|p| p.placement.flipped).count();
     let bought: f64 = nested
         .sheets
         .iter()
         .map(|s| job.sheets[s.stock].length * job.sheets[s.stock].width)
         .sum();
     println!(
-        "{name}: {} parts, {flipped} flipped, {} sheets, {:.1} % of the sheets, {seconds:.1} s",
+        "{name}: {} parts, {} sheets, {:.1} % of the sheets, {seconds:.1} s",
         job.parts.len(),
         nested.sheets.len(),
         100.0 * placed / bought

@@ -128,11 +128,9 @@ pub(crate) fn cutting() -> Cutting {
         gap: 8.0,
         edge_margin: 10.0,
         rotation: Rotation::Free,
-        flip: Flip::None,
         effort: Effort::Quick,
         seed: 1,
         paths: Paths::Net,
-        common_lines: CommonLines::None,
         leads: None,
         small_holes: SmallHoles::Cut,
         smallest_hole: None,
@@ -200,7 +198,6 @@ pub(crate) fn ring_sector(name: &str) -> Part {
         alloy: "5086-H116".into(),
         thickness: 12.7,
         face: Face::Upper,
-        flipped: false,
         place: "port, stations 1.00 to 2.00 m".into(),
         outline: Outline {
             vertices: vec![
@@ -267,11 +264,7 @@ pub(crate) fn nested() -> Nested {
     let job = job();
     let parts = vec![ring_sector("B1"), ring_sector("B2")];
     let (lo, hi) = parts[0].outline.bounds();
-    let place = |turn: f64, shift: Vec2| Placement {
-        turn,
-        shift,
-        flipped: false,
-    };
+    let place = |turn: f64, shift: Vec2| Placement { turn, shift };
     let nest_job = NestJob {
         parts: parts
             .iter()
@@ -279,7 +272,6 @@ pub(crate) fn nested() -> Nested {
                 name: p.name.clone(),
                 outline: p.outline.clone(),
                 holes: Vec::new(),
-                flip: false,
             })
             .collect(),
         sheets: job.sheets.clone(),
@@ -291,7 +283,6 @@ pub(crate) fn nested() -> Nested {
         price_per_area: None,
         scrap_per_area: 0.0,
         slack: 0.001,
-        common: None,
     };
     let placed = vec![
         Placed {

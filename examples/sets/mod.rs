@@ -58,7 +58,6 @@ pub(crate) fn read(text: &str, effort: Effort) -> Outcome<NestJob> {
                 name: format!("{}-{}", item["id"].as_str().unwrap_or("part"), k + 1),
                 outline: outline.clone(),
                 holes: Vec::new(),
-                flip: false,
             });
         }
     }
@@ -103,7 +102,6 @@ pub(crate) fn read(text: &str, effort: Effort) -> Outcome<NestJob> {
         effort,
         seed: 1,
         slack: 0.001,
-        common: None,
         price_per_area: None,
         scrap_per_area: 0.0,
     })

@@ -10,14 +10,14 @@ use crate::job::{LeadForm, Leads};
 
 /// Steps in which a lead is shortened where a longer one has no room. Below
 /// a quarter, the pierce would mark the part.
-pub(super) const SHORTER: [f64; 5] = [1.0, 0.75, 0.5, 0.35, 0.25];
+const SHORTER: [f64; 5] = [1.0, 0.75, 0.5, 0.35, 0.25];
 /// Places tried on each smooth length of a profile, as fractions of it, its
 /// middle first.
 const TRIED: [f64; 9] = [0.5, 0.25, 0.75, 0.375, 0.625, 0.125, 0.875, 0.06, 0.94];
 /// Distance between the places at which a lead is measured, mm. The distance
 /// is exact at each; between them it is short by half a step at most, which
 /// is counted in.
-pub(super) const STEP: f64 = 0.5;
+const STEP: f64 = 0.5;
 /// Points nearer to a profile than this lie on it, mm.
 const ON_PROFILE: f64 = 0.02;
 /// Lead-out over lead-in.
@@ -46,9 +46,6 @@ pub(super) struct Ground<'a> {
     pub(super) net: &'a Outline,
     /// True where it is a hole: its waste lies inside.
     pub(super) hole: bool,
-    /// Where common lines run out of it: no lead meets it nearer to these than
-    /// to a corner.
-    pub(super) mouths: Vec<Vec2>,
     /// Half the width of the cut, mm.
     pub(super) half_kerf: f64,
     /// Distance of the path from its own net profile, mm.
@@ -59,13 +56,6 @@ impl Ground<'_> {
     /// Radius of the arcs that go round a net corner, mm, rounding counted in.
     pub(super) fn tight(&self) -> f64 {
         self.off * 1.001
-    }
-
-    /// True for a place of the path that keeps `off` mm from the common lines
-    /// that run out of it.
-    fn off_mouths(&self, at: Vec2, off: f64) -> bool {
-        let far = off + self.half_kerf;
-        self.mouths.iter().all(|m| at.distance(*m) >= far)
     }
 }
 
@@ -139,8 +129,7 @@ fn clear(lead: &[Vertex], ground: &Ground<'_>, clearance: f64) -> bool {
 /// The best start: the longest lead that is clear, on the longest smooth
 /// length. `None` where no lead is clear.
 pub(super) fn start(walk: &Walk, leads: &Leads, ground: &Ground<'_>) -> Option<Start> {
-    let mut places = places(walk, leads.off_corner, ground.tight());
-    places.retain(|&s| ground.off_mouths(walk.at(s), leads.off_corner));
+    let places = places(walk, leads.off_corner, ground.tight());
     SHORTER.iter().find_map(|&k| {
         places
             .iter()
@@ -173,15 +162,8 @@ fn fitted(walk: &Walk, at: f64, leads: &Leads, k: f64, ground: &Ground<'_>) -> O
 }
 
 /// The place to begin where there is no lead: the middle of the longest
-/// smooth length, away from common lines where there is such a place.
-pub(super) fn plain_start(walk: &Walk, off_corner: f64, ground: &Ground<'_>) -> f64 {
-    let far = |off: f64| {
-        let places = places(walk, off, ground.tight());
-        let clear = |s: &f64| ground.off_mouths(walk.at(*s), off_corner);
-        places.into_iter().find(clear)
-    };
-    far(off_corner)
-        .or_else(|| far(0.0))
-        .or_else(|| places(walk, 0.0, ground.tight()).first().copied())
-        .unwrap_or(0.0)
+/// smooth length.
+pub(super) fn plain_start(walk: &Walk, off_corner: f64, tight: f64) -> f64 {
+    let first = |off: f64| places(walk, off, tight).first().copied();
+    first(off_corner).or_else(|| first(0.0)).unwrap_or(0.0)
 }

@@ -1,14 +1,10 @@
 //! How a nested sheet is cut: paths at net size or half a kerf in the waste,
 //! lead-ins and lead-outs, tabs, the order of cuts, and what it all comes to.
 //!
-//! [`plan()`] goes in this order: parts that share cuts (`common`), paths
-//! (`profile`), tabs (`tabs`), starts and leads (`lead`), the order
+//! [`plan()`] goes in this order: paths (`profile`), tabs (`tabs`), starts and leads (`lead`), the order
 //! (`sequence`, `order`), figures. It moves no part: what was nested stays
 //! where the check has passed it.
 
-mod common;
-#[cfg(test)]
-mod common_tests;
 mod lead;
 mod order;
 mod plan;
@@ -65,17 +61,13 @@ pub struct Plan {
     pub plain: bool,
 }
 
-/// A profile to cut, or a common line.
+/// A profile to cut.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
     /// Index into the sheet's placed parts.
     pub placed: usize,
-    /// Index of the part's hole; `None`: its outer profile, or a common line.
+    /// Index of the part's hole; `None`: its outer profile.
     pub hole: Option<usize>,
-    /// Further parts that it goes round, or the other one along the line.
-    pub with: Vec<usize>,
-    /// True for one cut between two parts.
-    pub common: bool,
     /// Cuts one after the other: one all round, or those between tabs.
     pub cuts: Vec<Cut>,
 }
@@ -133,8 +125,6 @@ pub struct Figures {
     pub small_holes: usize,
     /// Tabs.
     pub tabs: usize,
-    /// Cuts that two parts share.
-    pub common_lines: usize,
 }
 
 impl Figures {
@@ -150,7 +140,6 @@ impl Figures {
             drilled: self.drilled + o.drilled,
             small_holes: self.small_holes + o.small_holes,
             tabs: self.tabs + o.tabs,
-            common_lines: self.common_lines + o.common_lines,
         }
     }
 

@@ -1,6 +1,5 @@
 //! From a nested sheet to its cuts in order.
 
-use super::common::{self, Block, Slit};
 use super::lead::{self, Ground, Start};
 use super::profile::{Compensated, compensated};
 use super::walk::Walk;
@@ -17,23 +16,20 @@ const MOST_TOLD: usize = 12;
 /// A net profile on the sheet.
 pub(super) struct Net {
     pub(super) placed: usize,
-    /// Further parts that it goes round.
-    with: Vec<usize>,
     pub(super) hole: Option<usize>,
     pub(super) profile: Outline,
 }
 
 impl Net {
-    /// True for the outer profile of a part, alone or with others.
+    /// True for the outer profile of a part.
     pub(super) fn round(&self, placed: usize) -> bool {
-        self.hole.is_none() && (self.placed == placed || self.with.contains(&placed))
+        self.hole.is_none() && self.placed == placed
     }
 }
 
 pub(super) struct Planner<'a> {
     pub(super) input: &'a Input<'a>,
     pub(super) nets: Vec<Net>,
-    pub(super) blocks: Vec<Block>,
     /// Walks of all net profiles in their order, then of the sheet's edge and
     /// its clamps.
     pub(super) walks: Vec<Walk>,
@@ -47,10 +43,10 @@ pub(super) struct Planner<'a> {
 ///
 /// # Errors
 /// A profile that the cut cannot follow at all: a hole narrower than the
-/// kerf that is not to be drilled, a profile that does not come out as one
-/// loop, or a common line that is not one ([`Kind::Geometry`]).
+/// kerf that is not to be drilled, or a profile that does not come out as one
+/// loop ([`Kind::Geometry`]).
 pub fn plan(input: &Input<'_>) -> Result<Plan, Fault> {
-    let mut planner = Planner::new(input)?;
+    let mut planner = Planner::new(input);
     let rules = input.rules;
     let mut drills = Vec::new();
     let mut steps = Vec::new();
@@ -74,7 +70,6 @@ pub fn plan(input: &Input<'_>) -> Result<Plan, Fault> {
         }
         steps.push(planner.step(k)?);
     }
-    steps.extend(planner.common());
     let listed = travel(&steps);
     let steps = planner.ordered(steps);
     let cuts = || steps.iter().flat_map(|s| &s.cuts);
@@ -86,11 +81,9 @@ pub fn plan(input: &Input<'_>) -> Result<Plan, Fault> {
         time_s: None,
         drilled: drills.len(),
         small_holes: small,
-        tabs: (steps.iter().filter(|s| !s.common))
-            .flat_map(|s| &s.cuts)
+        tabs: cuts()
             .filter(|c| matches!(c.path, CutPath::Open(_)))
             .count(),
-        common_lines: steps.iter().filter(|s| s.common).count(),
     };
     figures.time_s = time(&figures, input);
     let plain = !rules.compensated && rules.leads.is_none() && figures.tabs == 0 && !rules.drill;
@@ -125,8 +118,7 @@ fn travel(steps: &[Step]) -> f64 {
 }
 
 impl<'a> Planner<'a> {
-    fn new(input: &'a Input<'a>) -> Result<Self, Fault> {
-        let blocks = common::blocks(input)?;
+    fn new(input: &'a Input<'a>) -> Self {
         let mut nets = Vec::new();
         for (i, placed) in input.nested.placed.iter().enumerate() {
             let Some(part) = input.parts.get(placed.part) else {
@@ -136,29 +128,15 @@ impl<'a> Planner<'a> {
                 let circle = Outline::circle(hole.centre, hole.diameter / 2.0).reversed();
                 nets.push(Net {
                     placed: i,
-                    with: Vec::new(),
                     hole: Some(h),
                     profile: circle.placed(placed.placement),
                 });
             }
-            if !blocks.iter().any(|b| b.members.contains(&i)) {
-                nets.push(Net {
-                    placed: i,
-                    with: Vec::new(),
-                    hole: None,
-                    profile: part.outline.placed(placed.placement),
-                });
-            }
-        }
-        for block in &blocks {
-            if let [first, with @ ..] = &block.members[..] {
-                nets.push(Net {
-                    placed: *first,
-                    with: with.to_vec(),
-                    hole: None,
-                    profile: block.outline.clone(),
-                });
-            }
+            nets.push(Net {
+                placed: i,
+                hole: None,
+                profile: part.outline.placed(placed.placement),
+            });
         }
         nets.retain(|n| n.profile.perimeter() > 0.0);
         let mut walks: Vec<Walk> = nets.iter().map(|n| Walk::new(&n.profile)).collect();
@@ -171,16 +149,15 @@ impl<'a> Planner<'a> {
             )),
         }
         walks.extend(input.stock.clamps.iter().map(|z| rectangle(z.lo, z.hi)));
-        Ok(Self {
+        Self {
             input,
             nets,
-            blocks,
             walks,
             shortened: Vec::new(),
             bare: Vec::new(),
             notched: Vec::new(),
             untabbed: Vec::new(),
-        })
+        }
     }
 
     fn part(&self, placed: usize) -> Option<&'a Part> {
@@ -193,9 +170,7 @@ impl<'a> Planner<'a> {
         let net = &self.nets[k];
         let part = self.part_name(net.placed);
         match net.hole {
-            None => (net.with.iter()).fold(part.to_owned(), |names, &w| {
-                format!("{names} and {}", self.part_name(w))
-            }),
+            None => part.to_owned(),
             Some(h) => format!("{part} hole {}", h + 1),
         }
     }
@@ -204,52 +179,11 @@ impl<'a> Planner<'a> {
         self.part(placed).map_or("?", |p| p.name.as_str())
     }
 
-    /// The cuts of all common lines.
-    fn common(&mut self) -> Vec<Step> {
-        let rules = self.input.rules;
-        let mut out = Vec::new();
-        let mut bare = Vec::new();
-        for block in &self.blocks {
-            let Some(own) = (block.members.first())
-                .and_then(|&first| self.nets.iter().position(|n| n.round(first)))
-            else {
-                continue;
-            };
-            let others = || -> Box<dyn Iterator<Item = &Walk>> {
-                let all = self.walks.iter().enumerate();
-                Box::new(all.filter(move |(i, _)| *i != own).map(|(_, w)| w))
-            };
-            for slit in &block.slits {
-                let cut = common::cut(
-                    slit,
-                    rules.kerf,
-                    rules.leads.as_ref(),
-                    &others,
-                    &self.walks[own],
-                );
-                let [a, b] = slit.parts;
-                if rules.leads.is_some() && cut.lead_in.is_empty() {
-                    let names = [a, b].map(|p| self.part_name(p));
-                    bare.push(format!("common line of {} and {}", names[0], names[1]));
-                }
-                out.push(Step {
-                    placed: a,
-                    hole: None,
-                    with: vec![b],
-                    common: true,
-                    cuts: vec![cut],
-                });
-            }
-        }
-        self.bare.extend(bare);
-        out
-    }
-
     /// The cuts of a net profile.
     fn step(&mut self, k: usize) -> Result<Step, Fault> {
         let rules = self.input.rules;
         let net = &self.nets[k];
-        let (placed, hole, with) = (net.placed, net.hole, net.with.clone());
+        let (placed, hole) = (net.placed, net.hole);
         let mut path = net.profile.clone();
         if rules.compensated {
             match compensated(&net.profile, rules.kerf) {
@@ -267,7 +201,7 @@ impl<'a> Planner<'a> {
         }
         let walk = Walk::new(&path);
         let held = match (hole, rules.tabs) {
-            (None, Some(tabs)) if with.is_empty() && self.is_small(placed) => {
+            (None, Some(tabs)) if self.is_small(placed) => {
                 let open = tabs.width + rules.kerf;
                 let off = rules.leads.map_or(0.0, |l| l.off_corner);
                 let at = tabs::places(&walk, &tabs, open, (off, self.ground(k).tight()));
@@ -283,13 +217,7 @@ impl<'a> Planner<'a> {
         } else {
             self.held(k, &walk, &held)
         };
-        Ok(Step {
-            placed,
-            hole,
-            with,
-            common: false,
-            cuts,
-        })
+        Ok(Step { placed, hole, cuts })
     }
 
     fn no_path(&self, k: usize) -> Fault {
@@ -326,14 +254,6 @@ impl<'a> Planner<'a> {
         tabs.hold(mass.copied().unwrap_or(f64::INFINITY), &part.outline)
     }
 
-    /// Where common lines run out of a profile.
-    fn mouths(&self, k: usize) -> Vec<Vec2> {
-        (self.blocks.iter())
-            .filter(|b| b.members.first().is_some_and(|&f| self.nets[k].round(f)))
-            .flat_map(|b| b.slits.iter().flat_map(Slit::mouths))
-            .collect()
-    }
-
     fn ground(&self, k: usize) -> Ground<'_> {
         let half_kerf = 0.5 * self.input.rules.kerf;
         Ground {
@@ -341,7 +261,6 @@ impl<'a> Planner<'a> {
             own: k,
             net: &self.nets[k].profile,
             hole: self.nets[k].hole.is_some(),
-            mouths: self.mouths(k),
             half_kerf,
             off: if self.input.rules.compensated {
                 half_kerf
@@ -354,12 +273,6 @@ impl<'a> Planner<'a> {
     /// One cut all round.
     fn whole(&mut self, k: usize, walk: &Walk, path: Outline) -> Cut {
         let Some(leads) = self.input.rules.leads else {
-            // A row's path would begin where a common line runs into it.
-            let path = if self.nets[k].with.is_empty() {
-                path
-            } else {
-                walk.begun(lead::plain_start(walk, OFF_CORNER, &self.ground(k)))
-            };
             return Cut {
                 lead_in: Vec::new(),
                 path: CutPath::Closed(path),
@@ -367,11 +280,8 @@ impl<'a> Planner<'a> {
             };
         };
         let start = lead::start(walk, &leads, &self.ground(k));
-        let start = self.noted(
-            k,
-            start,
-            lead::plain_start(walk, OFF_CORNER, &self.ground(k)),
-        );
+        let bare = lead::plain_start(walk, OFF_CORNER, self.ground(k).tight());
+        let start = self.noted(k, start, bare);
         Cut {
             lead_in: start.lead_in,
             path: CutPath::Closed(walk.begun(start.at)),

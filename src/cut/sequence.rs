@@ -12,13 +12,12 @@ const NEAR_GAPS: f64 = 3.0;
 const NEAR_STEP: f64 = 40.0;
 
 impl Planner<'_> {
-    /// The steps in the order of cutting: in a part, or parts that share cuts,
-    /// first what lies in the holes, then the holes, then the common lines,
-    /// then the outer profile.
+    /// The steps in the order of cutting: in a part first what lies in the
+    /// holes, then the holes, then the outer profile.
     pub(super) fn ordered(&self, steps: Vec<Step>) -> Vec<Step> {
         let within = self.within();
         let groups: Vec<(usize, Vec<usize>)> = (0..self.input.nested.placed.len())
-            .filter(|&i| within[i].is_none() && self.is_first(i))
+            .filter(|&i| within[i].is_none())
             .map(|i| (i, self.group(i, &within, &steps, 0)))
             .filter(|(_, g)| !g.is_empty())
             .collect();
@@ -40,17 +39,6 @@ impl Planner<'_> {
             .collect()
     }
 
-    /// True for a part alone, and for the first of those that share cuts.
-    fn is_first(&self, placed: usize) -> bool {
-        self.sharing(placed).first() == Some(&placed)
-    }
-
-    /// A part and those that share cuts with it.
-    fn sharing(&self, placed: usize) -> Vec<usize> {
-        let with = self.blocks.iter().find(|b| b.members.contains(&placed));
-        with.map_or_else(|| vec![placed], |b| b.members.clone())
-    }
-
     /// For each placed part, the placed part in a hole of which it lies.
     fn within(&self) -> Vec<Option<usize>> {
         let outer = |i: usize| self.nets.iter().find(move |n| n.round(i));
@@ -59,7 +47,7 @@ impl Planner<'_> {
                 let point = outer(i)?.profile.vertices.first()?.at;
                 self.nets
                     .iter()
-                    .filter(|n| n.hole.is_some() && !self.sharing(i).contains(&n.placed))
+                    .filter(|n| n.hole.is_some() && n.placed != i)
                     .filter(|n| {
                         let (lo, hi) = n.profile.bounds();
                         point.x > lo.x
@@ -73,12 +61,12 @@ impl Planner<'_> {
                         let area = |n: &Net| n.profile.area().abs();
                         area(a).total_cmp(&area(b))
                     })
-                    .and_then(|n| self.sharing(n.placed).first().copied())
+                    .map(|n| n.placed)
             })
             .collect()
     }
 
-    /// Steps of a part, of those that share cuts with it, and of all that lies in them. The last hole is the one
+    /// Steps of a part and of all that lies in it. The last hole is the one
     /// nearest to where the outer profile begins. `depth` ends a chain of
     /// parts that lie in each other, which no sound nest has.
     fn group(
@@ -92,17 +80,16 @@ impl Planner<'_> {
         if depth > within.len() {
             return out;
         }
-        for i in (0..within.len()).filter(|&i| within[i] == Some(placed) && self.is_first(i)) {
+        for i in (0..within.len()).filter(|&i| within[i] == Some(placed)) {
             out.extend(self.group(i, within, steps, depth + 1));
         }
-        let members = self.sharing(placed);
         let own = |asked: &dyn Fn(&Step) -> bool| -> Vec<usize> {
             (0..steps.len())
-                .filter(|&s| members.contains(&steps[s].placed) && asked(&steps[s]))
+                .filter(|&s| steps[s].placed == placed && asked(&steps[s]))
                 .collect()
         };
         let holes = own(&|s| s.hole.is_some());
-        let rest = [own(&|s| s.common), own(&|s| s.hole.is_none() && !s.common)].concat();
+        let rest = own(&|s| s.hole.is_none());
         let last = (rest.first()).map_or_else(Vec2::default, |&s| steps[s].first());
         let places: Vec<(Vec2, Vec2)> = holes
             .iter()

@@ -192,11 +192,7 @@ impl Shop {
             });
             shop.nested.placed.push(Placed {
                 part: i,
-                placement: Placement {
-                    turn: 0.0,
-                    shift,
-                    flipped: false,
-                },
+                placement: Placement { turn: 0.0, shift },
             });
         }
         shop

@@ -292,9 +292,7 @@ pub fn part_drawing(part: &Part, job: &Job) -> Drawing {
     drawing
 }
 
-/// Draws a part turned and shifted. One that is flipped keeps its profiles
-/// only: its marks are for the other face, and its letters would be mirror
-/// writing.
+/// Draws a part turned and shifted.
 fn put_part(drawing: &mut Drawing, part: &Part, placement: Placement) {
     put_profiles(drawing, part, placement);
     put_marks(drawing, part, placement);
@@ -316,9 +314,6 @@ fn put_profiles(drawing: &mut Drawing, part: &Part, placement: Placement) {
 
 /// Lines, letters and text of a part.
 fn put_marks(drawing: &mut Drawing, part: &Part, placement: Placement) {
-    if placement.flipped {
-        return;
-    }
     for stroke in part.marks.iter().flat_map(|m| &m.strokes) {
         let points = stroke.iter().map(|&p| placement.apply(p)).collect();
         drawing.put(Layer::Mark, Shape::Stroke(points));
@@ -394,15 +389,7 @@ mod tests {
         for turn in [0.4, 2.0, 3.1, 4.0, 5.5] {
             let (mut turned, mut plain) = (Drawing::default(), Drawing::default());
             let shift = vec2(3.0, 4.0);
-            put_part(
-                &mut turned,
-                &part,
-                Placement {
-                    turn,
-                    shift,
-                    flipped: false,
-                },
-            );
+            put_part(&mut turned, &part, Placement { turn, shift });
             put_part(&mut plain, &part, Placement::IDENTITY);
             let label = |d: &Drawing| {
                 d.items

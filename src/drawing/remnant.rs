@@ -23,7 +23,6 @@ pub fn remnant_drawing(
     let region = region.placed(Placement {
         turn: 0.0,
         shift: -lo,
-        flipped: false,
     });
     let (_, size) = region.bounds();
     let mut drawing = Drawing {

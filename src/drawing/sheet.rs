@@ -225,25 +225,11 @@ fn notes(view: &SheetView<'_>) -> [Vec<String>; 3] {
         .map(|((_, n), k)| format!("{n} x {k}"))
         .collect();
     let total: usize = count.values().sum();
-    let flipped: Vec<&str> = view
-        .nested
-        .placed
-        .iter()
-        .filter_map(|p| view.parts.get(p.part))
-        .filter(|p| p.flipped)
-        .map(|p| p.name.as_str())
-        .collect();
     let mut parts = vec![format!("Parts, {total} in all: {}", list.join(", "))];
     if let Some((name, kg)) = heaviest {
         parts.push(format!(
             "Heaviest part: {name}, {}",
             quantity::mass(kg, job.show)
-        ));
-    }
-    if !flipped.is_empty() {
-        parts.push(format!(
-            "Flipped, marked on their other face: {}",
-            flipped.join(", ")
         ));
     }
     [about, stock_lines, parts]

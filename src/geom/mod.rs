@@ -4,7 +4,6 @@
 pub mod banded;
 pub mod biarc;
 pub mod bspline;
-pub mod joined;
 pub mod leastsq;
 pub mod letters;
 pub mod outline;

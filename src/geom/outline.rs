@@ -202,25 +202,18 @@ impl Outline {
         }
     }
 
-    /// The profile placed elsewhere. A flipped one still runs the way round
-    /// that it ran: its corners come in the opposite order.
+    /// The profile placed elsewhere.
     #[must_use]
     pub fn placed(&self, placement: Placement) -> Self {
-        let side = if placement.flipped { -1.0 } else { 1.0 };
-        let there = Self {
+        Self {
             vertices: self
                 .vertices
                 .iter()
                 .map(|v| Vertex {
                     at: placement.apply(v.at),
-                    bulge: side * v.bulge,
+                    bulge: v.bulge,
                 })
                 .collect(),
-        };
-        if placement.flipped {
-            there.reversed()
-        } else {
-            there
         }
     }
 
@@ -328,19 +321,9 @@ mod tests {
         let there = ring.placed(Placement {
             turn: 0.7,
             shift: vec2(-9.0, 4.0),
-            flipped: false,
         });
         assert!((there.area() - exact).abs() < 1e-12);
         assert!((there.reversed().area() + exact).abs() < 1e-12);
-        // Turned over it is another shape of the same area, box and way round.
-        let over = ring.placed(Placement {
-            flipped: true,
-            ..Placement::IDENTITY
-        });
-        assert!((over.area() - exact).abs() < 1e-12);
-        assert!((over.perimeter() - ring.perimeter()).abs() < 1e-12);
-        let (lo, hi) = over.bounds();
-        assert!((lo - vec2(0.0, -5.0)).length() + (hi - vec2(5.0, 0.0)).length() < 1e-12);
         let flat: f64 = Outline::polygon(&ring.flatten(1e-6)).area();
         assert!((flat - exact).abs() < 1e-4);
     }

@@ -139,7 +139,6 @@ mod tests {
             let there = r.placed(Placement {
                 turn: 0.3,
                 shift: vec2(-5.0, 900.0),
-                flipped: false,
             });
             assert!((there.area() - exact).abs() < 1e-8);
         }

@@ -157,18 +157,14 @@ macro_rules! vector_ops {
 vector_ops!(Vec2, x, y);
 vector_ops!(Vec3, x, y, z);
 
-/// A rigid placement of a flat thing: turned over about the x axis where it is
-/// flipped, then turned about the origin, then shifted. Marks drawn for one
-/// face are false on the other, so only plain parts are ever flipped.
+/// A rigid placement of a flat thing: turned about the origin, then shifted;
+/// never mirrored.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Placement {
     /// Turn to the left, rad.
     pub turn: f64,
     /// Shift after the turn, mm.
     pub shift: Vec2,
-    /// Laid with its other face up: y becomes -y before the turn.
-    #[serde(default)]
-    pub flipped: bool,
 }
 
 impl Placement {
@@ -176,12 +172,10 @@ impl Placement {
     pub const IDENTITY: Self = Self {
         turn: 0.0,
         shift: vec2(0.0, 0.0),
-        flipped: false,
     };
     /// Places a point.
     #[must_use]
     pub fn apply(self, p: Vec2) -> Vec2 {
-        let p = if self.flipped { vec2(p.x, -p.y) } else { p };
         p.turned(self.turn) + self.shift
     }
 }

@@ -29,12 +29,6 @@ pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
         gap: t.length_or("gap", between(0.0, 500.0), kerf + PARTS_APART),
         edge_margin: t.length_or("edge_margin", between(0.0, 500.0), 10.0),
         rotation: rotation(t),
-        flip: t
-            .choice(
-                "flip",
-                &[("none", Flip::None), ("doublers", Flip::Doublers)],
-            )
-            .unwrap_or(Flip::None),
         effort: t.choice("effort", &effort).unwrap_or(Effort::Normal),
         seed: t.count("seed", 1_000_000).unwrap_or(0),
         paths: t
@@ -43,16 +37,6 @@ pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
                 &[("net", Paths::Net), ("compensated", Paths::Compensated)],
             )
             .unwrap_or(Paths::Net),
-        common_lines: t
-            .choice(
-                "common_lines",
-                &[
-                    ("none", CommonLines::None),
-                    ("doublers", CommonLines::Doublers),
-                    ("all", CommonLines::All),
-                ],
-            )
-            .unwrap_or(CommonLines::None),
         leads: leads(t, usual),
         small_holes: t
             .choice(
@@ -66,22 +50,6 @@ pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
         travel: t.number("travel_mm_min", between(10.0, 500_000.0), "mm/min"),
         tabs: tabs(&t.table("tabs")),
     };
-    if cutting.common_lines != CommonLines::None && cutting.paths == Paths::Net {
-        t.fault(
-            Kind::Conflict,
-            "common_lines",
-            "with paths at net size the table cuts both edges of a common line",
-            "add paths = \"compensated\", or set common_lines = \"none\"",
-        );
-    }
-    if cutting.common_lines != CommonLines::None && cutting.kerf <= 0.0 {
-        t.fault(
-            Kind::Conflict,
-            "common_lines",
-            "a cut without a width cannot part two edges",
-            "give the kerf, or set common_lines = \"none\"",
-        );
-    }
     t.finish();
     cutting
 }

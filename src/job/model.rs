@@ -351,16 +351,12 @@ pub struct Cutting {
     pub edge_margin: f64,
     /// How parts may be turned on a sheet.
     pub rotation: Rotation,
-    /// Which parts may be laid with their other face up.
-    pub flip: Flip,
     /// Search effort.
     pub effort: Effort,
     /// Which stream of random numbers the search draws from.
     pub seed: usize,
     /// What the sheet's profiles show.
     pub paths: Paths,
-    /// Which parts may share a cut along a straight edge.
-    pub common_lines: CommonLines,
     /// Lead-ins and lead-outs; `None`: the table's own software makes them.
     pub leads: Option<Leads>,
     /// What becomes of holes that the process cuts badly.
@@ -458,26 +454,6 @@ impl Default for Remnants {
             narrowest: 150.0,
         }
     }
-}
-
-/// Which parts may be laid with their other face up.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Flip {
-    /// None: every part is cut and marked on the face that its lines are for.
-    None,
-    /// Doublers, which carry no holes, footprints or stations.
-    Doublers,
-}
-
-/// Which parts may share one cut along straight edges of one length.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum CommonLines {
-    /// None: every part is cut all round.
-    None,
-    /// Doublers.
-    Doublers,
-    /// Every part.
-    All,
 }
 
 /// How parts may be turned on a sheet.

@@ -1,11 +1,6 @@
 //! Parts on sheets, and the independent check of their clearances.
 
 mod check;
-mod common;
-#[cfg(test)]
-mod common_tests;
-#[cfg(test)]
-mod flip_tests;
 mod measure;
 #[cfg(test)]
 mod odd_tests;
@@ -14,9 +9,6 @@ mod remnant;
 #[cfg(test)]
 mod tests;
 
-#[cfg(test)]
-pub(crate) use self::common_tests::any_plate;
-
 pub use self::check::{CheckReport, Clearance, check};
 pub use self::measure::{Offcut, largest_offcut, net_area, used_length};
 pub use self::remnant::remnants;
@@ -24,7 +16,7 @@ pub use self::remnant::remnants;
 use std::sync::atomic::AtomicBool;
 
 use crate::fault::{Fault, Kind, Place};
-use crate::geom::{Outline, Placement, Vec2};
+use crate::geom::{Outline, Placement};
 use crate::job::{Effort, Rotation, Sheet};
 
 /// What is to be nested, of one alloy and thickness.
@@ -53,28 +45,6 @@ pub struct NestJob {
     /// A clearance short by less than this holds, mm: rounding of written
     /// coordinates. The packer uses up to 0.0005 mm of it.
     pub slack: f64,
-    /// Which parts may share a cut; `None`: all keep the gap.
-    pub common: Option<CommonRule>,
-}
-
-/// Parts that may lie a kerf apart along straight edges of one length.
-#[derive(Debug, Clone, PartialEq)]
-pub struct CommonRule {
-    /// Width of the cut, mm.
-    pub kerf: f64,
-    /// Indices into [`NestJob::parts`].
-    pub parts: Vec<usize>,
-}
-
-/// One cut for two parts.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CommonLine {
-    /// Indices into [`NestJob::parts`]: the part on the left of the line, and
-    /// the one on its right.
-    pub between: [usize; 2],
-    /// Middle of the cut on the sheet, from one end of the shared edges to the
-    /// other, mm.
-    pub ends: [Vec2; 2],
 }
 
 /// A part to place.
@@ -87,8 +57,6 @@ pub struct NestPart {
     /// Its holes, either way round, inside it and apart: other parts may lie
     /// in those.
     pub holes: Vec<Outline>,
-    /// May be laid with its other face up.
-    pub flip: bool,
 }
 
 impl NestPart {
@@ -114,25 +82,18 @@ pub struct NestedSheet {
     pub stock: usize,
     /// Parts placed on it.
     pub placed: Vec<Placed>,
-    /// Cuts that two of them share.
-    pub common: Vec<CommonLine>,
 }
 
 impl NestedSheet {
-    /// A sheet on which no parts share a cut.
+    /// A sheet with what lies on it.
     #[must_use]
     pub fn new(stock: usize, placed: Vec<Placed>) -> Self {
-        Self {
-            stock,
-            placed,
-            common: Vec::new(),
-        }
+        Self { stock, placed }
     }
 }
 
-/// A part on a sheet: its profile turned and shifted, and turned over before
-/// that where it is flipped; the sheet's lower left corner is the origin, its
-/// length along x.
+/// A part on a sheet: its profile turned and shifted; the sheet's lower left
+/// corner is the origin, its length along x.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Placed {
     /// Index into [`NestJob::parts`].
@@ -142,9 +103,7 @@ pub struct Placed {
 }
 
 /// Nests a job: every part once, on as little cost of sheet as the search
-/// finds (price, or price by area, or area). Where parts may share a cut, the
-/// job is nested once with them joined and once without, and what costs no
-/// more joined stays so. `progress` hears the fraction of
+/// finds (price, or price by area, or area). `progress` hears the fraction of
 /// the work done and the share of the sheets bought that is parts; it may be
 /// called from any thread.
 ///
@@ -186,22 +145,7 @@ pub fn nest_within(
     if job.parts.is_empty() {
         return Ok(Nest::default());
     }
-    let Some(joined) = common::joined(job) else {
-        return packer::pack(job, progress, total, stop);
-    };
-    // Blocks may cost a sheet that lone parts do not: both are nested.
-    let half = |from: f64| move |done: f64, best: f64| progress(from + 0.5 * done, best);
-    let shared = packer::pack(&joined.job, &half(0.0), total, stop).map(|n| joined.apart(&n));
-    let lone = packer::pack(job, &half(0.5), total, stop);
-    match (shared, lone) {
-        (Ok(shared), Ok(lone))
-            if packer::cost(job, &shared) > packer::cost(job, &lone) * (1.0 + 1e-9) =>
-        {
-            Ok(lone)
-        }
-        (Ok(shared), _) => Ok(shared),
-        (Err(_), lone) => lone,
-    }
+    packer::pack(job, progress, total, stop)
 }
 
 /// Units of work that an effort gives a job of so many parts.

@@ -15,7 +15,6 @@ fn at(part: usize, x: f64, y: f64) -> Placed {
         placement: Placement {
             turn: 0.0,
             shift: vec2(x, y),
-            flipped: false,
         },
     }
 }
@@ -66,7 +65,6 @@ fn ring(outer: f64, hole: f64) -> NestPart {
         name: "ring".to_owned(),
         outline: Outline::circle(vec2(0.0, 0.0), outer),
         holes: vec![Outline::circle(vec2(0.0, 0.0), hole)],
-        flip: false,
     }
 }
 
@@ -145,7 +143,6 @@ fn the_check_lets_a_part_lie_in_a_hole_and_measures_it() {
         outline: Outline::circle(vec2(0.0, 0.0), 94.0),
         holes: Vec::new(),
         name: "disc".to_owned(),
-        flip: false,
     });
     let nest = |x: f64| on_one(vec![at(0, 250.0, 250.0), at(1, x, 250.0)]);
     let report = check(&job, &nest(250.0)).expect("in the hole");
@@ -173,7 +170,6 @@ fn a_disc_is_nested_in_the_hole_of_a_ring() {
         outline: Outline::circle(vec2(0.0, 0.0), 90.0),
         holes: Vec::new(),
         name: "disc".to_owned(),
-        flip: false,
     });
     let nest = within(&job, 200_000).expect("room in the hole");
     check(&job, &nest).expect("sound");
@@ -274,7 +270,6 @@ fn any_plate() -> impl Strategy<Value = Sheet> {
         let outer = outer.placed(Placement {
             turn: 0.0,
             shift: vec2(-lo.x, -lo.y),
-            flipped: false,
         });
         let size: Vec2 = outer.bounds().1;
         let holes = holes
@@ -327,7 +322,6 @@ fn a_sector_lies_in_a_sector_shaped_remnant() {
     let home = Placement {
         turn: 0.0,
         shift: vec2(-lo.x, -lo.y),
-        flipped: false,
     };
     let plate = Sheet {
         shape: Region::new(outer.placed(home), Vec::new()).ok(),

@@ -131,7 +131,6 @@ mod tests {
                 placement: Placement {
                     turn: 0.0,
                     shift: vec2(10.0, 10.0),
-                    flipped: false,
                 },
             }],
         );

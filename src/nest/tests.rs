@@ -34,7 +34,6 @@ pub(super) fn job(
                 name: format!("P{i}"),
                 outline,
                 holes: Vec::new(),
-                flip: false,
             })
             .collect(),
         sheets,
@@ -46,7 +45,6 @@ pub(super) fn job(
         price_per_area: None,
         scrap_per_area: 0.0,
         slack: 0.001,
-        common: None,
     }
 }
 
@@ -308,7 +306,6 @@ fn figures_of_a_sheet_by_hand() {
         placement: Placement {
             turn: 0.0,
             shift: vec2(x, y),
-            flipped: false,
         },
     };
     let sheet = NestedSheet::new(0, vec![at(0, 10.0, 10.0), at(1, 200.0, 10.0)]);
@@ -447,7 +444,6 @@ proptest! {
                     name: "offcut".to_owned(),
                     outline: rectangle(cut.size.x, cut.size.y),
                     holes: Vec::new(),
-                    flip: false,
                 });
                 with.edge_margin = 0.0;
                 with.rotation = Rotation::Free;
@@ -460,7 +456,7 @@ proptest! {
                     let name = &job.parts[p.part].name;
                     p.part = with.parts.iter().position(|q| &q.name == name).expect("kept");
                 }
-                let placement = Placement { turn: 0.0, shift: cut.corner, flipped: false };
+                let placement = Placement { turn: 0.0, shift: cut.corner };
                 sheet.placed.push(Placed { part: with.parts.len() - 1, placement });
                 let both = check(&with, &Nest { sheets: vec![sheet] });
                 prop_assert!(both.is_ok(), "{:?}", both);

@@ -44,9 +44,6 @@ pub struct Part {
     pub thickness: f64,
     /// Face that is up.
     pub face: Face,
-    /// True where that is not the face that the layout marks: the nest laid
-    /// the part with its other face up.
-    pub flipped: bool,
     /// Where it goes on the boat.
     pub place: String,
     /// Outer profile, counter-clockwise.
@@ -75,17 +72,6 @@ pub struct Part {
     pub frame: PartFrame,
     /// Minor texts that found no room on the part, for people.
     pub left_out: Vec<String>,
-}
-
-impl Part {
-    /// True where the part is as good with either face up: no hole, footprint
-    /// or line across lies on it, and its letters and the middle of its width
-    /// can be marked on either face.
-    #[must_use]
-    pub fn is_plain(&self) -> bool {
-        let either = |m: &Mark| matches!(m.kind, MarkKind::Letters | MarkKind::Centreline);
-        self.holes.is_empty() && self.marks.iter().all(either)
-    }
 }
 
 /// A round hole.
@@ -192,7 +178,6 @@ pub fn detail(input: &PartInput, options: &Options) -> Result<Part, Fault> {
         alloy: input.alloy.to_owned(),
         thickness: input.thickness,
         face: input.marked,
-        flipped: false,
         place: input.place.to_owned(),
         ordinates: ordinates::along(&outline, options.ordinate_spacing),
         outline,

@@ -5,7 +5,6 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::cutting::{left_of_sheets, sheet_plans};
-use super::flip::as_cut;
 use super::{Flattened, Group, Shaped};
 use crate::drawing::{
     Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, remnant_drawing, sheet_drawing,
@@ -46,23 +45,7 @@ pub struct Output {
 /// # Errors
 /// What could not be written, such as a number that is not finite.
 pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Faults> {
-    match as_cut(shaped, groups)? {
-        Some(cut) => written(job, shaped, (&cut.parts, &cut.bends), &cut.groups),
-        None => {
-            let parts: Vec<&Flattened> = shaped.parts.iter().collect();
-            written(job, shaped, (&parts, &shaped.bends), groups)
-        }
-    }
-}
-
-/// Every file, from the parts with the face up that they are cut on and their
-/// bend schedule.
-fn written(
-    job: &Job,
-    shaped: &Shaped,
-    (flat, bends): (&[&Flattened], &str),
-    groups: &[Group],
-) -> Result<Output, Faults> {
+    let flat = &shaped.parts[..];
     let parts: Vec<Part> = flat.iter().map(|f| f.part.clone()).collect();
     let gaps: Vec<f64> = flat.iter().map(|f| f.refold_gap).collect();
     let nests: Vec<NestGroup<'_>> = groups.iter().map(Group::told).collect();
@@ -119,7 +102,7 @@ fn written(
         warnings: &warnings,
     };
     let (words, drawings) = rayon::join(
-        || words(&input, &facts, shaped, (flat, bends)),
+        || words(&input, &facts, shaped),
         || drawings(&input, &facts, flat, groups),
     );
     let mut files = words?;
@@ -145,7 +128,6 @@ fn words(
     input: &Input<'_>,
     facts: &Facts,
     shaped: &Shaped,
-    (flat, bends): (&[&Flattened], &str),
 ) -> Result<BTreeMap<String, String>, Fault> {
     let edge = edge_rows(&shaped.edge);
     let picture = edge_picture(&edge, &shaped.edge, &shaped.survey);
@@ -155,8 +137,8 @@ fn words(
         "faired-edge.svg".to_owned(),
         picture_svg(&edge_drawing(&picture, input.job))?,
     );
-    files.insert("lists/bends.csv".to_owned(), bends.to_owned());
-    files.insert("lists/members.csv".to_owned(), member_list(flat)?);
+    files.insert("lists/bends.csv".to_owned(), shaped.bends.clone());
+    files.insert("lists/members.csv".to_owned(), member_list(&shaped.parts)?);
     Ok(files)
 }
 
@@ -165,14 +147,14 @@ fn words(
 fn drawings(
     input: &Input<'_>,
     facts: &Facts,
-    flat: &[&Flattened],
+    flat: &[Flattened],
     groups: &[Group],
 ) -> Result<Vec<(String, String)>, Fault> {
     let job = input.job;
     let sheets = sheet_drawings(job, input.parts, groups, facts, input.cuts);
     let drawn: Vec<Drawn<'_>> = (sheets.iter().map(Drawn::Table))
         .chain(sheets.iter().map(Drawn::Sheet))
-        .chain(flat.iter().map(|f| Drawn::Pattern(f)))
+        .chain(flat.iter().map(Drawn::Pattern))
         .collect();
     let written: Vec<Result<(String, String), Fault>> = drawn
         .par_iter()
@@ -352,7 +334,7 @@ fn sides(job: &Job, shaped: &Shaped) -> Vec<BulwarkSide> {
 const STOPPED: &str = "nesting was stopped before its effort was spent: the best nest found is \
                        written, and the whole search may find a better one";
 
-fn layout_warnings(shaped: &Shaped, flat: &[&Flattened]) -> Vec<String> {
+fn layout_warnings(shaped: &Shaped, flat: &[Flattened]) -> Vec<String> {
     let mut out = shaped.layout.warnings.clone();
     for f in flat {
         for text in &f.part.left_out {
@@ -365,7 +347,7 @@ fn layout_warnings(shaped: &Shaped, flat: &[&Flattened]) -> Vec<String> {
     out
 }
 
-fn member_list(flat: &[&Flattened]) -> Result<String, Fault> {
+fn member_list(flat: &[Flattened]) -> Result<String, Fault> {
     let rows: Vec<MemberRow<'_>> = flat
         .iter()
         .flat_map(|f| {

@@ -9,7 +9,6 @@ mod cutting;
 mod estimate;
 mod fairness;
 mod files;
-mod flip;
 mod refold;
 mod tacked;
 
@@ -23,9 +22,9 @@ use crate::fair::FairEdge;
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::patch::Patch;
 use crate::geom::{Outline, Vec2, Vec3};
-use crate::job::{CommonLines, Effort, Job, Sheet, SurveyFile};
-use crate::layout::{Layout, Member, MemberKind, layout};
-use crate::nest::{self as nesting, CommonRule, Nest, NestJob, NestPart, check};
+use crate::job::{Effort, Job, Sheet, SurveyFile};
+use crate::layout::{Layout, Member, layout};
+use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
 use crate::part::{self, Hole, Part, PartInput};
 use crate::report::butts::ButtTrials;
 use crate::report::{Alone, NestGroup, lists};
@@ -51,9 +50,6 @@ pub struct Shaped {
     pub layout: Layout,
     /// Flat parts with their proof, in the layout's order of members.
     pub parts: Vec<Flattened>,
-    /// The same parts marked on their other face, where the job lets them be
-    /// laid so.
-    pub over: Vec<Option<Flattened>>,
     /// Text of the bend schedule that the parts were folded from.
     pub bends: String,
     /// What was tried to choose the butts; `None`: set by rule or by hand.
@@ -181,13 +177,11 @@ pub fn shape_until(
             places: proof.places,
         })
         .collect();
-    let over = flip::other_faces(job, &layout.members, &parts)?;
     Ok(Shaped {
         survey,
         edge,
         layout,
         parts,
-        over,
         bends,
         butts,
     })
@@ -345,12 +339,9 @@ fn group(
             name: all[i].name.clone(),
             outline: all[i].outline.clone(),
             holes: all[i].holes.iter().map(bore).collect(),
-            flip: flip::may_be(job, all[i]),
         })
         .collect();
-    let kinds = parts.iter().map(|&i| all[i].kind);
     let base = NestJob {
-        common: common_rule(job, kinds.zip(&nest_parts), mass_per_area),
         parts: nest_parts,
         sheets,
         gap: job.cutting.gap,
@@ -369,33 +360,6 @@ fn group(
         nest,
         alone: Vec::new(),
         stopped: watch.1.load(Ordering::Relaxed),
-    })
-}
-
-/// Which parts of a group may share a cut: those that the job names, but for
-/// those held by tabs, which are cut alone.
-fn common_rule<'a>(
-    job: &Job,
-    parts: impl Iterator<Item = (MemberKind, &'a NestPart)>,
-    mass_per_area: f64,
-) -> Option<CommonRule> {
-    let named = |kind: MemberKind| match job.cutting.common_lines {
-        CommonLines::None => false,
-        CommonLines::Doublers => kind == MemberKind::Doubler,
-        CommonLines::All => true,
-    };
-    let held = |part: &NestPart| {
-        let mass = part.net_area() * mass_per_area;
-        (job.cutting.tabs).is_some_and(|tabs| tabs.hold(mass, &part.outline))
-    };
-    let may: Vec<usize> = parts
-        .enumerate()
-        .filter(|(_, (kind, part))| named(*kind) && !held(part))
-        .map(|(k, _)| k)
-        .collect();
-    (!may.is_empty()).then_some(CommonRule {
-        kerf: job.cutting.kerf,
-        parts: may,
     })
 }
 

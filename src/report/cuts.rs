@@ -5,7 +5,7 @@ use super::{Input, csv_text, sheet_name};
 use crate::cut::{Figures, Plan, Rules};
 use crate::fault::Fault;
 use crate::geom::Region;
-use crate::job::{CommonLines, Paths};
+use crate::job::Paths;
 use crate::length::{self, Show, number};
 use crate::quantity;
 
@@ -65,8 +65,7 @@ pub(super) fn cutting_text(input: &Input<'_>) -> String {
         Show::FeetInches => ("ft", 304.8),
     };
     let long = |mm: f64| number(mm / per, 1);
-    let common = job.cutting.common_lines != CommonLines::None;
-    let mut columns = vec![
+    let mut table = Table::new(&[
         ("sheet", ""),
         ("pierces", ""),
         ("cut", unit),
@@ -76,13 +75,9 @@ pub(super) fn cutting_text(input: &Input<'_>) -> String {
         ("holes", "to drill"),
         ("holes", "too small"),
         ("tabs", ""),
-    ];
-    if common {
-        columns.push(("common", "lines"));
-    }
-    let mut table = Table::new(&columns);
+    ]);
     let mut row = |name: &str, f: &Figures| {
-        let mut cells = vec![
+        table.row(vec![
             name.to_owned(),
             f.pierces.to_string(),
             long(f.cut_length),
@@ -92,11 +87,7 @@ pub(super) fn cutting_text(input: &Input<'_>) -> String {
             f.drilled.to_string(),
             f.small_holes.to_string(),
             f.tabs.to_string(),
-        ];
-        if common {
-            cells.push(f.common_lines.to_string());
-        }
-        table.row(cells);
+        ]);
     };
     for (i, cut) in input.cuts.iter().enumerate() {
         row(&sheet_name(i + 1), &cut.plan.figures);
@@ -210,12 +201,9 @@ pub fn cutting_order(input: &Input<'_>) -> Result<String, Fault> {
         };
         for step in &cut.plan.steps {
             let profile = |k: usize| {
-                let with = step.with.iter().map(|&w| part(w)).collect::<Vec<_>>();
                 let whole = match step.hole {
                     Some(h) => format!("hole {}", h + 1),
-                    None if step.common => format!("common line with {}", with.join(", ")),
-                    None if with.is_empty() => "outer".to_owned(),
-                    None => format!("outer with {}", with.join(", ")),
+                    None => "outer".to_owned(),
                 };
                 if step.cuts.len() > 1 {
                     format!("{whole}, cut {} of {}", k + 1, step.cuts.len())

@@ -4,7 +4,6 @@
 use serde::Serialize;
 
 use super::cautions::{Caution, usual};
-use super::cuts::SheetCut;
 use super::facts::{Facts, PartFacts, SheetFacts, Sums};
 use super::fairness::{DoubtRow, SurveyRows, doubt_rows, survey_rows};
 use super::{Input, json_text};
@@ -89,7 +88,6 @@ struct PartRow<'a> {
     sheet: Option<&'a str>,
     place: &'a str,
     face: Face,
-    flipped: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -108,7 +106,6 @@ struct SheetRow<'a> {
     #[serde(flatten)]
     sums: SumRow,
     cutting: Option<FiguresRow>,
-    common_lines: Vec<[&'a str; 2]>,
     remnants: Vec<RemnantRow>,
 }
 
@@ -368,7 +365,6 @@ fn part_row<'a>(p: &'a Part, f: &'a PartFacts, refold: Option<f64>) -> PartRow<'
         sheet: f.sheet.as_deref(),
         place: &p.place,
         face: p.face,
-        flipped: p.flipped,
     }
 }
 
@@ -417,27 +413,12 @@ fn sheet_row<'a>(
             .map(|f| round(f.mass)),
         sums: sum_row(&s.sums),
         cutting: cut.map(|c| figures_row(&c.plan.figures)),
-        common_lines: cut.map_or_else(Vec::new, |c| common_lines(input, s, c)),
         remnants: cut
             .iter()
             .flat_map(|c| c.remnants.iter().enumerate())
             .map(|(k, r)| remnant_row(&s.name, k, r))
             .collect(),
     }
-}
-
-/// Names of the parts on both sides of each common line, in the order of cutting.
-fn common_lines<'a>(input: &Input<'a>, sheet: &SheetFacts, cut: &SheetCut) -> Vec<[&'a str; 2]> {
-    let name = |placed: Option<&usize>| {
-        let index = placed.and_then(|&p| sheet.parts.get(p)).map(|p| p.0);
-        index
-            .and_then(|i| input.parts.get(i))
-            .map_or("", |p| p.name.as_str())
-    };
-    (cut.plan.steps.iter())
-        .filter(|s| s.common)
-        .map(|s| [name(Some(&s.placed)), name(s.with.first())])
-        .collect()
 }
 
 fn sum_row(s: &Sums) -> SumRow {

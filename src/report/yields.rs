@@ -6,7 +6,6 @@ use super::cuts::{cutting_text, remnants_text};
 use super::facts::{Facts, SheetFacts, Sums};
 use super::table::{Table, wrapped};
 use crate::job::Sheet;
-use crate::layout::Face;
 use crate::length::{self, Show};
 use crate::quantity;
 
@@ -35,7 +34,6 @@ pub fn yield_text(input: &Input<'_>, facts: &Facts) -> String {
         "  Net area: outlines less holes. Used length: to the furthest part and the edge\n  \
          margin beyond it.\n",
     );
-    out.push_str(&flipped_text(input));
     out.push_str(&format!("\nMASS AND COST\n{}", cost_table(input, facts)));
     out.push_str(&cost_note(input, facts));
     out.push_str(&format!(
@@ -67,23 +65,6 @@ pub fn yield_text(input: &Input<'_>, facts: &Facts) -> String {
     for c in usual(input.sides, job.show) {
         let text = format!("{}. {} [{}]", c.subject, c.text, c.source);
         out.push_str(&format!("  - {}\n", wrapped(&text, LINE - 4, "    ")));
-    }
-    out
-}
-
-/// Parts that lie with their other face up; nothing where none does.
-fn flipped_text(input: &Input<'_>) -> String {
-    let of = |face: Face| -> Vec<&str> {
-        let parts = input.parts.iter().filter(|p| p.flipped && p.face == face);
-        parts.map(|p| p.name.as_str()).collect()
-    };
-    let mut out = String::new();
-    for (face, name) in [(Face::Upper, "upper"), (Face::Lower, "lower")] {
-        let names = of(face).join(", ");
-        if !names.is_empty() {
-            let text = format!("Flipped, cut and marked on their {name} face: {names}");
-            out.push_str(&format!("  {}\n", wrapped(&text, LINE, "  ")));
-        }
     }
     out
 }

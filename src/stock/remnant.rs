@@ -392,7 +392,6 @@ impl Reader<'_> {
             region: region.placed(Placement {
                 turn: 0.0,
                 shift: -lo,
-                flipped: false,
             }),
             thickness: found.thickness,
             alloy: found.alloy,

@@ -3,11 +3,9 @@
 
 mod butts;
 mod check;
-mod common_lines;
 mod cutting;
 mod estimate;
 mod fair;
-mod flip;
 #[cfg(unix)]
 mod interrupt;
 mod placed;

@@ -47,34 +47,17 @@ def net_parts(out, sheet):
     return found
 
 
-def groups(common):
-    """Sets of parts that common lines hold together."""
-    found = []
-    for pair in common:
-        with_ = [g for g in found if g & set(pair)]
-        found = [g for g in found if g not in with_] + [set(pair).union(*with_)]
-    return found
-
-
-def check_paths(label, d, parts, kerf, offsets, faults, common=()):
-    """Closed paths against the parallels of their net profiles; those round
-    parts that share cuts, by the parts that they go round."""
+def check_paths(label, d, parts, kerf, offsets, faults):
+    """Closed paths against the parallels of their net profiles."""
     worst = 0.0
     pairs = []
-    shared = groups(common)
     for profile in d.profiles["CUT"]:
         path = Polygon(flatten_profile(profile, CHORD_MM))
-        names = [n for n, o, _, _ in parts if path.contains(o.representative_point())]
-        own = [o for n, o, _, _ in parts if n in names]
-        if set(names) in shared:
-            shared.remove(set(names))
-            continue
+        own = [o for _, o, _, _ in parts if path.contains(o.representative_point())]
         if len(own) != 1:
             faults.append(f"{label}: a path goes round {len(own)} parts")
             continue
         pairs.append((path, own[0], kerf / 2))
-    if shared:
-        faults.append(f"{label}: no path goes round {shared}")
     for profile in d.profiles["HOLE"]:
         path = Polygon(flatten_profile(profile, CHORD_MM))
         own = [h for _, _, holes, _ in parts for h in holes if h.contains(path.representative_point())]
@@ -136,17 +119,13 @@ def second_opinion(label, pairs, offsets, faults):
             faults.append(f"{label}: a path of {path.area:.2f} mm2, geo-offset says {other} in {loops}")
 
 
-def check_leads(label, d, parts, sheet, half, clearance, faults, common=()):
-    """Every lead keeps its distances and lies on the sheet; that of a common
-    line has two parts of its own."""
+def check_leads(label, d, parts, sheet, half, clearance, faults):
+    """Every lead keeps its distances and lies on the sheet."""
     least = [np.inf, np.inf]
     core = STRtree([metal.buffer(-IN_METAL_MM) for _, _, _, metal in parts])
     for lead in d.strokes["LEAD"]:
         line = LineString(lead)
-        near = sorted((metal.distance(line), name) for name, _, _, metal in parts)
-        if sorted(n for _, n in near[:2]) in [sorted(pair) for pair in common]:
-            del near[1]
-        far = [distance for distance, _ in near]
+        far = sorted(metal.distance(line) for _, _, _, metal in parts)
         least = [min(least[0], far[0]), min([least[1], *far[1:2]])]
         if far[0] < half - SLACK_MM:
             faults.append(f"{label}: a lead {far[0]:.3f} mm from its part near {lead[0]}")
@@ -198,15 +177,12 @@ def main(folder, job_path, offsets=None):
         d = read_dxf(out.folder / "sheets" / f"{label}.dxf", out.names)
         stock = Polygon(d.profiles["SHEET"][0][:, :2])
         parts = net_parts(out, sheet)
-        common = sheet["common_lines"]
-        off = check_paths(label, d, parts, kerf, offsets, faults, common) if compensated else 0.0
-        if len(common) != sheet["cutting"]["common_lines"]:
-            faults.append(f"{label}: {len(common)} common lines listed, {sheet['cutting']['common_lines']} counted")
+        off = check_paths(label, d, parts, kerf, offsets, faults) if compensated else 0.0
         if compensated and not sheet["cutting"]["tabs"] and not sheet["cutting"]["holes_to_drill"]:
             fallen = check_pieces(label, d, parts, stock, kerf / 2, faults)
-            print(f"{label:10}{len(common)} common lines, parts as cut {fallen:.5f} mm off in the mean at most")
+            print(f"{label:10}parts as cut {fallen:.5f} mm off in the mean at most")
         half = kerf / 2 if compensated else 0.0
-        leads = check_leads(label, d, parts, stock, half, clearance + kerf / 2 - half, faults, common)
+        leads = check_leads(label, d, parts, stock, half, clearance + kerf / 2 - half, faults)
         if cutting["leads"] != "none" and not d.strokes["LEAD"]:
             faults.append(f"{label}: no leads")
         least = check_remnants(out, sheet, stock, parts, gap, faults)

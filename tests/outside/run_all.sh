@@ -89,15 +89,11 @@ for form in arc straight; do
     check "leads $form: paths and leads" "$python" check_cuts.py "$work/$form-out" "$job" $offsets
 done
 
-# Parts that share cuts.
-for which in doublers all; do
-    cp -r "$root/demo-hull" "$work/common-$which"
-    job=$work/common-$which/job.toml
-    sed -i "s/^\[cutting\]/[cutting]\npaths = \"compensated\"\nleads = \"arc\"\nlead = \"3 mm\"\ncommon_lines = \"$which\"/" "$job"
-    check "common lines $which: build" "$bin" build "$job" --out "$work/common-$which-out" --quick
-    check "common lines $which: there are some" grep -q "common line with" "$work/common-$which-out/lists/cutting-order.csv"
-    check "common lines $which: parts as cut" "$python" check_cuts.py "$work/common-$which-out" "$job"
-done
+# The plate cut along all paths by a round tool: what falls out is the parts.
+cp -r "$root/demo-hull" "$work/whole"
+sed -i 's/^\[cutting\]/[cutting]\npaths = "compensated"\nleads = "arc"\nlead = "3 mm"/' "$work/whole/job.toml"
+check "parts as cut: build" "$bin" build "$work/whole/job.toml" --out "$work/whole-out" --quick
+check "parts as cut: fall out of the plate" "$python" check_cuts.py "$work/whole-out" "$work/whole/job.toml"
 
 check "demo: fair" "$bin" fair "$work/demo/job.toml" --out "$work/demo-fair"
 check "demo: fair, moves and pictures" "$python" check_fairness.py "$work/demo" "$work/demo-fair"

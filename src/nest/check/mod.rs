@@ -2,7 +2,6 @@
 //! arcs as arcs, and refuses a nest that breaks a rule. It shares nothing
 //! with the packer but the outline type.
 
-mod common;
 mod piece;
 #[cfg(test)]
 mod tests;
@@ -40,8 +39,7 @@ pub struct CheckReport {
     pub parts: usize,
     /// Pairs of parts on one sheet.
     pub pairs: usize,
-    /// The smallest distance between two parts that share no cut; `None` where
-    /// no sheet has two.
+    /// The smallest distance between two parts; `None` where no sheet has two.
     pub part_to_part: Option<Clearance>,
     /// The smallest distance of a part from a sheet's edge.
     pub part_to_edge: Option<Clearance>,
@@ -52,11 +50,10 @@ pub struct CheckReport {
 /// # Errors
 /// All the rules broken: a part lost, doubled or unknown, a sheet unknown or
 /// used more often than it is to be had ([`Kind::Missing`],
-/// [`Kind::Conflict`], [`Kind::Stock`]); a turn or a flip that the job does not
+/// [`Kind::Conflict`], [`Kind::Stock`]); a turn that the job does not
 /// allow; parts that overlap, lie in each other or closer than the gap, or nearer
-/// to the edge, a hole or a clamp of the sheet than the margin, by more than the job's slack;
-/// a common line that the job does not allow, or that is no straight cut a kerf wide
-/// between edges of one length, clear of all parts ([`Kind::Geometry`]).
+/// to the edge, a hole or a clamp of the sheet than the margin, by more than the job's slack
+/// ([`Kind::Geometry`]).
 pub fn check(job: &NestJob, nest: &Nest) -> Result<CheckReport, Vec<Fault>> {
     let mut faults = Vec::new();
     counts(job, nest, &mut faults);
@@ -193,21 +190,10 @@ impl Sheeted<'_> {
                 continue;
             }
             self.turn(p);
-            if p.placement.flipped && !part.flip {
-                let what = format!(
-                    "part {} lies with its other face up, and the job does not allow that",
-                    part.name
-                );
-                self.refuse(what);
-            }
             if let Some(ground) = &ground {
                 self.margin(p.part, &shape, ground);
             }
             shapes.push((p.part, shape));
-        }
-        let (common, wrong) = common::pairs(self.job, self.sheet, &shapes);
-        for what in wrong {
-            self.refuse(what);
         }
         // From left to right; a pair whose boxes are further apart in x than
         // both the gap and the smallest distance so far needs no measuring.
@@ -217,8 +203,7 @@ impl Sheeted<'_> {
                 self.report.pairs += 1;
                 let (a, b) = (&shapes[i], &shapes[j]);
                 if box_distance((a.1.lo, a.1.hi), (b.1.lo, b.1.hi)) <= self.reach() {
-                    let shared = common.contains(&(a.0.min(b.0), a.0.max(b.0)));
-                    self.pair((a.0, &a.1), (b.0, &b.1), shared);
+                    self.pair((a.0, &a.1), (b.0, &b.1));
                 }
             }
         }
@@ -231,12 +216,7 @@ impl Sheeted<'_> {
             .report
             .part_to_part
             .map_or(f64::INFINITY, |c| c.distance);
-        let kerf = self.job.common.as_ref().map_or(0.0, |r| r.kerf);
-        self.job
-            .gap
-            .max(kerf)
-            .max(smallest)
-            .max(2.0 * self.job.slack)
+        self.job.gap.max(smallest).max(2.0 * self.job.slack)
     }
 
     fn refuse(&mut self, what: String) {
@@ -328,13 +308,9 @@ impl Sheeted<'_> {
         }
     }
 
-    /// Two parts, which `shared` says share a cut: those keep its width.
-    fn pair(&mut self, (i, a): (usize, &Shape), (j, b): (usize, &Shape), shared: bool) {
-        let kerf = self.job.common.as_ref().filter(|_| shared).map(|r| r.kerf);
-        let (gap, what) = match kerf {
-            Some(kerf) => (kerf, "the width of their common cut"),
-            None => (self.job.gap, "the gap"),
-        };
+    /// Two parts.
+    fn pair(&mut self, (i, a): (usize, &Shape), (j, b): (usize, &Shape)) {
+        let gap = self.job.gap;
         let distance = profile_distance(a, b, self.reach());
         let slack = self.job.slack;
         let (first, second) = (self.name(i).to_owned(), self.name(j).to_owned());
@@ -349,7 +325,7 @@ impl Sheeted<'_> {
             return;
         }
         let smallest = self.report.part_to_part;
-        if !shared && distance.is_finite() && smallest.is_none_or(|c| distance < c.distance) {
+        if distance.is_finite() && smallest.is_none_or(|c| distance < c.distance) {
             self.report.part_to_part = Some(Clearance {
                 distance,
                 sheet: self.index,
@@ -364,7 +340,7 @@ impl Sheeted<'_> {
                 "overlap or touch"
             };
             self.refuse(format!(
-                "parts {first} and {second} {how}: {distance:.4} mm apart, and {what} is {gap} mm",
+                "parts {first} and {second} {how}: {distance:.4} mm apart, and the gap is {gap} mm",
             ));
         }
     }

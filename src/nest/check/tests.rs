@@ -15,7 +15,6 @@ fn job(outlines: &[Outline], gap: f64) -> NestJob {
                 name: format!("P{i}"),
                 outline: o.clone(),
                 holes: Vec::new(),
-                flip: false,
             })
             .collect(),
         sheets: vec![Sheet {
@@ -38,7 +37,6 @@ fn job(outlines: &[Outline], gap: f64) -> NestJob {
         price_per_area: None,
         scrap_per_area: 0.0,
         slack: 0.001,
-        common: None,
     }
 }
 
@@ -59,7 +57,6 @@ fn nest(places: &[(f64, f64, f64)]) -> Nest {
                     placement: Placement {
                         turn,
                         shift: vec2(x, y),
-                        flipped: false,
                     },
                 })
                 .collect(),
@@ -179,7 +176,6 @@ fn parts_lost_doubled_or_unknown_are_refused() {
         placement: Placement {
             turn: 0.0,
             shift: vec2(200.0, 10.0),
-            flipped: false,
         },
     };
     doubled.sheets[0].placed.push(again);
@@ -380,7 +376,6 @@ fn points_are_told_in_and_out_of_arcs_exactly() {
         let shape = Shape::new(&disc.placed(Placement {
             turn,
             shift: vec2(1.0, 2.0),
-            flipped: false,
         }));
         for k in 0..48 {
             let out = vec2(1.0, 0.0).turned(f64::from(k) * PI / 24.0);

@@ -115,7 +115,6 @@ impl Lay {
             placement: Placement {
                 turn: turned.turn,
                 shift,
-                flipped: turned.flipped,
             },
             centre: turned.centre + shift,
         });
@@ -329,7 +328,7 @@ impl Lay {
                         to = within(to, limit);
                     }
                     *work += TURNING * class.corners() as u64;
-                    turned = Some(Arc::new(class.turned(to, spot.turned.flipped)));
+                    turned = Some(Arc::new(class.turned(to)));
                 }
                 let t: &Turned = turned.as_ref().unwrap_or(&spot.turned);
                 let Some((lo, hi)) = self.range(t) else {
@@ -377,16 +376,15 @@ impl Lay {
 }
 
 /// True where a part fits the room at some turn that the job allows, and
-/// that turn, with whether the part is flipped. Beyond the turns of the class,
-/// every half degree is tried and the best refined: a part may fit on the
-/// diagonal only. (A box is as large flipped, at the turn the other way.)
-pub(super) fn fitting_turn(class: &Class, rotation: Rotation, room: &Room) -> Option<(f64, bool)> {
+/// that turn. Beyond the turns of the class, every half degree is tried and
+/// the best refined: a part may fit on the diagonal only.
+pub(super) fn fitting_turn(class: &Class, rotation: Rotation, room: &Room) -> Option<f64> {
     let space = room.hi - room.lo;
     // Above zero by how much a part of a size is too large.
     let excess = |s: Vec2| (s.x - space.x).max(s.y - space.y);
     let over = |turn: f64| excess(class.size_at(turn));
     if let Some(t) = class.turns.iter().find(|t| excess(t.size()) <= SLACK) {
-        return Some((t.turn, t.flipped));
+        return Some(t.turn);
     }
     let allowed = |turn: f64| match rotation {
         Rotation::Free => turn,
@@ -424,5 +422,5 @@ pub(super) fn fitting_turn(class: &Class, rotation: Rotation, room: &Room) -> Op
             }
         }
     }
-    (best.0 <= SLACK).then_some((best.1, false))
+    (best.0 <= SLACK).then_some(best.1)
 }

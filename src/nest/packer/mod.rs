@@ -103,8 +103,8 @@ pub(super) fn pack(
     for class in &mut classes {
         for (f, room) in fits.iter_mut().zip(&rooms) {
             let turn = fitting_turn(class, job.rotation, room);
-            if let Some((turn, flipped)) = turn {
-                class.add_turn(turn, flipped);
+            if let Some(turn) = turn {
+                class.add_turn(turn);
             }
             f.push(turn.is_some());
         }
@@ -179,12 +179,6 @@ fn costs(job: &NestJob) -> Vec<f64> {
         own.unwrap_or(per_area * s.area())
     };
     job.sheets.iter().map(cost).collect()
-}
-
-/// What a nest's sheets cost.
-pub(super) fn cost(job: &NestJob, nest: &Nest) -> f64 {
-    let costs = costs(job);
-    nest.sheets.iter().map(|s| costs[s.stock]).sum()
 }
 
 fn nest_of(plan: &Plan) -> Nest {

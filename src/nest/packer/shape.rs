@@ -45,8 +45,6 @@ pub(super) struct Class {
 #[derive(Debug, Clone)]
 pub(super) struct Turned {
     pub turn: f64,
-    /// Turned over before that.
-    pub flipped: bool,
     /// Grown region.
     pub pieces: Vec<Piece>,
     /// Box of the grown region.
@@ -56,9 +54,8 @@ pub(super) struct Turned {
     pub centre: Vec2,
 }
 
-/// What tells classes apart: whether a part may be flipped, and the bits of
-/// its outline and holes.
-type Key = (bool, Vec<Vec<[u64; 3]>>);
+/// What tells classes apart: the bits of a part's outline and holes.
+type Key = Vec<Vec<[u64; 3]>>;
 
 /// Classes of a job, and the class of each part.
 pub(super) fn classes(job: &NestJob) -> (Vec<Class>, Vec<usize>) {
@@ -79,7 +76,7 @@ pub(super) fn classes(job: &NestJob) -> (Vec<Class>, Vec<usize>) {
                 .collect()
         };
         let key = std::iter::once(&part.outline).chain(&part.holes);
-        let key = (part.flip, key.map(bits).collect());
+        let key = key.map(bits).collect();
         let class = *index.entry(key).or_insert_with(|| {
             classes.push(Class::new(part, slimmest, job));
             classes.len() - 1
@@ -125,13 +122,7 @@ impl Class {
             lying: flush.first().map_or(0.0, |f| f.1),
         };
         for turn in turns(&flush, class.diameter, job) {
-            class.add_turn(turn, false);
-        }
-        if part.flip {
-            let over: Vec<Vec2> = hull.iter().rev().map(|p| vec2(p.x, -p.y)).collect();
-            for turn in turns(&flush_turns(&over), class.diameter, job) {
-                class.add_turn(turn, true);
-            }
+            class.add_turn(turn);
         }
         class
     }
@@ -141,13 +132,10 @@ impl Class {
         self.rings.iter().map(Vec::len).sum()
     }
 
-    /// The class at any turn, this face or the other up.
-    pub(super) fn turned(&self, turn: f64, flipped: bool) -> Turned {
+    /// The class at any turn.
+    pub(super) fn turned(&self, turn: f64) -> Turned {
         let (s, c) = (trig::sin(turn), trig::cos(turn));
-        let spin = |p: Vec2| {
-            let y = if flipped { -p.y } else { p.y };
-            vec2(c * p.x - s * y, s * p.x + c * y)
-        };
+        let spin = |p: Vec2| vec2(c * p.x - s * p.y, s * p.x + c * p.y);
         let rings: Vec<Vec<Vec2>> = self
             .rings
             .iter()
@@ -165,11 +153,9 @@ impl Class {
         let placed = self.outline.placed(Placement {
             turn,
             shift: vec2(0.0, 0.0),
-            flipped,
         });
         Turned {
             turn,
-            flipped,
             pieces,
             grown,
             net: placed.bounds(),
@@ -184,22 +170,21 @@ impl Class {
         self.outline.placed(placement).bounds().1
     }
 
-    /// Extent of the true outline at a turn, this face up.
+    /// Extent of the true outline at a turn.
     pub(super) fn size_at(&self, turn: f64) -> Vec2 {
         let (lo, hi) = self
             .outline
             .placed(Placement {
                 turn,
                 shift: vec2(0.0, 0.0),
-                flipped: false,
             })
             .bounds();
         hi - lo
     }
 
     /// Adds a turn to those tried.
-    pub(super) fn add_turn(&mut self, turn: f64, flipped: bool) {
-        let t = self.turned(turn, flipped);
+    pub(super) fn add_turn(&mut self, turn: f64) {
+        let t = self.turned(turn);
         if !self.turns.iter().any(|o| alike(o, &t)) {
             self.turns.push(Arc::new(t));
         }

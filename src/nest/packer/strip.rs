@@ -57,7 +57,7 @@ pub(super) fn bodies(spec: &Spec, lay: &Lay, board: usize) -> Vec<Body> {
                 part: i.part,
                 class,
                 board,
-                turned: Arc::new(spec.classes[class].turned(i.placement.turn, i.placement.flipped)),
+                turned: Arc::new(spec.classes[class].turned(i.placement.turn)),
                 shift: i.placement.shift,
                 barred: false,
             }
@@ -83,7 +83,6 @@ pub(super) fn placed(bodies: &[Body]) -> Vec<Placed> {
             placement: Placement {
                 turn: b.turned.turn,
                 shift: b.shift,
-                flipped: b.turned.flipped,
             },
         })
         .collect()

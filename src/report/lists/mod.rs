@@ -162,12 +162,6 @@ fn face_name(face: Face) -> &'static str {
     }
 }
 
-/// The marked face, and whether it is the other than the layout's.
-fn marked_face(part: &Part) -> String {
-    let flipped = if part.flipped { ", flipped" } else { "" };
-    format!("{}{flipped}", face_name(part.face))
-}
-
 fn parts(input: &Input<'_>, facts: &Facts) -> List {
     let show = input.job.show;
     let (unit, small) = (long_unit(show), fine_unit(show));
@@ -201,7 +195,7 @@ fn parts(input: &Input<'_>, facts: &Facts) -> List {
             number(quantity::area_in(f.net_area, show), 4),
             number(quantity::mass_in(f.mass, show), 2),
             p.holes.len().to_string(),
-            marked_face(p),
+            face_name(p.face).to_owned(),
             f.sheet.clone().unwrap_or_default(),
             p.place.clone(),
         ]);

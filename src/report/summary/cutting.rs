@@ -20,7 +20,6 @@ pub(super) struct FiguresRow {
     holes_to_drill: usize,
     holes_too_small: usize,
     tabs: usize,
-    common_lines: usize,
 }
 
 /// A piece worth keeping.
@@ -57,7 +56,6 @@ pub(super) fn figures_row(f: &Figures) -> FiguresRow {
         holes_to_drill: f.drilled,
         holes_too_small: f.small_holes,
         tabs: f.tabs,
-        common_lines: f.common_lines,
     }
 }
 

@@ -110,7 +110,7 @@ impl Table<'_> {
                     let turn = slide / class.diameter.max(1.0);
                     let to = self.spec.allowed(body.turned.turn + 0.2 * turn);
                     *work += TURNING * class.corners() as u64;
-                    turned = Arc::new(class.turned(to, body.turned.flipped));
+                    turned = Arc::new(class.turned(to));
                 }
                 let Some((lo, hi)) = ranges(&self.boards[body.board], &turned) else {
                     continue;
@@ -173,7 +173,7 @@ impl Table<'_> {
                     }
                     *work += TURNING * class.corners() as u64;
                     let to = self.spec.allowed(turned.turn + da);
-                    turned = Arc::new(class.turned(to, turned.flipped));
+                    turned = Arc::new(class.turned(to));
                 }
                 let Some((lo, hi)) = ranges(&self.boards[spot.board], &turned) else {
                     continue;
