@@ -3,9 +3,9 @@
 
 use super::clearing::{Body, Side, Table, shorten};
 use super::fill::Spec;
-use super::plan::{Offer, Plan, Used};
 use super::room::Room;
 use super::search::{Search, Trial, spent};
+use super::sheets::{CLOSEST, Offer, Plan, Used};
 use super::strip::{bodies, laid};
 
 /// Trials side by side, whatever the machine, so that the result does not
@@ -16,9 +16,6 @@ const WALKS: usize = 2;
 const EMPTY: f64 = 0.6;
 /// Rounds without getting better after which an emptying is given up.
 const PATIENCE: usize = 60;
-/// Net areas over this share of the rooms are not tried whole: nothing here
-/// has ever been laid so close.
-pub(super) const CLOSEST: f64 = 0.97;
 /// Times that the walks go on from the best of them, spread over the work.
 const TURNS: u64 = 3;
 

@@ -4,15 +4,11 @@
 use std::sync::Arc;
 
 use super::chain::{Piece, rise};
-use super::room::Room;
+use super::room::{Room, SLACK};
 use super::shape::{Class, Turned, within};
 use crate::geom::{Placement, Vec2, trig, vec2};
 use crate::job::Rotation;
 
-/// Clearances may be short by this much, mm: a tenth of what the check lets
-/// pass, and over the rounding of the grown outlines. With 0, parts that fit
-/// exactly are lost to the last bit.
-pub(super) const SLACK: f64 = 1e-4;
 /// Rounds of halving steps when a place is refined: from half the distance of the shifts tried to a hundredth and less.
 const ROUNDS: usize = 8;
 /// Work of turning a part, for each of its corners: measured against the

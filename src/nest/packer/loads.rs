@@ -4,7 +4,7 @@
 //! a little wider find no room.
 
 use super::fill::Spec;
-use super::plan::{Plan, Used};
+use super::sheets::{Plan, Used};
 use crate::geom::trig;
 
 /// How sharply a mix is thought to fit or not: at 40 one load over by a

@@ -1,10 +1,10 @@
 //! What the tests of several stages of the packer set up alike.
 
 use super::fill::{Lay, Spec};
-use super::plan::{Offer, Used};
 use super::random::Random;
 use super::room::Room;
 use super::search::{Trial, leaning};
+use super::sheets::{Offer, Used};
 use super::{shape, spec};
 use crate::nest::NestJob;
 

@@ -27,15 +27,16 @@ mod room;
 mod search;
 mod shape;
 mod sharing;
+mod sheets;
 mod strip;
 mod topping;
 
 use std::sync::atomic::AtomicBool;
 
 use self::fill::{Lay, Spec, fitting_turn};
-use self::plan::{Offer, Plan};
 use self::room::Room;
 use self::search::{Search, Total, stream};
+use self::sheets::{Offer, Plan};
 use super::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{Effort, Sheet};

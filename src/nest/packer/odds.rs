@@ -5,8 +5,8 @@
 //! In the same way it is learnt what finds room beside a mix (least squares).
 
 use super::fill::Spec;
-use super::plan::Plan;
 use super::room::Room;
+use super::sheets::Plan;
 use crate::geom::trig;
 
 /// How many things are known of a mix: its area, the emptiness of its parts'

@@ -7,13 +7,13 @@
 use std::sync::Arc;
 
 use super::clearing::{Body, Table};
-use super::fewer::CLOSEST;
 use super::fill::{Lay, Spec};
 use super::loads::Loads;
-use super::plan::{Offer, Plan, Used};
 use super::random::Random;
 use super::room::Room;
 use super::search::{BATCH, Search, Trial, leaning, spent};
+use super::sheets::CLOSEST;
+use super::sheets::{Offer, Plan, Used};
 use super::strip::{bodies, laid};
 use crate::geom::{Vec2, trig, vec2};
 

@@ -7,11 +7,14 @@ use geo::buffer::{Buffer, BufferStyle, LineJoin};
 use geo::{Area, BooleanOps, MultiPolygon, Polygon};
 
 use super::chain::{Piece, pieces};
-use super::fill::SLACK;
 use super::shape::outside;
 use crate::geom::{Outline, Vec2, vec2};
 use crate::job::Sheet;
 
+/// Clearances may be short by this much, mm: a tenth of what the check lets
+/// pass, and over the rounding of the grown outlines. With 0, parts that fit
+/// exactly are lost to the last bit.
+pub(super) const SLACK: f64 = 1e-4;
 /// Curved edges of a remnant are replaced by chords and tangents this close,
 /// mm, always on the plate's side.
 const CURVE: f64 = 0.01;

@@ -7,13 +7,13 @@
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use super::fewer::CLOSEST;
 use super::fill::{Lay, Spec};
 use super::odds::{Beside, Odds};
 use super::passing::{anywhere, cleared};
-use super::plan::{Offer, Plan, Used};
 use super::random::Random;
 use super::search::{BATCH, Search, Trial, spent};
+use super::sheets::CLOSEST;
+use super::sheets::{Offer, Plan, Used};
 use crate::geom::trig;
 
 /// Searches for a place, for each part, after which a mix is given up.

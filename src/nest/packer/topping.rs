@@ -2,8 +2,8 @@
 
 use super::clearing::{Side, Table, shorten};
 use super::fill::Lay;
-use super::plan::{Plan, Used};
 use super::search::{BATCH, Search, Trial, leaning, spent};
+use super::sheets::{Plan, Used};
 use super::strip::{bodies, laid};
 
 impl Search<'_> {

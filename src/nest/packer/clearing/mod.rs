@@ -13,9 +13,9 @@ use std::sync::Arc;
 use self::seek::Spot;
 use self::tents::Tent;
 use super::chain::Piece;
-use super::fill::{SLACK, Spec};
+use super::fill::Spec;
 use super::random::Random;
-use super::room::Room;
+use super::room::{Room, SLACK};
 use super::shape::Turned;
 use crate::geom::{Vec2, vec2};
 

@@ -7,8 +7,9 @@ use super::{NONE, Table, ranges};
 use crate::geom::{Vec2, vec2};
 use crate::job::Rotation;
 use crate::nest::packer::chain::Piece;
-use crate::nest::packer::fill::{SLACK, Spec};
+use crate::nest::packer::fill::Spec;
 use crate::nest::packer::random::Random;
+use crate::nest::packer::room::SLACK;
 use crate::nest::packer::shape::{Class, Turned, within};
 
 /// Work of turning a part, for each of its corners.

@@ -2,7 +2,7 @@
 
 use crate::geom::Vec2;
 use crate::nest::packer::chain::{Piece, rise};
-use crate::nest::packer::fill::SLACK;
+use crate::nest::packer::room::SLACK;
 
 /// A stretch of shifts in y at which a part overlaps a piece of another: the
 /// depth rises from nothing at both ends, to no more than `cap`.
