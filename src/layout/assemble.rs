@@ -3,7 +3,7 @@
 use super::divide::Spans;
 use super::fasten::wide_rows;
 use super::joint::{ButtRules, Room, butts, lifts, mass_per_length};
-use super::number::{Spot, crowded, number, spots};
+use super::number::{Spot, crowded, number, rank, spots};
 use super::piece::{Cut, PlateOnBay, doublers};
 use super::post::{Post, Stance, stand};
 use super::run::{Bay, Obstacle, Segment, bays, check_radius, obstacles, on_chain, segments};
@@ -12,7 +12,7 @@ use super::way::{Way, locate, ways};
 use super::{Joint, JointForm, Layout, MemberKind, RunLength};
 use crate::fair::FairEdge;
 use crate::fault::{Fault, Faults, Kind, Place};
-use crate::job::{Job, Position, Side, Spacing};
+use crate::job::{Job, Position, Spacing};
 use crate::length::show;
 use crate::stock;
 
@@ -72,13 +72,9 @@ pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
     }
     let wide = wide_rows(&plan.out.members, job);
     plan.out.warnings.extend(wide);
-    plan.out.stanchions.sort_by_key(|s| {
-        (
-            s.side
-                .map_or(1, |side| 2 * usize::from(side == Side::Starboard)),
-            s.number,
-        )
-    });
+    plan.out
+        .stanchions
+        .sort_by_key(|s| (rank(s.side), s.number));
     Ok(plan.out)
 }
 

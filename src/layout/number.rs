@@ -118,22 +118,29 @@ fn even(
 pub(super) fn number<'a>(spots: impl Iterator<Item = &'a mut Spot>) {
     let mut rows: [Vec<&mut Spot>; 3] = [vec![], vec![], vec![]];
     for spot in spots {
-        let row = match spot.side {
-            Some(Side::Port) => 0,
-            Some(Side::Starboard) => 1,
-            None => 2,
-        };
-        rows[row].push(spot);
+        rows[rank(spot.side)].push(spot);
     }
-    for (i, row) in rows.iter_mut().enumerate() {
+    for row in &mut rows {
         row.sort_by(|a, b| {
             let along = a.t.total_cmp(&b.t);
-            let from_forward = if i == 1 { along.reverse() } else { along };
+            let from_forward = match a.side {
+                Some(Side::Starboard) => along.reverse(),
+                _ => along,
+            };
             a.chain.cmp(&b.chain).then(from_forward)
         });
         for (k, spot) in row.iter_mut().enumerate() {
             spot.number = k + 1;
         }
+    }
+}
+
+/// Order of the rows in lists: port, centreline, starboard.
+pub(super) fn rank(side: Option<Side>) -> usize {
+    match side {
+        Some(Side::Port) => 0,
+        None => 1,
+        Some(Side::Starboard) => 2,
     }
 }
 

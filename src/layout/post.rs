@@ -111,8 +111,8 @@ fn head_on_top(top: &Guide, below: f64, foot: Vec3, square: Vec3, guess: f64) ->
 }
 
 /// Intervals of a tube's side at whose ends its seat is taken: over a tube a
-/// plate's face is a cubic at most to a micrometre, and four see that.
-const A_SIDE: u32 = 4;
+/// plate's face is a cubic at most to a micrometre, and eight see that.
+const A_SIDE: u32 = 8;
 
 /// Where a stanchion is to stand.
 pub(super) struct Stance<'a> {

@@ -10,6 +10,11 @@ use crate::shop::{Shop, command};
 /// A straight port edge with timber around the plates; planking 25 mm, bedding
 /// 3.175 mm, plates 12.7 mm. Slope in figures, lean in degrees, set-back in mm.
 fn shop(slope: f64, lean: f64, setback: f64, show: &str) -> Shop {
+    shop_along(|_| slope, lean, setback, show)
+}
+
+/// The same with a slope that changes along x.
+fn shop_along(slope: impl Fn(f64) -> f64, lean: f64, setback: f64, show: &str) -> Shop {
     let job = exact_job("", &format!("lean_deg = {lean}"), "slope = \"level\"", "")
         .replace(
             "name = \"closed form\"",
@@ -22,8 +27,9 @@ fn shop(slope: f64, lean: f64, setback: f64, show: &str) -> Shop {
         )
         .replace("bedding = \"0 mm\"", "bedding = \"3.175 mm\"");
     let mut csv = String::from("x,y,z,side,slope\n");
-    for i in 0..11 {
-        writeln!(csv, "{},2000,600,port,{slope}", 3000 - 300 * i).expect("text");
+    for i in 0..31 {
+        let x = 3000.0 - 100.0 * f64::from(i);
+        writeln!(csv, "{x},2000,600,port,{:.12}", slope(x)).expect("text");
     }
     Shop::new(&[("job.toml", &job), ("edge.csv", &csv)])
 }
@@ -38,7 +44,8 @@ fn said(shop: &Shop, code: i32) -> Vec<String> {
         .arg("--quick")
         .assert()
         .code(code);
-    let text = String::from_utf8(done.get_output().stderr.clone()).expect("text");
+    let all = [&done.get_output().stdout[..], &done.get_output().stderr[..]].concat();
+    let text = String::from_utf8(all).expect("text");
     let of = |l: &&str| l.contains("the planking") || l.contains("mend:");
     text.lines().filter(of).map(str::to_owned).collect()
 }
@@ -94,6 +101,22 @@ fn a_sloping_base_plate_is_told_how_far_its_corner_lies_in_the_planking() {
     );
 }
 
+/// The slope rises to 1 in 4 at one place: that place is named, between those looked at.
+#[test]
+fn the_deepest_place_is_named() {
+    let slope = |x: f64| 0.25 - ((x - 1237.0) / 6000.0) * ((x - 1237.0) / 6000.0);
+    let told = said(&shop_along(slope, 0.0, 3.175, "mm"), 0);
+    assert!(told[0].contains("up to 0.68 mm inside"), "{told:?}");
+    let station = told[0].split("station ").nth(1).expect("a station");
+    let at: f64 = station
+        .split(' ')
+        .next()
+        .expect("a figure")
+        .parse()
+        .expect("a number");
+    assert!((at - 1237.0).abs() < 3.0, "{told:?}");
+}
+
 /// A bevel clears 2 mm: on either side of that it is told, and refused.
 #[test]
 fn beyond_a_bevel_the_section_is_refused_with_the_figures() {
@@ -135,7 +158,7 @@ fn a_leaning_planking_is_met_by_the_top_plates_lower_corner() {
         "{told:?}"
     );
     // Slope and lean together, and a planking that leans in.
-    for (slope, lean, setback) in [(0.35, 3.0, 2.0), (0.1, -6.0, 1.5)] {
+    for (slope, lean, setback) in [(0.35, 3.0, 2.6), (0.1, -6.0, 1.5)] {
         let (deep, more) = base_upper(slope, lean, setback);
         assert!(deep > 0.1 && deep < 2.0, "{deep}");
         let told = said(&shop(slope, lean, setback, "mm"), 0);

@@ -183,7 +183,8 @@ fn a_mirrored_boat_has_the_other_sides_figures() {
         });
         lines.collect::<Vec<_>>().join("\n")
     };
-    let job = text("job.toml");
+    // Spaced so that one stands on the centreline.
+    let job = text("job.toml").replace("spacing = \"750 mm\"", "spacing = \"850 mm\"");
     let sides = ["port.csv", "stern.csv", "starboard.csv"].map(|n| (n, text(n)));
     let files = |job: &str, tables: &[(&str, String)]| {
         let mut all = vec![("job.toml", job)];
@@ -201,7 +202,7 @@ fn a_mirrored_boat_has_the_other_sides_figures() {
     });
     let mirrored = by_name(&files(&swap(&job), &mirror));
     assert_eq!(as_is.len(), mirrored.len());
-    assert!(as_is.contains_key("1C") && as_is.len() > 30);
+    assert!(as_is.contains_key("1C") && as_is.len() == 29);
     for (name, a) in &as_is {
         let other = match name.split_at(name.len() - 1) {
             (n, "P") => format!("{n}S"),

@@ -120,8 +120,8 @@ def tilt(c):
     return np.degrees(np.arcsin(-normal[1] / np.linalg.norm(normal)))
 
 
-def check_numbers(rows, places, faults):
-    """From forward on each side, and the same numbers opposite each other."""
+def check_numbers(rows, places, ends, spacing, faults):
+    """From forward on each side, and the same numbers as far from the fore ends."""
     side = {letter: {int(r["name"][:-1]): (r, u) for r, u in zip(rows, places) if r["name"][-1] == letter}
             for letter in "PSC"}
     for letter, sign in (("P", 1.0), ("S", -1.0)):
@@ -134,12 +134,10 @@ def check_numbers(rows, places, faults):
         y = [of[k][0]["foot_mm"]["y"] for k in sorted(of)]
         if any(sign * v <= 0 for v in y):
             faults.append(f"{letter}: a stanchion on the other side")
-    if len(side["P"]) == len(side["S"]):
-        place = lambda r: np.array([r["foot_mm"]["x"], abs(r["foot_mm"]["y"])])
-        for k, (r, _u) in side["P"].items():
-            near = min(side["S"], key=lambda j: np.linalg.norm(place(side["S"][j][0]) - place(r)))
-            if near != k:
-                faults.append(f"{k}P stands opposite {near}S")
+    for k in side["P"].keys() & side["S"].keys():
+        apart = (side["P"][k][1] - ends[0]) - (ends[1] - side["S"][k][1])
+        if not abs(apart) < spacing / 2:
+            faults.append(f"{k}P stands {apart:.0f} mm further from forward than {k}S")
     for r, _u in side["C"].values():
         if abs(r["foot_mm"]["y"]) > 60:
             faults.append(f"{r['name']} stands off the centreline")
@@ -164,7 +162,7 @@ def check(job, base, top, rows):
             worst[key] = max(worst[key], off)
             if not off <= limit:
                 faults.append(f"{row['name']}: {key} {row[key]:.4f}, worked out {own[key]:.4f}")
-    check_numbers(rows, places, faults)
+    check_numbers(rows, places, (base.u[0], base.u[-1]), mm(job["stanchions"]["spacing"]), faults)
     print(f"{len(rows)} stanchions; largest differences:")
     for key, off in worst.items():
         print(f"  {key:24}{off:9.5f}  (limit {LIMITS[key]})")

@@ -172,6 +172,13 @@ def spoil_names(rows):
             r["name"] = f"{n + 1 - int(r['name'][:-1])}S"
 
 
+def skip_one(rows):
+    """Port numbered from two."""
+    for r in rows:
+        if r["name"].endswith("P"):
+            r["name"] = f"{int(r['name'][:-1]) + 1}P"
+
+
 def turn_port(key):
     def change(rows):
         for r in rows:
@@ -187,7 +194,7 @@ def add(key, by):
 
 
 @pytest.mark.parametrize("change,bad", [
-    (lambda rows: None, False), (spoil_names, True),
+    (lambda rows: None, False), (spoil_names, True), (skip_one, True),
     (turn_port("foot_rise_forward_deg"), True), (turn_port("head_rise_inboard_deg"), True),
     (turn_port("lean_outboard_deg"), True), (add("length_mm", 0.1), True), (add("length_mm", 0.02), False),
     (add("foot_gap_mm", 0.05), True), (add("head_saw_tilt_deg", 0.05), True)])
