@@ -59,7 +59,7 @@ pub(super) const ESTIMATE: Kept = Kept {
 /// How the schemas of the marks begin.
 const SCHEMA: &str = "\"schema\": \"planksheer";
 /// Kinds of files in the folders of an output.
-const KINDS: [&str; 3] = ["csv", "dxf", "svg"];
+const KINDS: [&str; 4] = ["csv", "dxf", "svg", "txt"];
 
 /// True where a folder holds a command's mark and it is our own.
 fn marked(dir: &Path, kept: &Kept) -> bool {

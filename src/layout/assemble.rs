@@ -3,14 +3,16 @@
 use super::divide::Spans;
 use super::fasten::wide_rows;
 use super::joint::{ButtRules, Room, butts, lifts, mass_per_length};
+use super::number::{Spot, crowded, number, rank, spots};
 use super::piece::{Cut, PlateOnBay, doublers};
-use super::post::{Post, Stance, space, stand};
-use super::run::{Bay, Obstacle, Segment, bays, check_radius, obstacles, segments};
+use super::post::{Post, Stance, stand};
+use super::run::{Bay, Obstacle, Segment, bays, check_radius, obstacles, on_chain, segments};
+use super::section::Section;
 use super::way::{Way, locate, ways};
 use super::{Joint, JointForm, Layout, MemberKind, RunLength};
 use crate::fair::FairEdge;
 use crate::fault::{Fault, Faults, Kind, Place};
-use crate::job::{Job, Position, Side, Spacing};
+use crate::job::{Job, Position, Spacing};
 use crate::length::show;
 use crate::stock;
 
@@ -45,18 +47,34 @@ pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
             runs: vec![],
             warnings: vec![],
         },
-        counts: [0; 4],
+        counts: [0; 2],
     };
     let segments = segments(&ways, job)?;
     check_places(&ways, &segments, &plan)?;
-    for segment in &segments {
-        plan.segment(&ways[segment.chain], segment)?;
+    let mut laid = Vec::new();
+    for segment in segments {
+        let way = &ways[segment.chain];
+        laid.push(plan.bays(way, segment)?);
+    }
+    let mut section = Section::default();
+    for l in &laid {
+        for bay in &l.bays {
+            section.look(&ways[l.segment.chain], bay);
+        }
+    }
+    plan.out.warnings.extend(section.told(job)?);
+    number(laid.iter_mut().flat_map(|l| &mut l.spots));
+    for l in &laid {
+        plan.segment(&ways[l.segment.chain], l)?;
     }
     for way in &ways {
         plan.out.members.extend(doublers(way, &plan.obstacles));
     }
     let wide = wide_rows(&plan.out.members, job);
     plan.out.warnings.extend(wide);
+    plan.out
+        .stanchions
+        .sort_by_key(|s| (rank(s.side), s.number));
     Ok(plan.out)
 }
 
@@ -135,17 +153,15 @@ struct Plan<'a> {
     /// Stanchions fixed by hand.
     stands: Option<Vec<(usize, f64)>>,
     out: Layout,
-    /// Counters of names: base pieces, top pieces, port and starboard stanchions.
-    counts: [usize; 4],
+    /// Counters of names: base pieces, top pieces.
+    counts: [usize; 2],
 }
 
-/// The obstacles that lie on a chain.
-fn on_chain<'o>(
-    all: &'o [Obstacle],
-    way: &Way<'_>,
-) -> impl Iterator<Item = &'o Obstacle> + use<'o> {
-    let chain = way.index;
-    all.iter().filter(move |o| o.chain == chain)
+/// A segment with its bays, and where its stanchions are to stand.
+struct Laid {
+    segment: Segment,
+    bays: Vec<Bay>,
+    spots: Vec<Spot>,
 }
 
 /// Whether the closing piece is the last of its segment, or the first.
@@ -155,30 +171,42 @@ fn closing_is_last(segment: &Segment) -> bool {
 }
 
 impl Plan<'_> {
-    fn segment(&mut self, way: &Way<'_>, segment: &Segment) -> Result<(), Fault> {
+    fn bays(&mut self, way: &Way<'_>, segment: Segment) -> Result<Laid, Fault> {
         let j = &self.job.joints;
-        let bays = bays(way, segment, (j.weld_gap - j.shrinkage) / 2.0)?;
+        let bays = bays(way, &segment, (j.weld_gap - j.shrinkage) / 2.0)?;
         for bay in &bays {
             check_radius(way, bay)?;
         }
-        self.check_doublers(way, segment, &bays)?;
-        let mut posts = Vec::new();
+        self.check_doublers(way, &segment, &bays)?;
+        let mut all = Vec::new();
         for bay in &bays {
-            posts.extend(self.posts(way, segment, bay)?);
+            let (on_bay, wide) = spots(way, &segment, bay, &self.obstacles, self.stands.as_deref());
+            all.extend(on_bay);
+            self.out.warnings.extend(wide);
         }
-        let clear = self.job.stanchions.side / 2.0 + j.clear_of_stanchion;
+        Ok(Laid {
+            segment,
+            bays,
+            spots: all,
+        })
+    }
+
+    fn segment(&mut self, way: &Way<'_>, laid: &Laid) -> Result<(), Fault> {
+        let Laid { segment, bays, .. } = laid;
+        let posts = self.posts(way, &laid.spots)?;
+        let clear = self.job.stanchions.side / 2.0 + self.job.joints.clear_of_stanchion;
         let mut barred: Vec<(f64, f64)> = posts
             .iter()
             .map(|p| (p.stanchion.t - clear, p.stanchion.t + clear))
             .collect();
         barred.extend(on_chain(&self.obstacles, way).map(|o| (o.from, o.to)));
         let mass = self.mass_per_length(&posts, segment)?;
-        let lift = lifts(way, segment, &bays, &Spans::union(barred.clone()), mass)?;
-        for bay in &bays {
+        let lift = lifts(way, segment, bays, &Spans::union(barred.clone()), mass)?;
+        for bay in bays {
             self.bay(way, segment, bay, &posts, &lift, &barred)?;
         }
-        self.mitres(way, &bays);
-        self.run_lengths(way, segment, &bays);
+        self.mitres(way, bays);
+        self.run_lengths(way, segment, bays);
         self.out
             .stanchions
             .extend(posts.into_iter().map(|p| p.stanchion));
@@ -222,97 +250,23 @@ impl Plan<'_> {
         ))
     }
 
-    fn posts(&mut self, way: &Way<'_>, segment: &Segment, bay: &Bay) -> Result<Vec<Post>, Fault> {
-        let s = &self.job.stanchions;
-        let mut at: Vec<f64> = match (&s.spacing, &self.stands) {
-            (Spacing::Even(limit), _) => self.even_stands(way, segment, bay, *limit),
-            (Spacing::At(_), stands) => stands
-                .iter()
-                .flatten()
-                .filter(|p| p.0 == way.index && p.1 >= bay.from && p.1 <= bay.to)
-                .map(|p| p.1)
-                .collect(),
-        };
-        at.sort_by(f64::total_cmp);
-        let mut out = Vec::new();
-        for t in at {
-            let side = way.side(t);
-            let (slot, letter) = match side {
-                Side::Port => (2, 'P'),
-                Side::Starboard => (3, 'S'),
-            };
-            self.counts[slot] += 1;
-            out.push(stand(&Stance {
-                job: self.job,
-                guides: &way.guides[bay.length],
-                chain: way.index,
-                length: bay.length,
-                t,
-                side,
-                name: format!("{}{letter}", self.counts[slot]),
-                place: way.name(t),
-                density: self.job.alloy(&s.alloy)?.density_kg_mm3(),
-            })?);
-        }
-        self.warn_crowded(way, &out);
-        Ok(out)
-    }
-
-    fn even_stands(&mut self, way: &Way<'_>, segment: &Segment, bay: &Bay, limit: f64) -> Vec<f64> {
-        let s = &self.job.stanchions;
-        let clear = s.side / 2.0 + self.job.joints.clear_of_stanchion;
-        let barred = Spans::union(
-            on_chain(&self.obstacles, way)
-                .map(|o| (o.from - clear, o.to + clear))
-                .collect(),
-        );
-        let local = barred.within(bay.from, bay.to, segment.flip);
-        let (at, wide) = space(bay.to - bay.from, s.end_clearance, limit, &local);
-        let place = |x: f64| {
-            if segment.flip {
-                bay.to - x
-            } else {
-                bay.from + x
-            }
-        };
-        for (a, b) in wide {
-            self.out.warnings.push(format!(
-                "stanchions stand {} apart at {}, over the limit of {}: a doubler or a length to keep clear is in the way",
-                show(b - a, self.job.show),
-                way.name(place(0.5 * (a + b))),
-                show(limit, self.job.show),
-            ));
-        }
-        at.into_iter().map(place).collect()
-    }
-
-    /// Stanchions fixed by hand may stand in a doubler or too close together:
-    /// the shipwright is told, and decides.
-    fn warn_crowded(&mut self, way: &Way<'_>, posts: &[Post]) {
-        let side = self.job.stanchions.side;
-        for pair in posts.windows(2) {
-            let apart = (pair[1].stanchion.t - pair[0].stanchion.t).abs() - side;
-            if apart < side {
-                self.out.warnings.push(format!(
-                    "stanchions {} and {} at {} stand {} apart, less than a stanchion's side: there may be no room to weld between them",
-                    pair[0].stanchion.name,
-                    pair[1].stanchion.name,
-                    pair[1].stanchion.place,
-                    show(apart.max(0.0), self.job.show),
-                ));
-            }
-        }
-        for post in posts {
-            let (a, b) = (post.stanchion.t - side / 2.0, post.stanchion.t + side / 2.0);
-            for o in on_chain(&self.obstacles, way) {
-                if o.from < b && o.to > a {
-                    self.out.warnings.push(format!(
-                        "stanchion {} at {} stands in a doubler or a length to keep clear",
-                        post.stanchion.name, post.stanchion.place
-                    ));
-                }
-            }
-        }
+    fn posts(&mut self, way: &Way<'_>, spots: &[Spot]) -> Result<Vec<Post>, Fault> {
+        let density = self.job.alloy(&self.job.stanchions.alloy)?.density_kg_mm3();
+        let posts: Result<Vec<Post>, Fault> = spots
+            .iter()
+            .map(|s| {
+                stand(&Stance {
+                    job: self.job,
+                    guides: &way.guides[s.length],
+                    spot: s,
+                    density,
+                })
+            })
+            .collect();
+        let posts = posts?;
+        let crowded = crowded(way, &posts, &self.obstacles);
+        self.out.warnings.extend(crowded);
+        Ok(posts)
     }
 
     fn bay(

@@ -5,14 +5,18 @@ mod assemble;
 mod divide;
 mod fasten;
 mod joint;
+mod number;
 mod piece;
 mod post;
 mod run;
+mod seat;
+mod section;
 mod series;
 mod strip;
 mod way;
 
 pub use assemble::layout;
+pub use seat::TubeEnd;
 pub use strip::{EndCut, Guide, Strip};
 
 use crate::geom::Vec3;
@@ -23,7 +27,7 @@ use crate::job::Side;
 pub struct Layout {
     /// Plates and doublers, in the order they lie along each chain.
     pub members: Vec<Member>,
-    /// Stanchions in order.
+    /// Stanchions: port from forward, on the centreline, starboard from forward.
     pub stanchions: Vec<Stanchion>,
     /// Joints, for lists.
     pub joints: Vec<Joint>,
@@ -156,17 +160,19 @@ pub enum CrossKind {
 }
 
 /// A box stanchion.
-#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Stanchion {
-    /// Name, such as `12P`: counted on its side.
+    /// Name, such as `12P`: its number and its side's letter, `C` on the
+    /// centreline.
     pub name: String,
+    /// Number on its side, from forward.
+    pub number: usize,
     /// Index of the chain.
     pub chain: usize,
     /// t on the base line, mm.
     pub t: f64,
-    /// Side.
-    #[serde(skip)]
-    pub side: Side,
+    /// Side; `None` where it stands on the centreline at the stern.
+    pub side: Option<Side>,
     /// Place for people.
     pub place: String,
     /// Middle of its outboard face at the foot, mm.
@@ -175,18 +181,20 @@ pub struct Stanchion {
     pub head: Vec3,
     /// Length to cut, long point to long point, mm.
     pub length: f64,
-    /// Foot cut: angle fore-and-aft from square, rad.
-    pub foot_along: f64,
-    /// Foot cut: angle athwart from square, rad.
-    pub foot_athwart: f64,
-    /// Head cut: angle fore-and-aft from square, rad.
-    pub head_along: f64,
-    /// Head cut: angle athwart from square, rad.
-    pub head_athwart: f64,
+    /// Cut of the foot, to the base plate's upper face.
+    pub foot_cut: TubeEnd,
+    /// Cut of the head, to the top plate's lower face.
+    pub head_cut: TubeEnd,
     /// Lean of the tube from plumb, athwart the edge, rad, outboard positive.
     pub lean: f64,
     /// Mass, kg.
     pub mass_kg: f64,
+}
+
+/// A stanchion's side in words, or the centreline.
+#[must_use]
+pub fn side_name(side: Option<Side>) -> &'static str {
+    side.map_or("centreline", Side::name)
 }
 
 /// A joint across a plate.

@@ -2,6 +2,8 @@
 //! the plates.
 
 use super::divide::{Spans, divide, places, within};
+use super::number::Spot;
+use super::seat::{On, Plane};
 use super::strip::Guide;
 use super::way::Guides;
 use super::{Feature, Stanchion};
@@ -108,26 +110,15 @@ fn head_on_top(top: &Guide, below: f64, foot: Vec3, square: Vec3, guess: f64) ->
     None
 }
 
-/// Angles of a plane's normal against a tube's axes: fore-and-aft, athwart.
-fn cut_angles(normal: Vec3, axis: Vec3, along: Vec3, athwart: Vec3) -> (f64, f64) {
-    let up = normal.dot(axis);
-    (
-        trig::atan(-normal.dot(along) / up),
-        trig::atan(-normal.dot(athwart) / up),
-    )
-}
+/// Intervals of a tube's side at whose ends its seat is taken: over a tube a
+/// plate's face is a cubic at most to a micrometre, and eight see that.
+const A_SIDE: u32 = 8;
 
 /// Where a stanchion is to stand.
 pub(super) struct Stance<'a> {
     pub job: &'a Job,
     pub guides: &'a Guides,
-    pub chain: usize,
-    pub length: usize,
-    pub t: f64,
-    pub side: Side,
-    pub name: String,
-    /// Place for people, for errors.
-    pub place: String,
+    pub spot: &'a Spot,
     /// Mass per volume of the tube, kg/mm3.
     pub density: f64,
 }
@@ -141,7 +132,7 @@ pub(super) fn stand(s: &Stance<'_>) -> Result<Post, Fault> {
             Kind::Geometry,
             Place::file(&s.job.file)
                 .field("stanchions")
-                .station(s.place.clone()),
+                .station(s.spot.place.clone()),
             "no stanchion can stand here: its tube does not meet both plates",
             "check height and lean at this place, or move the stanchion",
         )
@@ -150,67 +141,126 @@ pub(super) fn stand(s: &Stance<'_>) -> Result<Post, Fault> {
 
 fn stand_geometry(s: &Stance<'_>) -> Option<Post> {
     let (base, top) = (&*s.guides.base, &*s.guides.top);
+    let t = s.spot.t;
     let above = s.job.base.thickness / 2.0;
     let below = -s.job.top.thickness / 2.0;
-    let foot_jet = base.face(s.t, 0.0, above);
+    let foot_jet = base.face(t, 0.0, above);
     let foot = foot_jet.point;
-    let plan = base.tangent(s.t);
+    let plan = base.tangent(t);
     let square = match s.job.stanchions.stand {
         Stand::Plumb => vec3(plan.x, plan.y, 0.0),
         Stand::SquareToSheer => foot_jet.along.unit(),
     };
-    let u = head_on_top(top, below, foot, square, s.guides.u(s.t))?;
+    let u = head_on_top(top, below, foot, square, s.guides.u(t))?;
     let head = top.face(u, 0.0, below).point;
     let axis = (head - foot).unit();
-    // Inboard, square to the tube: square x axis turned so that it points inboard.
-    let athwart = axis.cross(square).unit();
-    let half = s.job.stanchions.side / 2.0;
-    let depth = s.job.stanchions.side;
-    let mut low = f64::INFINITY;
-    let mut high = f64::NEG_INFINITY;
-    let (mut base_corners, mut top_corners) = (Vec::new(), Vec::new());
-    for (a, b) in [(-half, 0.0), (half, 0.0), (half, depth), (-half, depth)] {
-        let corner = foot + square * a + athwart * b;
-        let (t, w, at) = meet(base, above, corner, axis, s.t)?;
-        base_corners.push((t, w));
-        low = low.min(at);
-        let (t, w, at) = meet(top, below, corner, axis, u)?;
-        top_corners.push((t, w));
-        high = high.max(at);
-    }
-    let (foot_along, foot_athwart) = cut_angles(base.normal(s.t, 0.3), axis, square, athwart);
-    let (head_along, head_athwart) = cut_angles(top.normal(u, 0.3), axis, square, athwart);
-    let wall = s.job.stanchions.wall;
-    let section = 4.0 * wall * (s.job.stanchions.side - wall);
-    let inboard = plan.left();
-    let lean = -trig::atan2(axis.plan().dot(inboard), axis.z);
+    let tube = Tube {
+        foot,
+        axis,
+        square,
+        // Inboard, square to the tube: square x axis turned so that it points inboard.
+        athwart: axis.cross(square).unit(),
+        side: s.job.stanchions.side,
+        // t runs aft on port, forward on starboard.
+        forward: match s.spot.side {
+            Some(Side::Starboard) => 1.0,
+            Some(Side::Port) | None => -1.0,
+        },
+    };
+    let (base_corners, foot_cut) = tube.end(base, above, t, false)?;
+    let (top_corners, head_cut) = tube.end(top, below, u, true)?;
+    let length = tube.long_points(&foot_cut, &head_cut);
+    let (side, wall) = (s.job.stanchions.side, s.job.stanchions.wall);
+    let section = 4.0 * wall * (side - wall);
+    let lean = -trig::atan2(axis.plan().dot(plan.left()), axis.z);
+    let name = s.spot.name();
+    let print = |corners| Feature::Footprint {
+        corners,
+        name: name.clone(),
+    };
     Some(Post {
+        base_print: print(base_corners),
+        top_print: print(top_corners),
+        length: s.spot.length,
         stanchion: Stanchion {
-            name: s.name.clone(),
-            chain: s.chain,
-            t: s.t,
-            side: s.side,
-            place: s.place.clone(),
+            name,
+            number: s.spot.number,
+            chain: s.spot.chain,
+            t,
+            side: s.spot.side,
+            place: s.spot.place.clone(),
             foot,
             head,
-            length: high - low,
-            foot_along,
-            foot_athwart,
-            head_along,
-            head_athwart,
+            length,
+            foot_cut: foot_cut.end,
+            head_cut: head_cut.end,
             lean,
-            mass_kg: section * (high - low) * s.density,
-        },
-        length: s.length,
-        base_print: Feature::Footprint {
-            corners: base_corners,
-            name: s.name.clone(),
-        },
-        top_print: Feature::Footprint {
-            corners: top_corners,
-            name: s.name.clone(),
+            mass_kg: section * length * s.density,
         },
     })
+}
+
+/// A tube between the plates.
+struct Tube {
+    /// Middle of the outboard face at the foot.
+    foot: Vec3,
+    /// Up the tube.
+    axis: Vec3,
+    /// Along the outboard face, along the chain.
+    square: Vec3,
+    /// Inboard.
+    athwart: Vec3,
+    side: f64,
+    /// One where the chain runs forward here, else minus one.
+    forward: f64,
+}
+
+impl Tube {
+    /// Corners along the chain and inboard, mm.
+    fn corners(&self) -> [(f64, f64); 4] {
+        let (half, depth) = (self.side / 2.0, self.side);
+        [(-half, 0.0), (half, 0.0), (half, depth), (-half, depth)]
+    }
+
+    /// One end on a plate's face: where the corners meet it, and the cut.
+    fn end(
+        &self,
+        guide: &Guide,
+        above: f64,
+        near: f64,
+        head: bool,
+    ) -> Option<(Vec<(f64, f64)>, Plane)> {
+        let corners = self.corners();
+        let (mut print, mut seat) = (Vec::new(), Vec::new());
+        for (k, from) in corners.iter().enumerate() {
+            let to = corners[(k + 1) % corners.len()];
+            for i in 0..A_SIDE {
+                let f = f64::from(i) / f64::from(A_SIDE);
+                let (along, inboard) = (from.0 + f * (to.0 - from.0), from.1 + f * (to.1 - from.1));
+                let at = self.foot + self.square * along + self.athwart * inboard;
+                let (t, w, up) = meet(guide, above, at, self.axis, near)?;
+                if i == 0 {
+                    print.push((t, w));
+                }
+                seat.push(On {
+                    forward: self.forward * along,
+                    inboard,
+                    up,
+                });
+            }
+        }
+        Some((print, Plane::on(&seat, head)?))
+    }
+
+    /// Length from long point to long point, mm.
+    fn long_points(&self, foot: &Plane, head: &Plane) -> f64 {
+        let corners = self.corners();
+        let up =
+            |cut: &Plane| corners.map(|(along, inboard)| cut.up(self.forward * along, inboard));
+        let low = up(foot).into_iter().fold(f64::INFINITY, f64::min);
+        let high = up(head).into_iter().fold(f64::NEG_INFINITY, f64::max);
+        high - low
+    }
 }
 
 #[cfg(test)]

@@ -44,6 +44,15 @@ pub(super) struct Obstacle {
     pub doubler: Option<usize>,
 }
 
+/// The obstacles that lie on a chain.
+pub(super) fn on_chain<'o>(
+    all: &'o [Obstacle],
+    way: &Way<'_>,
+) -> impl Iterator<Item = &'o Obstacle> + use<'o> {
+    let chain = way.index;
+    all.iter().filter(move |o| o.chain == chain)
+}
+
 /// The segments of all chains, in order.
 pub(super) fn segments(ways: &[Way<'_>], job: &Job) -> Result<Vec<Segment>, Fault> {
     let mut whole: Vec<(usize, f64, f64, String)> = Vec::new();

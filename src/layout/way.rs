@@ -31,7 +31,8 @@ pub(super) struct Way<'a> {
     pub guides: Vec<Guides>,
 }
 
-fn constant(like: &Spline<3>, value: f64) -> Spline<1> {
+/// An even slope along a line.
+pub(super) fn constant(like: &Spline<3>, value: f64) -> Spline<1> {
     Spline {
         coefficients: vec![[value]; like.basis.len()],
         basis: like.basis.clone(),

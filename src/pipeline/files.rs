@@ -313,7 +313,7 @@ fn sides(job: &Job, shaped: &Shaped) -> Vec<BulwarkSide> {
                 .layout
                 .stanchions
                 .iter()
-                .filter(|s| s.side == side)
+                .filter(|s| s.side == Some(side))
                 .map(|s| s.head.z - s.foot.z + job.base.thickness + job.top.thickness + job.bedding)
                 .collect();
             let height = if heights.is_empty() {

@@ -10,13 +10,13 @@ use super::{Input, json_text};
 use crate::fault::Fault;
 use crate::geom::{Vec2, Vec3};
 use crate::job::Paths;
-use crate::layout::{Face, JointForm, MemberKind};
+use crate::layout::{Face, JointForm, MemberKind, side_name};
 use crate::nest::Offcut;
 use crate::part::Part;
 
 /// Name and version of the schema. A key taken away or changed in meaning
 /// raises the number; a key added does not.
-pub const SCHEMA: &str = "planksheer-summary/1";
+pub const SCHEMA: &str = "planksheer-summary/2";
 
 mod cutting;
 mod surety;
@@ -174,10 +174,14 @@ struct StanchionRow<'a> {
     chain: usize,
     t_mm: f64,
     length_mm: f64,
-    foot_along_deg: f64,
-    foot_athwart_deg: f64,
-    head_along_deg: f64,
-    head_athwart_deg: f64,
+    foot_rise_forward_deg: f64,
+    foot_rise_inboard_deg: f64,
+    foot_saw_tilt_deg: f64,
+    foot_gap_mm: f64,
+    head_rise_forward_deg: f64,
+    head_rise_inboard_deg: f64,
+    head_saw_tilt_deg: f64,
+    head_gap_mm: f64,
     lean_outboard_deg: f64,
     mass_kg: f64,
     foot_mm: Point3,
@@ -463,14 +467,18 @@ fn stanchion_rows<'a>(input: &Input<'a>) -> Vec<StanchionRow<'a>> {
         .iter()
         .map(|s| StanchionRow {
             name: &s.name,
-            side: s.side.name(),
+            side: side_name(s.side),
             chain: s.chain,
             t_mm: round(s.t),
             length_mm: round(s.length),
-            foot_along_deg: degrees(s.foot_along),
-            foot_athwart_deg: degrees(s.foot_athwart),
-            head_along_deg: degrees(s.head_along),
-            head_athwart_deg: degrees(s.head_athwart),
+            foot_rise_forward_deg: degrees(s.foot_cut.rise_forward),
+            foot_rise_inboard_deg: degrees(s.foot_cut.rise_inboard),
+            foot_saw_tilt_deg: degrees(s.foot_cut.saw_tilt()),
+            foot_gap_mm: round(s.foot_cut.gap),
+            head_rise_forward_deg: degrees(s.head_cut.rise_forward),
+            head_rise_inboard_deg: degrees(s.head_cut.rise_inboard),
+            head_saw_tilt_deg: degrees(s.head_cut.saw_tilt()),
+            head_gap_mm: round(s.head_cut.gap),
             lean_outboard_deg: degrees(s.lean),
             mass_kg: round(s.mass_kg),
             foot_mm: point3(s.foot),

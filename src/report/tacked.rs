@@ -7,6 +7,7 @@ use super::json_text;
 use super::table::{Table, wrapped};
 use crate::fault::Fault;
 use crate::job::Job;
+use crate::layout::side_name;
 use crate::length::{Show, show};
 use crate::tacked::{Checked, FEWEST, Judged, Left, Pull, Stood, Verdict};
 
@@ -434,7 +435,7 @@ fn line_json(line: &Line) -> LineJson<'_> {
             .iter()
             .map(|s| StoodJson {
                 stanchion: &s.name,
-                side: s.side.name(),
+                side: side_name(s.side),
                 place: &s.place,
                 out_mm: figure(s.out),
                 up_mm: figure(s.up),

@@ -13,7 +13,7 @@ use crate::fair::{FindingKind, LineKind, Toward, View};
 use crate::geom::trig::{cos, sin};
 use crate::geom::vec3;
 use crate::job::{DxfUnits, DxfVersion};
-use crate::layout::{JointForm, MemberKind};
+use crate::layout::{JointForm, MemberKind, TubeEnd};
 use crate::length::Show;
 use crate::sample;
 use crate::survey::Survey;
@@ -87,18 +87,25 @@ impl Case {
             ],
             densities: BTreeMap::from([("5086-H116".to_owned(), DENSITY)]),
             stanchions: vec![Stanchion {
-                name: "S1".into(),
+                name: "1P".into(),
                 chain: 0,
                 t: 900.0,
-                side: Side::Port,
+                number: 1,
+                side: Some(Side::Port),
                 place: "port, station 0.90 m".into(),
                 foot: vec3(-900.0, 1500.0, 1200.0),
                 head: vec3(-900.0, 1500.0, 1860.0),
                 length: 663.25,
-                foot_along: 0.07,
-                foot_athwart: 0.035,
-                head_along: -0.01,
-                head_athwart: 0.0,
+                foot_cut: TubeEnd {
+                    rise_forward: 0.07,
+                    rise_inboard: 0.035,
+                    gap: 0.31,
+                },
+                head_cut: TubeEnd {
+                    rise_forward: -0.01,
+                    rise_inboard: 0.0,
+                    gap: 0.04,
+                },
                 lean: 0.02,
                 mass_kg: 4.36,
             }],

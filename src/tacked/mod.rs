@@ -57,8 +57,8 @@ pub struct Checked {
 pub struct Stood {
     /// Name, such as `12P`.
     pub name: String,
-    /// Side.
-    pub side: Side,
+    /// Side; `None` on the centreline at the stern.
+    pub side: Option<Side>,
     /// Place for people.
     pub place: String,
     /// Measured line less planned one, square to the edge in plan, outboard positive, mm.

@@ -21,8 +21,8 @@ const FOOT_MM: f64 = 1e-7;
 pub struct Mark {
     /// Name, such as `12P`.
     pub name: String,
-    /// Side.
-    pub side: Side,
+    /// Side; `None` on the centreline at the stern.
+    pub side: Option<Side>,
     /// Place for people.
     pub place: String,
     /// Index of its chain.
@@ -158,8 +158,8 @@ fn standing(
         Given::Offsets { out, up } => return Ok(on(mark.u, out, up)),
         Given::Section { half, height } => {
             let y = match mark.side {
-                Side::Port => half,
-                Side::Starboard => -half,
+                Some(Side::Starboard) => -half,
+                Some(Side::Port) | None => half,
             };
             vec3(mark.at.x, y, height)
         }

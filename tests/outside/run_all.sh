@@ -139,6 +139,7 @@ for kind in long butts; do
     out=$work/exact-$kind-out
     check "exact $kind: build" "$bin" build "$job" --out "$out" --quick
     check "exact $kind: geometry" "$python" check_geometry.py "$job" "$out"
+    check "exact $kind: stanchions" "$python" check_stanchions.py "$job" "$out"
     check "exact $kind: refold" "$python" check_refold.py "$out" "$job"
     check "exact $kind: sheets" "$python" check_sheets.py "$out" "$job"
 done

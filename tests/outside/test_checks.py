@@ -1,4 +1,6 @@
 """The checks pass a sound output and fail each spoilt one."""
+import copy
+
 import numpy as np
 import pytest
 from shapely.geometry import box
@@ -7,6 +9,7 @@ import check_cuts
 import check_geometry
 import check_refold
 import check_sheets
+import check_stanchions
 import drawings
 import geometry as geo
 import make_exact_job as exact
@@ -132,3 +135,71 @@ def test_parts_that_share_a_cut_are_cut_out(x, bottom, bad):
     faults = []
     check_cuts.check_paths("s", d, parts, 3.0, None, faults)
     assert faults, "a path round two parts that share no cut"
+
+
+@pytest.fixture(scope="module")
+def stood(job_file):
+    """Six tubes a side and one on the centreline, stood on the check's own faces."""
+    job = geo.read_job(job_file)
+    base, top = geo.strips_of_survey(job)
+    lower, upper = check_stanchions.faces(job, base, top)
+    middle = lower.edge_near(base.edge(base.u[np.argmin(base.edge(base.u)[:, 0])][None])[0])
+    ends = base.u[0], base.u[-1]
+    places = [("C", 1, middle)]
+    for k in range(6):
+        share = (k + 0.5) / 6.5
+        places += [("P", k + 1, ends[0] + share * (middle - ends[0])),
+                   ("S", k + 1, ends[1] + share * (middle - ends[1]))]
+    rows = []
+    for letter, k, u in places:
+        foot, w = lower.at(u, 0.0)[0], u
+        d = lower.dedge(np.array([u]))[0] * [1.0, 1.0, 0.0]
+        for _ in range(20):
+            p = upper.at(w, 0.0)[0]
+            w -= (p - foot) @ d / (((upper.at(w + 0.01, 0.0)[0] - p) / 0.01) @ d)
+        head = upper.at(w, 0.0)[0]
+        row = dict(name=f"{k}{letter}", foot_mm=dict(zip("xyz", foot)), head_mm=dict(zip("xyz", head)))
+        own = check_stanchions.worked_out(lower, upper, job, row)
+        rows.append(row | {key: own[key] for key in check_stanchions.LIMITS})
+    return job, base, top, rows
+
+
+def spoil_names(rows):
+    """Starboard numbered from aft."""
+    n = sum(r["name"].endswith("S") for r in rows)
+    for r in rows:
+        if r["name"].endswith("S"):
+            r["name"] = f"{n + 1 - int(r['name'][:-1])}S"
+
+
+def skip_one(rows):
+    """Port numbered from two."""
+    for r in rows:
+        if r["name"].endswith("P"):
+            r["name"] = f"{int(r['name'][:-1]) + 1}P"
+
+
+def turn_port(key):
+    def change(rows):
+        for r in rows:
+            if r["name"].endswith("P"):
+                r[key] = -r[key]
+    return change
+
+
+def add(key, by):
+    def change(rows):
+        rows[4][key] += by
+    return change
+
+
+@pytest.mark.parametrize("change,bad", [
+    (lambda rows: None, False), (spoil_names, True), (skip_one, True),
+    (turn_port("foot_rise_forward_deg"), True), (turn_port("head_rise_inboard_deg"), True),
+    (turn_port("lean_outboard_deg"), True), (add("length_mm", 0.1), True), (add("length_mm", 0.02), False),
+    (add("foot_gap_mm", 0.05), True), (add("head_saw_tilt_deg", 0.05), True)])
+def test_stanchions_are_stood_again(stood, change, bad):
+    job, base, top, sound = stood
+    rows = copy.deepcopy(sound)
+    change(rows)
+    assert bool(check_stanchions.check(job, base, top, rows)) == bad

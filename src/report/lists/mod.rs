@@ -10,10 +10,14 @@ use super::facts::Facts;
 use super::{Input, csv_text};
 use crate::fault::Fault;
 use crate::geom::{Vec2, Vec3};
-use crate::layout::{Face, JointForm, MemberKind};
+use crate::layout::{Face, JointForm, MemberKind, side_name};
 use crate::length::{self, Show, number};
 use crate::part::Part;
 use crate::quantity::{self, MM_PER_IN};
+
+/// What the stanchion list's numbers and angles mean, with a sketch: the one
+/// place that says so.
+pub const STANCHIONS_LEGEND: &str = include_str!("stanchions-legend.txt");
 
 /// All lists: file name and text, in the order of the names.
 ///
@@ -29,10 +33,13 @@ pub fn lists(input: &Input<'_>, facts: &Facts) -> Result<Vec<(String, String)>, 
         parts(input, facts),
         stanchions(input),
     ];
-    sheets
+    let mut all: Vec<(String, String)> = sheets
         .into_iter()
         .map(|s| Ok((s.name.to_owned(), csv_text(s.name, &s.header, &s.rows)?)))
-        .collect()
+        .collect::<Result<_, Fault>>()?;
+    let legend = "stanchions-legend.txt".to_owned();
+    all.push((legend, STANCHIONS_LEGEND.to_owned()));
+    Ok(all)
 }
 
 /// The bend schedule for machines, of all parts.
@@ -212,10 +219,14 @@ fn stanchions(input: &Input<'_>) -> List {
         ("chain", ""),
         ("along_edge", unit),
         ("length_long_points", unit),
-        ("foot_cut_along", "deg"),
-        ("foot_cut_athwart", "deg"),
-        ("head_cut_along", "deg"),
-        ("head_cut_athwart", "deg"),
+        ("foot_rise_forward", "deg"),
+        ("foot_rise_inboard", "deg"),
+        ("foot_saw_tilt", "deg"),
+        ("foot_gap", fine_unit(show)),
+        ("head_rise_forward", "deg"),
+        ("head_rise_inboard", "deg"),
+        ("head_saw_tilt", "deg"),
+        ("head_gap", fine_unit(show)),
         ("lean_outboard", "deg"),
         ("mass", quantity::mass_unit(show)),
         ("foot_x", unit),
@@ -230,17 +241,18 @@ fn stanchions(input: &Input<'_>) -> List {
     for s in input.stanchions {
         let mut row = vec![
             s.name.clone(),
-            s.side.name().to_owned(),
+            side_name(s.side).to_owned(),
             s.chain.to_string(),
             long(s.t, show),
             long(s.length, show),
-            degrees(s.foot_along),
-            degrees(s.foot_athwart),
-            degrees(s.head_along),
-            degrees(s.head_athwart),
-            degrees(s.lean),
-            number(quantity::mass_in(s.mass_kg, show), 2),
         ];
+        for cut in [s.foot_cut, s.head_cut] {
+            let angles = [cut.rise_forward, cut.rise_inboard, cut.saw_tilt()];
+            row.extend(angles.map(degrees));
+            row.push(fine(cut.gap, show));
+        }
+        row.push(degrees(s.lean));
+        row.push(number(quantity::mass_in(s.mass_kg, show), 2));
         let places = [s.foot.x, s.foot.y, s.foot.z, s.head.x, s.head.y, s.head.z];
         row.extend(places.map(|v| long(v, show)));
         row.push(s.place.clone());

@@ -1,0 +1,294 @@
+//! The section check: the plates' outboard corners against the planking.
+//!
+//! The planking's inner face is ruled between two lines: on the covering
+//! board's top, inset and thickness of the planking inboard of the surveyed
+//! edge; above, the weld set-back outboard of the top plate's upper edge. A
+//! plate's edge is cut square to its face, so a sloping base plate leans with
+//! its upper corner towards the planking, by lift s / sqrt(1 + s^2) in plan
+//! from the set-back, and a level top plate's lower corner comes nearer to a planking
+//! that leans out.
+
+use super::run::Bay;
+use super::strip::Guide;
+use super::way::{Guides, Way, constant};
+use crate::fair::reference_inboard;
+use crate::fault::{Fault, Faults, Kind, Place};
+use crate::geom::bspline::Spline;
+use crate::geom::{Vec3, vec3};
+use crate::job::{Job, Side};
+use crate::length::{Show, trimmed};
+use crate::quantity::MM_PER_IN;
+
+/// Deepest that a corner is bevelled to clear the planking, mm: a grinder
+/// takes that off an edge in passing; a corner that is deeper wants another
+/// set-back (common practice, no source).
+const DEEPEST_BEVEL_MM: f64 = 2.0;
+
+/// Places that are looked at are no further apart, mm: lines and slopes that are
+/// measured every few hundred change no faster. The deepest is then found
+/// between its neighbours.
+const STEP_MM: f64 = 50.0;
+
+/// Steps of the golden section between neighbours: to a hundredth of a
+/// millimetre along, where the depth itself is flat.
+const GOLDEN: usize = 20;
+
+/// An outboard corner of a plate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Corner {
+    top_plate: bool,
+    upper: bool,
+}
+
+/// Where a corner lies deepest in the planking, on one side.
+#[derive(Debug, Clone)]
+struct Deepest {
+    corner: Corner,
+    side: Side,
+    depth: f64,
+    /// Set-back that would just clear it, less the job's, mm.
+    more: f64,
+    place: String,
+}
+
+/// The corners that lie in the planking, each at its deepest on each side.
+#[derive(Debug, Default)]
+pub(super) struct Section(Vec<Deepest>);
+
+impl Section {
+    /// Looks along a bay.
+    pub(super) fn look(&mut self, way: &Way<'_>, bay: &Bay) {
+        let job = way.job;
+        if job.section.planking <= 0.0 {
+            return;
+        }
+        let guides = &way.guides[bay.length];
+        let face = InnerFace::new(guides, job);
+        let range = |cuts: &[super::EndCut; 2]| (cuts[0].at(0.0), cuts[1].at(0.0));
+        let (base, top) = (range(&bay.base), range(&bay.top));
+        for (top_plate, upper) in [(false, false), (false, true), (true, false), (true, true)] {
+            let corner = Corner { top_plate, upper };
+            let (from, to) = if top_plate { top } else { base };
+            let half = if upper { 0.5 } else { -0.5 };
+            let (guide, lift) = if top_plate {
+                (&guides.top, half * job.top.thickness)
+            } else {
+                (&guides.base, half * job.base.thickness)
+            };
+            let found = |part: f64| {
+                let at = guide.face(from + part * (to - from), 0.0, lift).point;
+                face.depth(at, base.0 + part * (base.1 - base.0))
+            };
+            let steps = ((to - from) / STEP_MM).ceil().max(2.0);
+            let parts = (0..).map(f64::from).take_while(|k| *k <= steps);
+            for deep in parts.filter_map(|k| found(k / steps).map(|d| (k / steps, d))) {
+                let side = way.side(deep.1.t);
+                let deepest = self
+                    .of(corner, side)
+                    .map_or(job.tolerance.outline_mm, |d| d.depth);
+                if deep.1.depth <= deepest {
+                    continue;
+                }
+                let span = (
+                    (deep.0 - 1.0 / steps).max(0.0),
+                    (deep.0 + 1.0 / steps).min(1.0),
+                );
+                let Some(best) = golden(&found, span).filter(|d| d.depth >= deep.1.depth) else {
+                    continue;
+                };
+                self.0.retain(|d| (d.corner, d.side) != (corner, side));
+                self.0.push(Deepest {
+                    corner,
+                    side,
+                    depth: best.depth,
+                    more: best.depth / face.gain(guides, &best, top_plate),
+                    place: way.name(best.t),
+                });
+            }
+        }
+    }
+
+    fn of(&self, corner: Corner, side: Side) -> Option<&Deepest> {
+        self.0.iter().find(|d| (d.corner, d.side) == (corner, side))
+    }
+
+    /// Sentences of what a bevel mends.
+    ///
+    /// # Errors
+    /// What no bevel mends.
+    pub(super) fn told(mut self, job: &Job) -> Result<Vec<String>, Faults> {
+        self.0.sort_by_key(|d| {
+            (
+                d.corner.top_plate,
+                d.corner.upper,
+                d.side == Side::Starboard,
+            )
+        });
+        let beyond = self.0.iter().filter(|d| d.depth > DEEPEST_BEVEL_MM);
+        let faults: Vec<Fault> = beyond.map(|d| d.fault(job)).collect();
+        if !faults.is_empty() {
+            return Err(Faults(faults));
+        }
+        Ok(self.0.iter().map(|d| d.warning(job)).collect())
+    }
+}
+
+impl Deepest {
+    fn what(&self) -> String {
+        let plate = if self.corner.top_plate { "top" } else { "base" };
+        let corner = if self.corner.upper { "upper" } else { "lower" };
+        format!("the {plate} plate's {corner} outboard corner")
+    }
+
+    fn warning(&self, job: &Job) -> String {
+        format!(
+            "{} lies up to {} inside the planking, deepest at {}: bevel the edge by that much, or make section.weld_setback {} larger",
+            self.what(),
+            fine(self.depth, job.show),
+            self.place,
+            fine_up(self.more, job.show),
+        )
+    }
+
+    fn fault(&self, job: &Job) -> Fault {
+        Fault::new(
+            Kind::Section,
+            Place::file(&job.file)
+                .field("section.weld_setback")
+                .station(self.place.clone()),
+            format!(
+                "{} would lie {} inside the planking, more than a bevel of {} can clear",
+                self.what(),
+                fine(self.depth, job.show),
+                fine(DEEPEST_BEVEL_MM, job.show),
+            ),
+            format!(
+                "make the set-back {} larger, or the bedding or the plate thinner",
+                fine_up(self.more, job.show)
+            ),
+        )
+    }
+}
+
+/// Hundredths of a millimetre, or thousandths of an inch: sixteenths are too
+/// coarse for what is ground off an edge.
+fn fine(mm: f64, show: Show) -> String {
+    match show {
+        Show::Mm => format!("{} mm", trimmed(mm, 2)),
+        Show::FeetInches => format!("{} in", trimmed(mm / MM_PER_IN, 3)),
+    }
+}
+
+/// The same, never less than it is.
+fn fine_up(mm: f64, show: Show) -> String {
+    let unit = match show {
+        Show::Mm => 0.01,
+        Show::FeetInches => 0.001 * MM_PER_IN,
+    };
+    fine((mm / unit - 1e-6).ceil() * unit, show)
+}
+
+/// A place against the planking's inner face.
+#[derive(Debug, Clone, Copy)]
+struct Depth {
+    /// Nearest place of the face, by t.
+    t: f64,
+    /// How far inside the planking, mm; negative: clear of it.
+    depth: f64,
+    /// Unit normal of the face there, inboard.
+    inboard: Vec3,
+}
+
+/// The planking's inner face along a smooth length.
+struct InnerFace<'a> {
+    lower: Guide,
+    upper: Guide,
+    over: &'a Spline<1>,
+}
+
+impl<'a> InnerFace<'a> {
+    fn new(guides: &'a Guides, job: &Job) -> Self {
+        let setback = job.section.weld_setback;
+        Self {
+            lower: Guide {
+                offset: reference_inboard(job) - setback,
+                lift: 0.0,
+                ..(*guides.base).clone()
+            },
+            upper: Guide {
+                slope: constant(&guides.top.edge, 0.0),
+                offset: -setback,
+                lift: 0.0,
+                ..(*guides.top).clone()
+            },
+            over: &guides.top_of,
+        }
+    }
+
+    /// Signed distance of a point from the face by its nearest place, found
+    /// from `near` by the Gauss-Newton method: the point is millimetres off a
+    /// face whose radii are metres, so that each step gains two figures and
+    /// more. `None` where it does not settle.
+    fn depth(&self, at: Vec3, near: f64) -> Option<Depth> {
+        let (mut t, mut v) = (near, 0.5);
+        for _ in 0..40 {
+            let [[u], [rate]] = self.over.jet::<2>(t);
+            let (low, high) = (self.lower.jet(t, 0.0), self.upper.jet(u, 0.0));
+            let up = high.point - low.point;
+            let along = low.along * (1.0 - v) + high.along * (v * rate);
+            let off = at - (low.point + up * v);
+            let (aa, au, uu) = (along.dot(along), along.dot(up), up.dot(up));
+            let (a, u) = (off.dot(along), off.dot(up));
+            let det = aa * uu - au * au;
+            let (by_t, by_v) = ((a * uu - u * au) / det, (u * aa - a * au) / det);
+            if !(by_t.is_finite() && by_v.is_finite()) {
+                return None;
+            }
+            t += by_t;
+            v += by_v;
+            if by_t.abs() < 1e-7 && by_v.abs() < 1e-10 {
+                let inboard = up.cross(along).unit();
+                return Some(Depth {
+                    t,
+                    depth: -off.dot(inboard),
+                    inboard,
+                });
+            }
+        }
+        None
+    }
+
+    /// What a plate's corner clears for each mm of set-back: the base plate
+    /// moves inboard along the board's slope, the top plate level.
+    fn gain(&self, guides: &Guides, at: &Depth, top_plate: bool) -> f64 {
+        let inboard = guides.base.tangent(at.t).left();
+        let rise = if top_plate {
+            0.0
+        } else {
+            self.lower.slope.at(at.t)[0]
+        };
+        at.inboard.dot(vec3(inboard.x, inboard.y, rise))
+    }
+}
+
+/// The deepest place of a span by golden section.
+fn golden(found: &dyn Fn(f64) -> Option<Depth>, (mut a, mut b): (f64, f64)) -> Option<Depth> {
+    const SHARE: f64 = 0.618_033_988_749_894_9;
+    let (mut x, mut y) = (b - SHARE * (b - a), a + SHARE * (b - a));
+    let (mut at_x, mut at_y) = (found(x)?, found(y)?);
+    let mut best = [found(a)?, found(b)?, at_x, at_y];
+    for _ in 0..GOLDEN {
+        if at_x.depth >= at_y.depth {
+            (b, y, at_y) = (y, x, at_x);
+            x = b - SHARE * (b - a);
+            at_x = found(x)?;
+        } else {
+            (a, x, at_x) = (x, y, at_y);
+            y = a + SHARE * (b - a);
+            at_y = found(y)?;
+        }
+    }
+    best[2] = at_x;
+    best[3] = at_y;
+    best.into_iter().max_by(|p, q| p.depth.total_cmp(&q.depth))
+}
