@@ -1,10 +1,11 @@
 //! Reading a job and its survey files.
 
-use std::io::ErrorKind;
+use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::{self, Job, SurveyFile, TableForm};
+use crate::limits::{FILE_BYTES, JOB_BYTES, LINE_BYTES};
 use crate::pipeline::drawing_text;
 
 /// How to mend a path of the command line that leads nowhere.
@@ -25,7 +26,8 @@ pub(super) struct Input {
 /// Reads a job file and everything it names.
 pub(super) fn read(path: &Path) -> Result<Input, Faults> {
     let file = path.display().to_string();
-    let text = read_text(path, &file, "the job file", GIVEN)?;
+    let bytes = read_bytes(path, &file, "the job file", GIVEN, JOB_BYTES)?;
+    let text = text_of(bytes, &file, "the job file")?;
     let folder = path.parent().unwrap_or_else(|| Path::new(""));
     let mut job = job::parse(&text, &file, &folder.display().to_string())?;
     let mut tables = Vec::new();
@@ -33,7 +35,7 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
     let mut remnants = Vec::new();
     for drawing in job.sheets.iter().filter_map(|s| s.remnant.as_ref()) {
         let path = Path::new(&drawing.path);
-        match read_bytes(path, &drawing.path, "the drawing of the remnant", NAMED) {
+        match read_bytes(path, &drawing.path, "the drawing of the remnant", NAMED, FILE_BYTES) {
             Ok(bytes) => remnants.push((drawing.path.clone(), drawing_text(bytes))),
             Err(f) => faults.push(f),
         }
@@ -47,7 +49,7 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
         let path = Path::new(&survey.path);
         let text = match survey.form {
             TableForm::Dxf => {
-                read_bytes(path, &survey.path, "the drawing", NAMED).map(drawing_text)
+                read_bytes(path, &survey.path, "the drawing", NAMED, FILE_BYTES).map(drawing_text)
             }
             _ => read_text(path, &survey.path, "the survey file", NAMED),
         };
@@ -67,16 +69,16 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
     }
 }
 
-fn read_bytes(path: &Path, name: &str, what: &str, mend: &str) -> Result<Vec<u8>, Fault> {
+/// Bytes of a file of at most `most`, in lines that a reader can take.
+fn read_bytes(
+    path: &Path,
+    name: &str,
+    what: &str,
+    mend: &str,
+    most: u64,
+) -> Result<Vec<u8>, Fault> {
     let fault = |why: String, mend: &str| Fault::new(Kind::File, Place::file(name), why, mend);
-    // A device or a pipe may never end.
-    if std::fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir()) {
-        return Err(fault(
-            format!("{what} is no ordinary file"),
-            "save it as a file and name that",
-        ));
-    }
-    std::fs::read(path).map_err(|e| {
+    let unread = |e: std::io::Error| {
         fault(
             format!("{what} cannot be read: {e}"),
             match e.kind() {
@@ -84,13 +86,65 @@ fn read_bytes(path: &Path, name: &str, what: &str, mend: &str) -> Result<Vec<u8>
                 _ => "check that it is a file that may be read",
             },
         )
-    })
+    };
+    // A device or a pipe may never end.
+    let found = std::fs::metadata(path).map_err(unread)?;
+    if !found.is_file() && !found.is_dir() {
+        return Err(fault(
+            format!("{what} is no ordinary file"),
+            "save it as a file and name that",
+        ));
+    }
+    let large = || {
+        fault(
+            format!("{what} is larger than {} MB", most >> 20),
+            "check that it is the right file; give the part of it that is needed",
+        )
+    };
+    if found.len() > most {
+        return Err(large());
+    }
+    let mut bytes = Vec::new();
+    let mut file = std::fs::File::open(path).map_err(unread)?.take(most + 1);
+    file.read_to_end(&mut bytes).map_err(unread)?;
+    if bytes.len() as u64 > most {
+        return Err(large());
+    }
+    if let Some((line, length)) = long_line(&bytes) {
+        let mut fault = fault(
+            format!("the line has {length} bytes, and may have {LINE_BYTES}"),
+            "check that it is the right file; break the line",
+        );
+        fault.place.line = Some(line);
+        return Err(fault);
+    }
+    Ok(bytes)
+}
+
+/// Number and length of the first line that is too long.
+fn long_line(bytes: &[u8]) -> Option<(usize, usize)> {
+    let mut number = 1;
+    let mut rest = bytes;
+    while !rest.is_empty() {
+        let end = rest.iter().position(|b| matches!(b, b'\n' | b'\r'));
+        let length = end.unwrap_or(rest.len());
+        if length > LINE_BYTES {
+            return Some((number, length));
+        }
+        let both = rest[length..].starts_with(b"\r\n");
+        rest = rest.get(length + 1 + usize::from(both)..).unwrap_or_default();
+        number += 1;
+    }
+    None
 }
 
 /// A text file; a line may end as on any machine, in the text it ends in a
 /// line feed.
 pub(super) fn read_text(path: &Path, name: &str, what: &str, mend: &str) -> Result<String, Fault> {
-    let bytes = read_bytes(path, name, what, mend)?;
+    text_of(read_bytes(path, name, what, mend, FILE_BYTES)?, name, what)
+}
+
+fn text_of(bytes: Vec<u8>, name: &str, what: &str) -> Result<String, Fault> {
     let text = String::from_utf8(bytes).map_err(|e| {
         let good = e.utf8_error().valid_up_to();
         let line = e.as_bytes()[..good].iter().filter(|&&b| b == b'\n').count() + 1;
