@@ -22,7 +22,7 @@ pub const JOB_BYTES: u64 = 1 << 20;
 pub const FILE_BYTES: u64 = 32 << 20;
 
 /// Longest line of any file, bytes. A row of full cells has 10,000.
-pub const LINE_BYTES: usize = 1 << 16;
+pub const LINE_BYTES: usize = 1 << 18;
 
 /// Most rows of a table, and most points of a drawing: both sides of a 100 m
 /// boat every 2 mm.
