@@ -1,7 +1,10 @@
 //! Problems with what the user gave: what, where, of which kind, and how to
 //! mend it. Callers match on [`Kind`], never on text.
 
+use std::collections::BTreeMap;
 use std::fmt;
+
+use crate::limits::{MESSAGES, quoted};
 
 /// The kind of a problem.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -56,6 +59,9 @@ pub struct Fault {
     pub what: String,
     /// How to mend it, in one sentence.
     pub mend: String,
+    /// How many further problems of its file it stands for, which are counted
+    /// and not told.
+    pub more: usize,
 }
 
 /// All the problems found in one pass.
@@ -71,6 +77,7 @@ impl Fault {
             place,
             what: what.into(),
             mend: mend.into(),
+            more: 0,
         }
     }
 }
@@ -110,6 +117,26 @@ impl Place {
     }
 }
 
+impl Faults {
+    /// How many problems there are, those that are only counted among them.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.0.iter().map(|f| 1 + f.more).sum()
+    }
+}
+
+/// Keeps the first [`MESSAGES`] faults from an index on, and of the others
+/// their number: what one file gave.
+pub fn keep_first(faults: &mut Vec<Fault>, from: usize) {
+    if faults.len() <= from + MESSAGES {
+        return;
+    }
+    let more: usize = faults.drain(from + MESSAGES..).map(|f| 1 + f.more).sum();
+    if let Some(last) = faults.last_mut() {
+        last.more += more;
+    }
+}
+
 impl From<Fault> for Faults {
     fn from(f: Fault) -> Self {
         Self(vec![f])
@@ -118,7 +145,7 @@ impl From<Fault> for Faults {
 
 impl fmt::Display for Place {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.file)?;
+        write!(f, "{}", quoted(&self.file))?;
         if let Some(l) = self.line {
             write!(f, ":{l}")?;
             if let Some(c) = self.column {
@@ -126,10 +153,10 @@ impl fmt::Display for Place {
             }
         }
         if let Some(field) = &self.field {
-            write!(f, ": {field}")?;
+            write!(f, ": {}", quoted(field))?;
         }
         if let Some(s) = &self.station {
-            write!(f, " ({s})")?;
+            write!(f, " ({})", quoted(s))?;
         }
         Ok(())
     }
@@ -137,18 +164,76 @@ impl fmt::Display for Place {
 
 impl fmt::Display for Fault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {}\n    mend: {}", self.place, self.what, self.mend)
+        let (what, mend) = (quoted(&self.what), quoted(&self.mend));
+        write!(f, "{}: {what}\n    mend: {mend}", self.place)
     }
 }
 
+/// The first [`MESSAGES`] of a file one by one, the others by their number.
 impl fmt::Display for Faults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (i, fault) in self.0.iter().enumerate() {
-            if i > 0 {
-                writeln!(f)?;
+        let mut files: BTreeMap<&str, (usize, usize)> = BTreeMap::new();
+        let mut between = "";
+        for fault in &self.0 {
+            let (told, more) = files.entry(&fault.place.file).or_default();
+            *more += fault.more;
+            if *told < MESSAGES {
+                *told += 1;
+                write!(f, "{between}{fault}")?;
+                between = "\n";
+            } else {
+                *more += 1;
             }
-            write!(f, "{fault}")?;
+        }
+        for (file, (_, more)) in files {
+            if more > 0 {
+                write!(f, "\n{}: and {more} more", quoted(file))?;
+            }
         }
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn faults(file: &str, count: usize) -> Vec<Fault> {
+        let one = |i| Fault::new(Kind::Syntax, Place::file(file).line(i), "wrong", "mend it");
+        (1..=count).map(one).collect()
+    }
+
+    #[test]
+    fn a_file_has_a_hundred_messages_and_a_count() {
+        let mut all = faults("a.csv", 250);
+        all.extend(faults("b.csv", 3));
+        let whole = Faults(all.clone());
+        assert_eq!(whole.count(), 253);
+        let text = whole.to_string();
+        assert_eq!(text.matches("mend:").count(), 103);
+        assert!(text.ends_with("\na.csv: and 150 more"), "{text}");
+        assert!(text.contains("a.csv:100: ") && !text.contains("a.csv:101: "));
+
+        // Those that a reader only counted are told the same.
+        keep_first(&mut all, 250);
+        assert_eq!(all.len(), 253);
+        let mut read = faults("b.csv", 3);
+        read.extend(faults("a.csv", 180));
+        keep_first(&mut read, 3);
+        read.extend(faults("a.csv", 70));
+        keep_first(&mut read, 3);
+        let read = Faults(read);
+        assert_eq!((read.0.len(), read.count()), (103, 253));
+        assert!(read.to_string().ends_with("\na.csv: and 150 more"));
+    }
+
+    #[test]
+    fn a_message_shows_what_acts_on_a_terminal_by_its_number() {
+        let place = Place::file("a\u{1B}.csv").field("x\u{202E}");
+        let fault = Fault::new(Kind::Unknown, place, "no `\u{9B}2J`\nhere", "mend it");
+        assert_eq!(
+            fault.to_string(),
+            "a<U+001B>.csv: x<U+202E>: no `<U+009B>2J` here\n    mend: mend it"
+        );
     }
 }

@@ -254,5 +254,20 @@ pub fn trimmed(value: f64, decimals: usize) -> String {
     }
 }
 
+/// A figure as it stands, for a message beside the limit that it breaks:
+/// rounded, the two could read the same.
+#[must_use]
+pub fn unrounded(value: f64) -> String {
+    let text = trimmed(value, 9);
+    let same = |v: f64| (v - value).abs() <= 1e-12 * value.abs();
+    if value.abs() < 1e15 && text.parse().is_ok_and(same) {
+        text
+    } else if value.abs() >= 1e-6 && value.abs() < 1e15 {
+        format!("{value}")
+    } else {
+        format!("{value:e}")
+    }
+}
+
 #[cfg(test)]
 mod tests;

@@ -13,6 +13,7 @@ pub mod geom;
 pub mod job;
 pub mod layout;
 pub mod length;
+pub mod limits;
 pub mod nest;
 pub mod pairs;
 pub mod part;

@@ -6,8 +6,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Modules any stage may import.
-const BASE: [&str; 8] = [
+const BASE: [&str; 9] = [
     "geom",
+    "limits",
     "length",
     "quantity",
     "tolerance",
@@ -19,23 +20,24 @@ const BASE: [&str; 8] = [
 
 /// What each folder or file under src may import beside the base modules;
 /// `only` lists replace the base.
-const MAY: [(&str, &[&str], &[&str]); 20] = [
+const MAY: [(&str, &[&str], &[&str]); 21] = [
     // (module, further modules, or only these)
     ("geom", &[], &[]),
-    ("fault", &[], &[]),
+    ("limits", &[], &[]),
+    ("fault", &[], &["limits"]),
     ("tolerance", &[], &[]),
     ("length", &[], &["fault", "geom"]),
     ("quantity", &[], &["length"]),
-    ("pairs", &[], &[]),
+    ("pairs", &[], &["limits"]),
     (
         "stock",
         &[],
-        &["fault", "geom", "length", "pairs", "tolerance"],
+        &["fault", "geom", "length", "limits", "pairs", "tolerance"],
     ),
     (
         "job",
         &[],
-        &["fault", "geom", "length", "stock", "tolerance"],
+        &["fault", "geom", "length", "limits", "stock", "tolerance"],
     ),
     ("survey", &[], &[]),
     ("fair", &["survey"], &[]),
@@ -56,8 +58,9 @@ const MAY: [(&str, &[&str], &[&str]); 20] = [
 ];
 
 /// Stages whose `only` list stands in place of the base.
-const CLOSED: [&str; 8] = [
+const CLOSED: [&str; 9] = [
     "geom",
+    "limits",
     "fault",
     "tolerance",
     "length",

@@ -24,7 +24,7 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
         )
     });
     bar.finish_and_clear();
-    let files = done?.files;
+    let files = done.map_err(|f| input.located(f))?.files;
     if let Some(out) = &args.out {
         folder::write(out, &files)?;
     }

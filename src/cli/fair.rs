@@ -10,8 +10,9 @@ pub(super) fn run(args: &FairArgs) -> Result<(), Faults> {
     if let Some(out) = &args.out {
         folder::check(out, &folder::FAIR, &input.paths)?;
     }
-    let faired = pipeline::faired(&input.job, &input.tables)?;
-    let files = pipeline::fairness(&input.job, &faired)?;
+    let files = pipeline::faired(&input.job, &input.tables)
+        .and_then(|faired| pipeline::fairness(&input.job, &faired))
+        .map_err(|f| input.located(f))?;
     if let Some(out) = &args.out {
         folder::write(out, &files)?;
     }

@@ -209,7 +209,7 @@ fn pool(threads: Option<u16>) -> Result<rayon::ThreadPool, Fault> {
 #[expect(clippy::print_stderr, reason = "the command's own errors")]
 fn report(faults: &Faults) {
     eprintln!("{faults}");
-    if faults.0.len() > 1 {
-        eprintln!("{} problems; nothing was written", faults.0.len());
+    if faults.count() > 1 {
+        eprintln!("{} problems; nothing was written", faults.count());
     }
 }

@@ -6,11 +6,12 @@ use super::parts::{LONG, by_alloy, once_each};
 use super::table::{Table, between};
 use super::{Choice, Cutting, Sheet};
 use crate::fault::Kind;
+use crate::limits::SHEETS;
 use crate::stock::{self, nearest};
 
 /// `[[estimate.choice]]`; sheets and cutting are the job's.
 pub(super) fn choices(t: &Table<'_, '_>, sheets: &[Sheet], job: &Cutting) -> Vec<Choice> {
-    let tables = t.tables("choice");
+    let tables = t.tables_to("choice", SHEETS);
     let read = |t: &Table<'_, '_>| {
         let choice = Choice {
             name: t.text_needed("name"),

@@ -18,6 +18,7 @@ use super::verdict;
 use super::*;
 use crate::fault::{Faults, Kind};
 use crate::length::{INCH, Unit};
+use crate::limits::SHEETS;
 
 /// Widest timber or plate that is believed, mm: a slip of the unit shows here.
 pub(super) const WIDE: f64 = 2000.0;
@@ -66,7 +67,7 @@ pub fn parse(text: &str, file: &str, folder: &str) -> Result<Job, Faults> {
 fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
     let name = root.text_needed("name");
     let date = root.date("date").unwrap_or_default();
-    let note = root.text("note").unwrap_or_default();
+    let note = root.long_text("note").unwrap_or_default();
     let show = root
         .choice(
             "show",
@@ -86,7 +87,7 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
     let keep_clear = parts::keep_clear(&root.tables("keep_clear"));
     let runs = parts::stretches(&root.tables("run"), "run");
     let gaps = parts::stretches(&root.tables("gap"), "gap");
-    let sheets = sheets::sheets(&root.tables("sheet"), &base, folder);
+    let sheets = sheets::sheets(&root.tables_to("sheet", SHEETS), &base, folder);
     let cutting = cutting::cutting(&root.table("cutting"));
     let remnants = cutting::remnants(&root.table("remnants"));
     let estimate = choices::choices(&root.table("estimate"), &sheets, &cutting);

@@ -10,6 +10,7 @@ use super::*;
 use crate::fault::{Faults, Kind};
 use crate::geom::vec2;
 use crate::length::{self, Show, Unit, show};
+use crate::limits::ITEMS;
 use crate::stock::{Remnant, read_remnant, same_thickness};
 
 /// Longest side of a sheet that is believed, mm.
@@ -88,7 +89,7 @@ fn remnant(t: &Table<'_, '_>, folder: &str) -> Option<RemnantFile> {
             "write unit = \"mm\", \"m\", \"in\" or \"ft\"",
         );
     }
-    let path = t.text_needed("remnant");
+    let path = t.path_needed("remnant");
     Some(RemnantFile {
         path: Path::new(folder).join(path).to_string_lossy().into_owned(),
         unit,
@@ -108,6 +109,9 @@ fn zones(t: &Table<'_, '_>, key: &'static str) -> Vec<Zone> {
         return Vec::new();
     };
     let mut out = Vec::new();
+    if t.too_many(key, items.len(), ITEMS) {
+        return out;
+    }
     for (i, item) in items.iter().enumerate() {
         let key = format!("{key}[{}]", i + 1);
         let texts: Option<Vec<&str>> = item

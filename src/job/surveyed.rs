@@ -73,7 +73,7 @@ pub const TOP_OVER_BASE: f64 = 4.0;
 /// A file of measured points.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SurveyFile {
-    /// Path as resolved against the job file's folder.
+    /// Path as the job gives it, from the folder that reading was told.
     pub path: String,
     /// Table form.
     pub form: TableForm,

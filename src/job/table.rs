@@ -9,7 +9,8 @@ use toml::de::{DeTable, DeValue};
 use super::text::{Reader, full_name, length_kind};
 use super::{At, Position, Side};
 use crate::fault::{Fault, Kind, Place};
-use crate::length::{self, Show, WITH_UNIT, show, trimmed};
+use crate::length::{self, WITH_UNIT, unrounded};
+use crate::limits::{self, ITEMS, NAME_LETTERS, NOTE_LETTERS};
 use crate::stock::{self, nearest};
 
 /// What a figure may be.
@@ -139,27 +140,37 @@ impl<'r, 't> Table<'r, 't> {
         self.fault(kind, key, what, mend);
     }
 
-    /// A text, trimmed.
+    /// A text as long as a name, trimmed.
     pub(super) fn text(&self, key: &'static str) -> Option<String> {
+        self.text_to(key, NAME_LETTERS)
+    }
+
+    /// A text as long as a note or a path, trimmed.
+    pub(super) fn long_text(&self, key: &'static str) -> Option<String> {
+        self.text_to(key, NOTE_LETTERS)
+    }
+
+    fn text_to(&self, key: &'static str, most: usize) -> Option<String> {
         let value = self.value(key)?;
-        let text = value.get_ref().as_str().map(str::trim);
+        let text = value.get_ref().as_str();
         if text.is_none() {
             self.wrong_type(key, value, "text", "write it in double quotes");
         }
-        let text = text?.replace(['\n', '\r', '\t'], " ");
-        if let Some(c) = text.chars().find(|c| c.is_control()) {
-            self.fault(
-                Kind::Syntax,
-                key,
-                format!(
-                    "`{key}` holds the control character U+{:04X}, which cannot be written into files",
-                    u32::from(c)
-                ),
-                "take it out",
-            );
-            return None;
+        self.sound(key, text?, most)
+    }
+
+    /// A text from the job that holds to the limits, trimmed; ends of lines
+    /// and tabs in it are spaces.
+    fn sound(&self, key: &str, text: &str, most: usize) -> Option<String> {
+        let text = text.trim().replace(['\n', '\r', '\t'], " ");
+        match limits::sound(&text, most) {
+            Ok(()) => Some(text),
+            Err(e) => {
+                let what = format!("`{key}` {}", e.what);
+                self.fault(Kind::Syntax, key, what, e.mend);
+                None
+            }
         }
-        Some(text)
     }
 
     /// A date, in quotes or as the format's own date.
@@ -176,7 +187,22 @@ impl<'r, 't> Table<'r, 't> {
             self.missing(key, &format!("add {key} = \"...\""));
         }
         let text = self.text(key);
-        if text.as_deref() == Some("") {
+        self.not_empty(key, text.as_deref());
+        text.unwrap_or_default()
+    }
+
+    /// A path that must be there and not empty.
+    pub(super) fn path_needed(&self, key: &'static str) -> String {
+        if !self.gives(key) {
+            self.missing(key, &format!("add {key} = \"...\""));
+        }
+        let text = self.long_text(key);
+        self.not_empty(key, text.as_deref());
+        text.unwrap_or_default()
+    }
+
+    fn not_empty(&self, key: &str, text: Option<&str>) {
+        if text == Some("") {
             self.fault(
                 Kind::Missing,
                 key,
@@ -184,7 +210,6 @@ impl<'r, 't> Table<'r, 't> {
                 "write a name between the quotes",
             );
         }
-        text.unwrap_or_default()
     }
 
     /// True or false.
@@ -236,16 +261,34 @@ impl<'r, 't> Table<'r, 't> {
             self.wrong_type(key, value, "a list of texts", MEND);
             return None;
         };
+        if self.too_many(key, items.len(), ITEMS) {
+            return None;
+        }
         let text = |item: Value<'r, 't>| {
             let text = item.get_ref().as_str().map(str::trim);
-            text.filter(|t| !t.is_empty()).map(str::to_owned)
+            text.filter(|t| !t.is_empty())
         };
-        let texts: Option<Vec<String>> = items.iter().map(text).collect();
+        let texts: Option<Vec<&str>> = items.iter().map(text).collect();
         if texts.is_none() {
             let what = format!("an item of `{key}` is empty or no text");
             self.fault(Kind::Syntax, key, what, MEND);
         }
-        texts
+        let texts = texts?.into_iter();
+        texts.map(|t| self.sound(key, t, NAME_LETTERS)).collect()
+    }
+
+    /// Reports a list of more items than are taken.
+    pub(super) fn too_many(&self, key: &str, count: usize, most: usize) -> bool {
+        let over = count > most;
+        if over {
+            self.fault(
+                Kind::Range,
+                key,
+                format!("`{key}` lists {count}, and may list {most}"),
+                "take some out: no boat has so many",
+            );
+        }
+        over
     }
 
     /// A length with its unit, mm.
@@ -256,7 +299,7 @@ impl<'r, 't> Table<'r, 't> {
             return None;
         };
         match length::parse(text) {
-            Ok(mm) => self.limited(key, mm, limits, |v| show(v, Show::Mm)),
+            Ok(mm) => self.limited(key, mm, limits, |v| format!("{} mm", unrounded(v))),
             Err(e) => {
                 self.fault(length_kind(e.wrong), key, e.what, e.mend);
                 None
@@ -330,7 +373,7 @@ impl<'r, 't> Table<'r, 't> {
                 return None;
             }
         };
-        let figure = |v: f64| format!("{} {unit}", trimmed(v, 3)).trim_end().to_owned();
+        let figure = |v: f64| format!("{} {unit}", unrounded(v)).trim_end().to_owned();
         match number {
             Some(v) if v.is_finite() => self.limited(key, v, limits, figure),
             _ => {
@@ -390,14 +433,20 @@ impl<'r, 't> Table<'r, 't> {
 
     /// Tables of a list under this one, as `[[key]]`.
     pub(super) fn tables(&self, key: &'static str) -> Vec<Self> {
+        self.tables_to(key, ITEMS)
+    }
+
+    /// Tables of a list that may have so many.
+    pub(super) fn tables_to(&self, key: &'static str, most: usize) -> Vec<Self> {
         self.items(
             key,
+            most,
             "a list of tables",
             &format!("begin each with [[{}]]", self.field(key)),
         )
     }
 
-    fn items(&self, key: &'static str, want: &str, mend: &str) -> Vec<Self> {
+    fn items(&self, key: &'static str, most: usize, want: &str, mend: &str) -> Vec<Self> {
         let Some(value) = self.value(key) else {
             return Vec::new();
         };
@@ -405,6 +454,9 @@ impl<'r, 't> Table<'r, 't> {
             self.wrong_type(key, value, want, mend);
             return Vec::new();
         };
+        if self.too_many(key, items.len(), most) {
+            return Vec::new();
+        }
         let mut tables = Vec::new();
         for (i, item) in items.iter().enumerate() {
             let name = format!("{}[{}]", self.field(key), i + 1);
@@ -430,7 +482,7 @@ impl<'r, 't> Table<'r, 't> {
 
     /// A list of places along the edge.
     pub(super) fn positions(&self, key: &'static str) -> Vec<Position> {
-        self.items(key, "a list of places", POSITION)
+        self.items(key, ITEMS, "a list of places", POSITION)
             .iter()
             .map(Self::here)
             .collect()

@@ -17,7 +17,7 @@ pub(super) fn files(tables: &[Table<'_, '_>], folder: &str) -> Vec<SurveyFile> {
 }
 
 fn file(t: &Table<'_, '_>, folder: &str) -> SurveyFile {
-    let path = t.text_needed("path");
+    let path = t.path_needed("path");
     let forms = [
         ("offsets", TableForm::Offsets),
         ("points", TableForm::Points),

@@ -8,7 +8,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::{At, Position, Side};
-use crate::fault::{Fault, Faults, Kind, Place};
+use crate::fault::{Fault, Faults, Kind, Place, keep_first};
 use crate::length::Wrong;
 
 /// Kind of fault that a bad length makes.
@@ -91,9 +91,11 @@ impl<'t> Reader<'t> {
         self.push(Fault::new(kind, self.place_of(field), what, mend));
     }
 
-    /// Adds a fault.
+    /// Adds a fault; beyond the first hundred only their number.
     pub(super) fn push(&self, fault: Fault) {
-        self.faults.borrow_mut().push(fault);
+        let mut faults = self.faults.borrow_mut();
+        faults.push(fault);
+        keep_first(&mut faults, 0);
     }
 
     /// Adds a fault of a check that knows keys but no lines.

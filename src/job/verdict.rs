@@ -120,7 +120,7 @@ pub(super) fn verdicts(
 
 fn verdict(t: &Table<'_, '_>, files: &[SurveyFile], folder: &str) -> Option<Verdict> {
     let file = t
-        .text("file")
+        .long_text("file")
         .map(|f| Path::new(folder).join(f).to_string_lossy().into_owned());
     if let Some(file) = &file
         && !files.iter().any(|f| f.path == *file)

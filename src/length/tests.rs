@@ -254,3 +254,20 @@ proptest! {
         prop_assert!((back - value).abs() <= 0.5 * libm::pow(10.0, -f64::from(u32::try_from(decimals).unwrap())) + 1e-6);
     }
 }
+
+#[test]
+fn a_figure_beside_its_limit_is_not_rounded_to_it() {
+    for (value, text) in [
+        (0.0, "0"),
+        (12.7, "12.7"),
+        (5.3 * FOOT, "1615.44"),
+        (0.0004, "0.0004"),
+        (-0.04, "-0.04"),
+        (49.96, "49.96"),
+        (45.000_000_000_1, "45.0000000001"),
+        (1e-12, "1e-12"),
+        (1e300, "1e300"),
+    ] {
+        assert_eq!(unrounded(value), text);
+    }
+}

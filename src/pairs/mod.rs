@@ -3,6 +3,8 @@
 
 mod letters;
 
+use crate::limits::PAIRS;
+
 pub use letters::drawing_text;
 
 /// A code with its value.
@@ -72,6 +74,13 @@ pub fn pairs(text: &str) -> Result<Vec<Pair<'_>>, Broken> {
         let Some((_, value)) = lines.next() else {
             return broken(i + 1, "the last code has no value");
         };
+        if out.len() == PAIRS {
+            return Err(Broken {
+                line: Some(i + 1),
+                what: format!("the drawing has more than {PAIRS} codes with their values"),
+                mend: "write the layer that is needed as a drawing of its own",
+            });
+        }
         let pair = Pair {
             code: number,
             value: value.trim(),

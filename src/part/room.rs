@@ -1,11 +1,20 @@
-//! Where there is room on a part: obstacles in bins along x, and boxes
-//! asked against them.
+//! Where there is room on a part: the outline in bins along x, obstacles in a
+//! grid, and boxes asked against them.
 
 use crate::geom::{Outline, Vec2, vec2};
 
 /// Width of a bin, mm: about the length of a short word, so that a question
 /// touches a few bins with a few obstacles each.
 const BIN: f64 = 40.0;
+/// Side of a cell of the grid, mm: less than a word, so that a box that is in
+/// the way of many finds one at once, and a box between two rows of ticks
+/// asks neither.
+const CELL: f64 = 10.0;
+/// Most cells; a larger part has larger ones.
+const MOST_CELLS: f64 = 250_000.0;
+/// How far a turned box reaches beyond its own when it is grown, in what it is
+/// grown by: its corners, 1.42.
+const CORNER: f64 = 1.5;
 /// Chord error, mm, of the outline as an obstacle: small against the
 /// clearances kept.
 const FLATTEN: f64 = 0.05;
@@ -37,6 +46,16 @@ impl Block {
     fn span(&self, grow: f64) -> (f64, f64) {
         let r = self.along.x.abs() * self.half.x + self.along.y.abs() * self.half.y + grow;
         (self.centre.x - r, self.centre.x + r)
+    }
+
+    /// Lower left and upper right.
+    fn bounds(&self) -> (Vec2, Vec2) {
+        let (x, y) = (self.along.x.abs(), self.along.y.abs());
+        let r = vec2(
+            x * self.half.x + y * self.half.y,
+            y * self.half.x + x * self.half.y,
+        );
+        (self.centre - r, self.centre + r)
     }
 
     /// True where the box, grown by `clear`, holds some of the line a-b.
@@ -215,43 +234,117 @@ enum Obstacle {
     Block(Block, f64),
 }
 
-/// What stands in the way within the outline.
+impl Obstacle {
+    /// Lower left and upper right of the places that it keeps free.
+    fn bounds(&self) -> (Vec2, Vec2) {
+        let ((lo, hi), clear) = match *self {
+            Self::Disc(c, r) => ((c, c), r),
+            Self::Line(a, b, clear) => (line_block(a, b).bounds(), clear * CORNER),
+            Self::Block(block, clear) => (block.bounds(), clear * CORNER),
+        };
+        let grow = vec2(clear, clear);
+        (lo - grow, hi + grow)
+    }
+
+    fn meets(&self, block: &Block) -> bool {
+        match *self {
+            Self::Disc(c, r) => block.meets_disc(c, r),
+            Self::Line(a, b, clear) => block.meets_line(a, b, clear),
+            Self::Block(ref other, clear) => block.meets_block(other, clear),
+        }
+    }
+}
+
+/// What stands in the way within the outline, filed by the cells it touches.
 #[derive(Debug)]
 pub(super) struct Field {
-    bins: Bins<Obstacle>,
+    origin: Vec2,
+    cell: f64,
+    /// Cells along x and y.
+    count: [usize; 2],
+    /// Row by row: indices into the obstacles.
+    cells: Vec<Vec<u32>>,
+    obstacles: Vec<Obstacle>,
 }
 
 impl Field {
     pub(super) fn new(profile: &Profile) -> Self {
+        let (lo, hi) = profile.bounds;
+        let size = hi - lo;
+        let cell = CELL.max((size.x * size.y / MOST_CELLS).sqrt());
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "clamped to a small positive number"
+        )]
+        let count = [size.x, size.y].map(|s| (s / cell).ceil().clamp(1.0, MOST_CELLS) as usize);
         Self {
-            bins: Bins::new(profile.bounds.0.x, profile.bounds.1.x),
+            origin: lo,
+            cell,
+            count,
+            cells: vec![Vec::new(); count[0] * count[1]],
+            obstacles: Vec::new(),
         }
+    }
+
+    /// First and last cell along x and along y; what lies beyond the grid
+    /// belongs to its border.
+    fn range(&self, (lo, hi): (Vec2, Vec2)) -> [[usize; 2]; 2] {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "clamped to the cells there are"
+        )]
+        let at = |d: f64, n: usize| (d / self.cell).floor().clamp(0.0, (n - 1) as f64) as usize;
+        let (lo, hi) = (lo - self.origin, hi - self.origin);
+        let [nx, ny] = self.count;
+        [[at(lo.x, nx), at(hi.x, nx)], [at(lo.y, ny), at(hi.y, ny)]]
+    }
+
+    fn add(&mut self, obstacle: Obstacle) {
+        let Ok(index) = u32::try_from(self.obstacles.len()) else {
+            return;
+        };
+        let [x, y] = self.range(obstacle.bounds());
+        for row in y[0]..=y[1] {
+            let from = row * self.count[0];
+            for cell in &mut self.cells[from + x[0]..=from + x[1]] {
+                cell.push(index);
+            }
+        }
+        self.obstacles.push(obstacle);
     }
 
     /// Keep this far from a point.
     pub(super) fn add_disc(&mut self, centre: Vec2, radius: f64) {
-        let span = (centre.x - radius, centre.x + radius);
-        self.bins.add(span, Obstacle::Disc(centre, radius));
+        self.add(Obstacle::Disc(centre, radius));
     }
 
     /// Keep this far from a line.
     pub(super) fn add_line(&mut self, a: Vec2, b: Vec2, clear: f64) {
-        let span = (a.x.min(b.x) - clear, a.x.max(b.x) + clear);
-        self.bins.add(span, Obstacle::Line(a, b, clear));
+        self.add(Obstacle::Line(a, b, clear));
     }
 
     /// Keep this far from a box.
     pub(super) fn add_block(&mut self, block: Block, clear: f64) {
-        self.bins
-            .add(block.span(clear), Obstacle::Block(block, clear));
+        self.add(Obstacle::Block(block, clear));
     }
 
-    /// True where nothing is in the way of a box.
+    /// True where nothing is in the way of a box. The box's own cells are
+    /// asked from the middle of it: there most is in the way.
     pub(super) fn free(&self, block: &Block) -> bool {
-        !self.bins.any(block.span(0.0), |o| match *o {
-            Obstacle::Disc(c, r) => block.meets_disc(c, r),
-            Obstacle::Line(a, b, clear) => block.meets_line(a, b, clear),
-            Obstacle::Block(ref other, clear) => block.meets_block(other, clear),
+        let [x, y] = self.range(block.bounds());
+        let middle = x[0].midpoint(x[1]);
+        (y[0]..=y[1]).all(|row| {
+            let from = row * self.count[0];
+            (middle..=x[1])
+                .chain(x[0]..middle)
+                .all(|column| {
+                    let cell = &self.cells[from + column];
+                    !cell
+                        .iter()
+                        .any(|&i| self.obstacles[i as usize].meets(block))
+                })
         })
     }
 }

@@ -92,14 +92,20 @@ impl Way {
         };
         // What is not bound to its place stands alone if it can.
         let air = if from == 0.0 && to > 0.0 { AIR } else { 0.0 };
-        let longer = size + vec2(2.0 * air, 0.0);
-        self.find_on(sheet, longer, near)
-            .map(|block| Block {
-                half: size * 0.5,
-                ..block
-            })
-            .or_else(|| self.find_on(sheet, size, near))
-            .or_else(|| self.find_on(sheet, size, search))
+        if air > 0.0 {
+            let longer = size + vec2(2.0 * air, 0.0);
+            if let Some(block) = self.find_on(sheet, longer, near) {
+                let half = size * 0.5;
+                return Some(Block { half, ..block });
+            }
+        }
+        // Where the reach is no longer, the favoured rows are asked once.
+        let whole = near.reach == search.reach;
+        let rest = if whole { near.rows.len() } else { 0 };
+        self.find_on(sheet, size, near).or_else(|| {
+            let rows = &search.rows[rest..];
+            self.find_on(sheet, size, Search { rows, ..search })
+        })
     }
 
     fn find_on(&self, sheet: &Sheet, size: Vec2, search: Search) -> Option<Block> {

@@ -8,6 +8,7 @@ use crate::fault::{Fault, Kind, Place};
 use crate::geom::region::NoRegion;
 use crate::geom::{Outline, Placement, Region, Vertex, vec2};
 use crate::length::{self, FOOT, INCH, LONGEST_MM, Unit};
+use crate::limits::{NAME_LETTERS, REMNANT_VERTICES, sound};
 use crate::pairs::{Pair, pairs, shortened, unescaped};
 
 /// Layer of a remnant's edge.
@@ -237,7 +238,11 @@ impl Reader<'_> {
                 Err(e) => return self.fault(body, Kind::Syntax, e.what, &e.mend),
             }
         } else if let Some(rest) = text.strip_prefix(ALLOY_WORD) {
-            found.alloy = Some(rest.trim().to_owned());
+            let alloy = unescaped(rest.trim());
+            if let Err(e) = sound(&alloy, NAME_LETTERS) {
+                return self.fault(body, Kind::Syntax, format!("the alloy {}", e.what), e.mend);
+            }
+            found.alloy = Some(alloy);
         }
         Ok(())
     }
@@ -365,6 +370,16 @@ impl Reader<'_> {
                 "draw the edge as one closed polyline on layer SHEET, and holes on layer HOLE",
             );
         };
+        let holes = found.holes.iter().map(|h| h.vertices.len());
+        let vertices = edge.vertices.len() + holes.sum::<usize>();
+        if vertices > REMNANT_VERTICES {
+            return self.fault(
+                &[],
+                Kind::Range,
+                format!("the profiles have {vertices} vertices, and may have {REMNANT_VERTICES}"),
+                "draw them with arcs, or with fewer points",
+            );
+        }
         let region = Region::new(edge, found.holes).or_else(|why| {
             let which = |hole: Option<usize>| match hole {
                 None => "the edge".to_owned(),

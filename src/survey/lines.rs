@@ -4,6 +4,9 @@
 //! cell, comments and blank lines count, and an inch mark inside a cell is
 //! not a quote.
 
+use crate::fault::{Fault, Kind, Place, keep_first};
+use crate::limits::{COLUMNS, NAME_LETTERS, ROWS, sound};
+
 /// A cell of a line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Cell {
@@ -22,40 +25,87 @@ pub(crate) struct Line {
     pub(crate) cells: Vec<Cell>,
 }
 
-/// A line that cannot be split: its number and the column of its open quote.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct OpenQuote {
-    pub(crate) line: usize,
-    pub(crate) column: usize,
+/// A place in a line that cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Unread {
+    column: usize,
+    what: String,
+    mend: &'static str,
 }
 
-/// Every line that is neither blank nor a comment. A line of empty cells, as
-/// spreadsheets leave them, is blank.
-pub(crate) fn lines(text: &str) -> (Vec<Line>, Vec<OpenQuote>) {
+/// The header and the rows of a table: every line that is neither blank nor a
+/// comment. A line of empty cells, as spreadsheets leave them, is blank.
+/// Faults: no line at all, lines that cannot be split, cells that are too long
+/// or hold what cannot be seen, a table that is too large. `None` where there
+/// is no header to read by; `example` is one for the mend.
+pub(crate) fn table(
+    text: &str,
+    file: &str,
+    example: &str,
+    faults: &mut Vec<Fault>,
+) -> Option<(Line, Vec<Line>)> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let (mut good, mut bad) = (Vec::new(), Vec::new());
+    let from = faults.len();
+    let (mut header, mut rows) = (None, Vec::new());
     for (i, line) in text.lines().enumerate() {
         if line.trim_start().starts_with('#') {
             continue;
         }
-        match split(line) {
+        let number = i + 1;
+        match split(line).and_then(|cells| checked(cells, header.is_none())) {
             Ok(cells) if cells.iter().all(|c| c.text.is_empty()) => {}
-            Ok(cells) => good.push(Line {
-                number: i + 1,
-                cells,
-            }),
-            Err(column) => bad.push(OpenQuote {
-                line: i + 1,
-                column,
-            }),
+            Ok(cells) if header.is_none() => header = Some(Line { number, cells }),
+            Ok(_) if rows.len() == ROWS => {
+                faults.push(Fault::new(
+                    Kind::Range,
+                    Place::file(file).line(number),
+                    format!("the table has more than {ROWS} rows"),
+                    "thin the points out, or give a table for each part of the edge",
+                ));
+                return None;
+            }
+            Ok(cells) => rows.push(Line { number, cells }),
+            Err(u) => {
+                let place = Place::file(file).line(number).column(u.column);
+                faults.push(Fault::new(Kind::Syntax, place, u.what, u.mend));
+                keep_first(faults, from);
+                header.as_ref()?;
+            }
         }
     }
-    (good, bad)
+    if header.is_none() {
+        faults.push(Fault::new(
+            Kind::Missing,
+            Place::file(file),
+            "the file has no header and no rows",
+            format!("begin the table with a line of column names{example}"),
+        ));
+    }
+    Some((header?, rows))
+}
+
+/// Cells that hold to the limits. A tab in a row is a space, as in a job; in
+/// the header it tells that cells are parted by tabs.
+fn checked(mut cells: Vec<Cell>, header: bool) -> Result<Vec<Cell>, Unread> {
+    for cell in &mut cells {
+        let plain = cell.text.replace('\t', " ");
+        if let Err(e) = sound(&plain, NAME_LETTERS) {
+            return Err(Unread {
+                column: cell.column + e.letter - 1,
+                what: format!("the cell {}", e.what),
+                mend: e.mend,
+            });
+        }
+        if !header {
+            cell.text = plain;
+        }
+    }
+    Ok(cells)
 }
 
 /// Cells of a line, parted by commas. A cell that begins with a double quote
 /// runs to the next lone one, and may hold commas; two stand for one.
-fn split(line: &str) -> Result<Vec<Cell>, usize> {
+fn split(line: &str) -> Result<Vec<Cell>, Unread> {
     let letters: Vec<char> = line.chars().collect();
     let mut cells = Vec::new();
     let mut at = 0;
@@ -64,8 +114,22 @@ fn split(line: &str) -> Result<Vec<Cell>, usize> {
             at += 1;
         }
         let column = at + 1;
+        let unread = |what: &str, mend| Unread {
+            column,
+            what: what.to_owned(),
+            mend,
+        };
+        if cells.len() == COLUMNS {
+            let what = format!("the line has more than {COLUMNS} cells");
+            return Err(unread(&what, "keep the columns of the form"));
+        }
         let text = match letters.get(at) {
-            Some('"') => quoted(&letters, &mut at).ok_or(column)?,
+            Some('"') => quoted(&letters, &mut at).ok_or_else(|| {
+                unread(
+                    "a quoted cell does not end where it should",
+                    "close the quote before the comma, and write a quote within quotes twice",
+                )
+            })?,
             _ => {
                 let end = letters[at..]
                     .iter()
@@ -134,19 +198,46 @@ mod tests {
         check("é,b", &[("é", 1), ("b", 3)]);
     }
 
+    fn column(line: &str) -> usize {
+        split(line).and_then(|c| checked(c, false)).unwrap_err().column
+    }
+
     #[test]
     fn open_quotes_are_refused() {
-        assert_eq!(split("a,\"b"), Err(3));
-        assert_eq!(split("\"a\"b,c"), Err(1));
-        assert_eq!(split("\""), Err(1));
+        assert_eq!(column("a,\"b"), 3);
+        assert_eq!(column("\"a\"b,c"), 1);
+        assert_eq!(column("\""), 1);
+    }
+
+    #[test]
+    fn cells_hold_to_the_limits() {
+        assert_eq!(column(&format!("1,{}", "x".repeat(81))), 83);
+        assert_eq!(column("1, ab\u{202E}c"), 6);
+        assert_eq!(column(&",".repeat(40)), 33);
     }
 
     #[test]
     fn comments_and_blank_lines_keep_the_count() {
-        let (good, bad) = lines("\u{feff}# head\n\na,b\r\n  # note\n,,\n1,2\n\"x\n");
-        let numbers: Vec<_> = good.iter().map(|l| l.number).collect();
-        assert_eq!(numbers, [3, 6]);
-        assert_eq!(good[0].cells[1].text, "b");
-        assert_eq!(bad, [OpenQuote { line: 7, column: 1 }]);
+        let mut faults = Vec::new();
+        let text = "\u{feff}# head\n\na,b\r\n  # note\n,,\n1,x\ty\n\"x\n";
+        let (header, rows) = table(text, "t.csv", "", &mut faults).expect("a table");
+        let numbers: Vec<_> = rows.iter().map(|l| l.number).collect();
+        assert_eq!((header.number, &numbers[..]), (3, &[6][..]));
+        assert_eq!((&*header.cells[1].text, &*rows[0].cells[1].text), ("b", "x y"));
+        assert_eq!((faults[0].place.line, faults[0].place.column), (Some(7), Some(1)));
+    }
+
+    /// A header that cannot be read is the only fault: no row stands in for it.
+    #[test]
+    fn a_table_is_read_by_its_header_or_not_at_all() {
+        for text in ["", "# none\n", "\"x,y\n1,2\n"] {
+            let mut faults = Vec::new();
+            assert_eq!(table(text, "t.csv", "", &mut faults), None);
+            assert_eq!(faults.len(), 1, "{text}");
+        }
+        let mut faults = Vec::new();
+        let rows = "a\n".to_owned() + &"1\n".repeat(ROWS + 1);
+        assert_eq!(table(&rows, "t.csv", "", &mut faults), None);
+        assert_eq!(faults[0].place.line, Some(ROWS + 2));
     }
 }

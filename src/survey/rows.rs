@@ -1,13 +1,13 @@
 //! Rows of a table to measured points.
 
 use super::columns::Columns;
-use super::lines::{Cell, Line, lines};
+use super::lines::{Cell, Line, table};
 use super::taken::{RowKind, Taken, kind_of_code};
 use super::{Booked, Point, SlopeGiven};
-use crate::fault::{Fault, Kind, Place};
+use crate::fault::{Fault, Kind, Place, keep_first};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Side, SurveyFile, SurveyJob, TableForm, length_kind};
-use crate::length::{Unit, parse_cell};
+use crate::length::{Unit, parse_cell, unrounded};
 use crate::tolerance::Tolerance;
 
 /// Steepest lean, degrees; as in a job file.
@@ -43,25 +43,10 @@ impl Context<'_> {
 /// rows of a list that the job ignores, are left out.
 pub(super) fn read_table(context: &Context<'_>, text: &str, faults: &mut Vec<Fault>) -> Vec<Taken> {
     let path = context.file.path.as_str();
-    let (rows, open) = lines(text);
-    for q in open {
-        faults.push(Fault::new(
-            Kind::Syntax,
-            Place::file(path).line(q.line).column(q.column),
-            "a quoted cell does not end where it should",
-            "close the quote before the comma, and write a quote within quotes twice",
-        ));
-    }
-    let Some((header, rows)) = rows.split_first() else {
-        faults.push(Fault::new(
-            Kind::Missing,
-            Place::file(path),
-            "the file has no header and no rows",
-            "begin the table with a line of column names",
-        ));
+    let Some((header, rows)) = table(text, path, "", faults) else {
         return Vec::new();
     };
-    let columns = Columns::read(context.file, header, faults);
+    let columns = Columns::read(context.file, &header, faults);
     let sided = context.file.side.is_some()
         || columns.index("side").is_some()
         || context.file.form == TableForm::List;
@@ -85,8 +70,12 @@ pub(super) fn read_table(context: &Context<'_>, text: &str, faults: &mut Vec<Fau
             "add the measured points",
         ));
     }
+    let from = faults.len();
     rows.iter()
-        .filter_map(|line| row(context, &columns, line, faults))
+        .filter_map(|line| {
+            keep_first(faults, from);
+            row(context, &columns, line, faults)
+        })
         .collect()
 }
 
@@ -200,10 +189,7 @@ impl Row<'_> {
     fn length_within(&mut self, name: &'static str, least: f64, most: f64) -> Option<f64> {
         let mm = self.length(name)?;
         if mm < least || mm > most {
-            let what = format!(
-                "`{name}` is {}",
-                crate::length::show(mm, crate::length::Show::Mm)
-            );
+            let what = format!("`{name}` is {} mm", unrounded(mm));
             self.fault(
                 Kind::Range,
                 name,

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use super::Mark;
-use crate::fault::{Fault, Faults, Kind, Place};
+use crate::fault::{Fault, Faults, Kind, Place, keep_first};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Job, length_kind};
-use crate::length::{Show, parse_cell, show};
+use crate::length::{parse_cell, unrounded};
 use crate::stock::nearest;
-use crate::survey::lines::{Cell, Line, lines};
+use crate::survey::lines::{self, Cell, Line};
 
 /// Furthest that a row may let its stanchion be moved, mm: more is another bulwark.
 const MOST_LIMIT: f64 = 100.0;
@@ -98,38 +98,23 @@ pub fn read(text: &str, file: &str, job: &Job, marks: &[Mark]) -> Result<Vec<Mea
         faults: Vec::new(),
     };
     table.check_fixed();
-    let (all, open) = lines(text);
-    for q in open {
-        let place = Place::file(file).line(q.line).column(q.column);
-        table.faults.push(Fault::new(
-            Kind::Syntax,
-            place,
-            "a quoted cell does not end where it should",
-            "close the quote before the comma, and write a quote within quotes twice",
-        ));
-    }
     let mut out: Vec<Measured> = Vec::new();
-    match all.split_first() {
-        None => table.faults.push(Fault::new(
-            Kind::Missing,
-            Place::file(file),
-            "the file has no header and no rows",
-            "begin the table with a line of column names, such as stanchion, x, y, z",
-        )),
-        Some((header, rows)) => {
-            if table.header(header) {
-                for line in rows {
-                    table.row(line, header.cells.len(), &mut out);
-                }
-                if rows.is_empty() {
-                    table.faults.push(Fault::new(
-                        Kind::Survey,
-                        Place::file(file).line(header.number),
-                        "the table has a header and no rows",
-                        "add a row for each stanchion that was measured",
-                    ));
-                }
-            }
+    let example = ", such as stanchion, x, y, z";
+    if let Some((header, rows)) = lines::table(text, file, example, &mut table.faults)
+        && table.header(&header)
+    {
+        let from = table.faults.len();
+        for line in &rows {
+            table.row(line, header.cells.len(), &mut out);
+            keep_first(&mut table.faults, from);
+        }
+        if rows.is_empty() {
+            table.faults.push(Fault::new(
+                Kind::Survey,
+                Place::file(file).line(header.number),
+                "the table has a header and no rows",
+                "add a row for each stanchion that was measured",
+            ));
         }
     }
     if table.faults.is_empty() {
@@ -374,7 +359,7 @@ impl Table<'_> {
             return Some(mm);
         }
         let text = (
-            format!("`limit` is {}", show(mm, Show::Mm)),
+            format!("`limit` is {} mm", unrounded(mm)),
             format!("it must be from 0 mm to {MOST_LIMIT} mm"),
         );
         self.fault(line, "limit", Kind::Range, text);

@@ -20,6 +20,7 @@ use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec3, vec3};
 use crate::job::Side;
 use crate::length::{FOOT, INCH, LONGEST_MM, Unit, trimmed};
+use crate::limits::ROWS;
 use crate::pairs::shortened;
 use crate::stock::nearest;
 
@@ -28,6 +29,9 @@ const LETTERS: [&str; 4] = ["TEXT", "MTEXT", "ATTDEF", "ATTRIB"];
 
 /// Most entities of one kind that are named for being no lines of points.
 const MOST_TOLD: usize = 5;
+
+/// Most layers that are named where none is the job's.
+const MOST_LAYERS: usize = 20;
 
 /// The measured points of a drawing: its loose points first, then line by
 /// line. Every fault is added.
@@ -100,6 +104,13 @@ impl Drawing<'_> {
                 return None;
             }
         };
+        let count: usize = scan.entities.iter().map(|e| e.points.len()).sum();
+        if count > ROWS {
+            let what = format!("the drawing has {count} points, and may have {ROWS}");
+            let mend = "thin the points out, or write the layer of the edge as a drawing of its own";
+            self.fault(self.place(), Kind::Range, what, mend);
+            return None;
+        }
         let drawing = match dxf::Drawing::load(&mut scan.extract.as_bytes()) {
             Ok(drawing) => drawing,
             Err(e) => {
@@ -232,13 +243,20 @@ impl Drawing<'_> {
         }
         if found.is_empty() {
             let near = nearest(layer, layers.keys().copied()).unwrap_or_default();
-            let list: Vec<String> = layers.iter().map(|(l, n)| format!("{l} ({n})")).collect();
+            let told = layers.iter().take(MOST_LAYERS);
+            let mut list: Vec<String> = told
+                .map(|(l, n)| format!("{} ({n})", shortened(l)))
+                .collect();
+            if layers.len() > MOST_LAYERS {
+                list.push(format!("and {} more", layers.len() - MOST_LAYERS));
+            }
             let what = format!("there is nothing on a layer `{layer}`");
             let mend = if list.is_empty() {
                 "the drawing is empty: check that this is the right one".to_owned()
             } else {
                 format!(
-                    "the nearest layer is `{near}`; layers with their number of entities: {}",
+                    "the nearest layer is `{}`; layers with their number of entities: {}",
+                    shortened(near),
                     list.join(", ")
                 )
             };
