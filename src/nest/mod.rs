@@ -26,6 +26,7 @@ use std::sync::atomic::AtomicBool;
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Placement, Vec2};
 use crate::job::{Effort, Rotation, Sheet};
+use crate::length::{Show, told};
 
 /// What is to be nested, of one alloy and thickness.
 #[derive(Debug, Clone)]
@@ -55,6 +56,8 @@ pub struct NestJob {
     pub slack: f64,
     /// Which parts may share a cut; `None`: all keep the gap.
     pub common: Option<CommonRule>,
+    /// Units in which faults are told.
+    pub show: Show,
 }
 
 /// Parts that may lie a kerf apart along straight edges of one length.
@@ -238,17 +241,21 @@ fn sound(job: &NestJob) -> Result<(), Fault> {
     };
     let length = |l: f64| l.is_finite() && l >= 0.0;
     if !length(job.gap) {
-        return bad("gap", format!("the gap between parts is {} mm", job.gap));
+        return bad(
+            "gap",
+            format!("the gap between parts is {}", told(job.gap, job.show)),
+        );
     }
     if !length(job.edge_margin) {
         return bad(
             "edge_margin",
-            format!("the edge margin is {} mm", job.edge_margin),
+            format!("the edge margin is {}", told(job.edge_margin, job.show)),
         );
     }
     for s in &job.sheets {
         if !(s.length.is_finite() && s.length > 0.0 && s.width.is_finite() && s.width > 0.0) {
-            let what = format!("the sheet measures {} x {} mm", s.length, s.width);
+            let [l, w] = [s.length, s.width].map(|mm| told(mm, job.show));
+            let what = format!("the sheet measures {l} x {w}");
             return bad(&s.name, what);
         }
     }

@@ -4,6 +4,8 @@
 //! cell, comments and blank lines count, and an inch mark inside a cell is
 //! not a quote.
 
+use crate::fault::{Fault, Kind, Place};
+
 /// A cell of a line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Cell {
@@ -20,6 +22,32 @@ pub(crate) struct Line {
     pub(crate) number: usize,
     /// Its cells.
     pub(crate) cells: Vec<Cell>,
+}
+
+impl Line {
+    /// The fault of a header that is parted by something else than commas:
+    /// one cell of three words or more.
+    pub(crate) fn not_commas(&self, file: &str) -> Option<Fault> {
+        const MARKS: [(char, &str); 4] = [
+            (';', "semicolons"),
+            ('\t', "tabs"),
+            ('|', "upright strokes"),
+            (' ', "spaces"),
+        ];
+        let [cell] = &self.cells[..] else {
+            return None;
+        };
+        let (_, by) = MARKS.into_iter().find(|(mark, _)| {
+            let words = cell.text.split(*mark).filter(|w| !w.trim().is_empty());
+            words.count() > 2
+        })?;
+        Some(Fault::new(
+            Kind::Syntax,
+            Place::file(file).line(self.number).column(cell.column),
+            format!("the cells are parted by {by}"),
+            "save the table as comma-separated, with points for decimals",
+        ))
+    }
 }
 
 /// A line that cannot be split: its number and the column of its open quote.

@@ -6,7 +6,7 @@ use super::Mark;
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Job, length_kind};
-use crate::length::{Show, parse_cell, show};
+use crate::length::{parse_cell, told};
 use crate::stock::nearest;
 use crate::survey::lines::{Cell, Line, lines};
 
@@ -180,6 +180,10 @@ impl Table<'_> {
     /// Finds the columns; false where no row can be read.
     fn header(&mut self, header: &Line) -> bool {
         let before = self.faults.len();
+        if let Some(fault) = header.not_commas(self.file) {
+            self.faults.push(fault);
+            return false;
+        }
         for (i, cell) in header.cells.iter().enumerate() {
             let place = Place::file(self.file)
                 .line(header.number)
@@ -192,7 +196,7 @@ impl Table<'_> {
                     Kind::Unknown,
                     place,
                     format!("there is no column `{}` in this table", cell.text),
-                    format!("the nearest known column is `{near}`; cells are parted by commas"),
+                    format!("the nearest known column is `{near}`"),
                 ));
                 continue;
             };
@@ -374,8 +378,11 @@ impl Table<'_> {
             return Some(mm);
         }
         let text = (
-            format!("`limit` is {}", show(mm, Show::Mm)),
-            format!("it must be from 0 mm to {MOST_LIMIT} mm"),
+            format!("`limit` is {}", told(mm, self.job.show)),
+            format!(
+                "it must be from 0 mm to {}",
+                told(MOST_LIMIT, self.job.show)
+            ),
         );
         self.fault(line, "limit", Kind::Range, text);
         None

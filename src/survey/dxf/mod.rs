@@ -44,7 +44,12 @@ pub(super) fn read_drawing(
         return Vec::new();
     }
     let near = super::chains::ONE_POINT_ACCURACIES * context.job.accuracy;
-    let pieces = joined(pieces, context.tolerance.doubled_point_mm, near, notes);
+    let pieces = joined(
+        pieces,
+        context.tolerance.doubled_point_mm,
+        (near, context.job.show),
+        notes,
+    );
     let stated = context.file.side.is_some();
     let take = |mut point: Point, pass: usize| {
         point.pass = pass;
