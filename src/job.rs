@@ -10,6 +10,7 @@ mod parse;
 mod parts;
 mod sheets;
 mod surveyed;
+mod syntax;
 mod table;
 mod takeoff;
 mod text;

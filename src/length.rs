@@ -51,17 +51,11 @@ impl Unit {
         ("feet-inches-eighths", Self::FeetInchesEighths),
     ];
 
-    /// An example of a cell in this unit.
+    /// Its name in a job file.
     #[must_use]
-    pub fn example(self) -> &'static str {
-        match self {
-            Self::Mm => "1612.5",
-            Self::M => "1.6125",
-            Self::In => "63.5 or 63 1/2",
-            Self::Ft => "5.2917",
-            Self::FeetInches => "5 ft 3 1/2 in",
-            Self::FeetInchesEighths => "5-3-4",
-        }
+    pub fn name(self) -> &'static str {
+        let named = Self::NAMES.iter().find(|(_, unit)| *unit == self);
+        named.map_or("", |(name, _)| name)
     }
 }
 
@@ -114,7 +108,9 @@ pub const WITH_UNIT: &str =
     "write the length with its unit, such as \"12.7 mm\", \"1/2 in\" or \"5 ft 3 1/2 in\"";
 
 /// A length written with its unit, in mm: `12.7 mm`, `1.2 m`, `1 3/4 in`,
-/// `5 ft 3 1/2 in`, `5' 3-1/2"`, `5.25 ft`. A leading minus makes it negative.
+/// `5 ft 3 1/2 in`, `5' 3-1/2"`, `5.25 ft`; or three whole numbers of feet,
+/// inches and eighths, `5-3-4`. A fraction may be one character, `4½ in`. A
+/// leading minus makes it negative.
 ///
 /// # Errors
 /// [`Wrong::Unit`] without a unit; [`Wrong::Form`] where the text does not
@@ -152,6 +148,33 @@ pub fn show(mm: f64, show: Show) -> String {
     match show {
         Show::Mm => format!("{} mm", trimmed(mm, 1)),
         Show::FeetInches => feet_inches(mm),
+    }
+}
+
+/// A length as a fault tells it: in the job's units, and where those are feet
+/// and inches, in millimetres too (`1 ft 7 11/16 in (500 mm)`). Millimetres are
+/// told to a thousandth, so that a limit is told as it is; what is below an inch
+/// and no sixteenth is told in thousandths of an inch.
+#[must_use]
+pub fn told(mm: f64, shown: Show) -> String {
+    told_as(mm, shown, &trimmed(mm, 3))
+}
+
+/// The same, its millimetres as they stand: for a figure beside the limit that
+/// it breaks.
+#[must_use]
+pub fn told_unrounded(mm: f64, shown: Show) -> String {
+    told_as(mm, shown, &unrounded(mm))
+}
+
+fn told_as(mm: f64, shown: Show, figure: &str) -> String {
+    let metric = format!("{figure} mm");
+    let sixteenths = mm / INCH * 16.0;
+    let fine = mm.abs() < INCH && (sixteenths - sixteenths.round()).abs() > 0.01;
+    match shown {
+        Show::Mm => metric,
+        Show::FeetInches if fine => format!("{} in ({metric})", trimmed(mm / INCH, 3)),
+        Show::FeetInches => format!("{} ({metric})", feet_inches(mm)),
     }
 }
 

@@ -32,6 +32,7 @@ pub(crate) fn job() -> Job {
         survey: SurveyJob {
             files: vec![],
             unit: Unit::Mm,
+            show: Show::Mm,
             stations_aft: false,
             accuracy: 1.6,
             estimate: None,
@@ -283,6 +284,7 @@ pub(crate) fn nested() -> Nested {
         price_per_area: None,
         scrap_per_area: 0.0,
         slack: 0.001,
+        show: Show::Mm,
     };
     let placed = vec![
         Placed {

@@ -8,6 +8,7 @@ use std::error::Error;
 
 use planksheer::geom::{Outline, vec2};
 use planksheer::job::{Effort, Rotation, Sheet};
+use planksheer::length::Show;
 use planksheer::nest::{NestJob, NestPart};
 use serde_json::Value;
 
@@ -102,6 +103,7 @@ pub(crate) fn read(text: &str, effort: Effort) -> Outcome<NestJob> {
         effort,
         seed: 1,
         slack: 0.001,
+        show: Show::Mm,
         price_per_area: None,
         scrap_per_area: 0.0,
     })

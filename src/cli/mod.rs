@@ -51,6 +51,18 @@ enum Verb {
     Manual,
 }
 
+impl Verb {
+    /// True where files were to be written.
+    fn writes(&self) -> bool {
+        match self {
+            Self::Build(_) | Self::Start(_) => true,
+            Self::Estimate(args) => args.out.is_some(),
+            Self::Fair(args) => args.out.is_some(),
+            Self::Check(_) | Self::Completions(_) | Self::Manual => false,
+        }
+    }
+}
+
 #[derive(Debug, Args)]
 struct BuildArgs {
     /// The job file (TOML; see docs/job-file.md)
@@ -168,7 +180,9 @@ impl From<EffortArg> for Effort {
 #[must_use]
 pub fn run() -> ExitCode {
     let mut status = ExitCode::SUCCESS;
-    let result = match Cli::parse().verb {
+    let verb = Cli::parse().verb;
+    let writes = verb.writes();
+    let result = match verb {
         Verb::Build(args) => build::run(&args),
         Verb::Estimate(args) => estimate::run(&args),
         Verb::Fair(args) => fair::run(&args),
@@ -184,7 +198,7 @@ pub fn run() -> ExitCode {
     match result {
         Ok(()) => status,
         Err(faults) => {
-            report(&faults);
+            report(&faults, writes);
             ExitCode::from(1)
         }
     }
@@ -207,9 +221,10 @@ fn pool(threads: Option<u16>) -> Result<rayon::ThreadPool, Fault> {
 }
 
 #[expect(clippy::print_stderr, reason = "the command's own errors")]
-fn report(faults: &Faults) {
+fn report(faults: &Faults, writes: bool) {
     eprintln!("{faults}");
     if faults.count() > 1 {
-        eprintln!("{} problems; nothing was written", faults.count());
+        let rest = if writes { "; nothing was written" } else { "" };
+        eprintln!("{} problems{rest}", faults.count());
     }
 }

@@ -7,6 +7,7 @@ use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, trig, vec2};
 use crate::job::{Job, Side};
+use crate::length::show;
 use crate::survey::{Point, SlopeGiven, Survey};
 
 /// Slopes are fitted in mm per metre, so that the least tolerance, meant for
@@ -80,10 +81,10 @@ impl Deck {
                         Kind::Conflict,
                         place().field("survey.round_up.half_beam"),
                         format!(
-                            "the round-up of {:.1} mm over a half-beam of {:.1} mm has no height {:.1} mm off the centreline, where the edge runs",
-                            mould.height,
-                            mould.half_beam,
-                            at[1].abs()
+                            "the round-up of {} over a half-beam of {} has no height {} off the centreline, where the edge runs",
+                            show(mould.height, job.show),
+                            show(mould.half_beam, job.show),
+                            show(at[1].abs(), job.show)
                         ),
                         "give the greatest half-beam of the deck, or leave it out to use the greatest surveyed",
                     )));
@@ -247,8 +248,9 @@ fn at_row(
                 None => Err(refuse(
                     Kind::Range,
                     format!(
-                        "a round-up of {height:.1} mm cannot be drawn over a half-beam of {:.1} mm",
-                        mould.half_beam
+                        "a round-up of {} cannot be drawn over a half-beam of {}",
+                        show(height, job.show),
+                        show(mould.half_beam, job.show)
                     ),
                     "check the round-up, or give an inboard point of the covering board",
                 )),
@@ -262,7 +264,9 @@ fn at_row(
                 return Err(refuse(
                     Kind::Survey,
                     format!(
-                        "the inboard point lies {distance:.1} mm inboard of the edge; at least {NEAREST_INBOARD:.0} mm are needed"
+                        "the inboard point lies {} inboard of the edge; at least {} is needed",
+                        show(distance, job.show),
+                        show(NEAREST_INBOARD, job.show)
                     ),
                     "measure the inboard point further from the edge, and check its side",
                 ));

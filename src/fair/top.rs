@@ -10,6 +10,7 @@ use crate::fault::{Fault, Faults, Kind};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec3, trig};
 use crate::job::{HeightFrom, HeightTo, Job, SurveyedLine, TopSlope};
+use crate::length::show;
 use crate::survey::Point;
 
 /// The top line's plan place may come no nearer to the base line's centre of
@@ -153,8 +154,9 @@ pub(super) fn over(
                 Kind::Geometry,
                 place_of(&points[piece.nearest(t)]),
                 format!(
-                    "the edge bends to a radius of {:.0} mm here and the top line lies {shift:.0} mm inside it, so that it folds",
-                    1.0 / bend
+                    "the edge bends to a radius of {} here and the top line lies {} inside it, so that it folds",
+                    show(1.0 / bend, job.show),
+                    show(shift, job.show)
                 ),
                 "check the measured points here, or mark a corner as a knuckle",
             )));

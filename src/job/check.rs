@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::text::Reader;
 use super::*;
 use crate::fault::{Fault, Kind, Place};
-use crate::length::show;
+use crate::length::told;
 use crate::stock::same_thickness;
 
 /// Least length of stanchion between the plates, mm: shorter, there is no
@@ -27,10 +27,7 @@ struct Checks<'a> {
 
 impl Checks<'_> {
     fn mm(&self, v: f64) -> String {
-        match self.job.show {
-            Show::Mm => show(v, Show::Mm),
-            Show::FeetInches => format!("{} ({})", show(v, Show::FeetInches), show(v, Show::Mm)),
-        }
+        told(v, self.job.show)
     }
 
     fn add(&mut self, kind: Kind, field: &str, what: String, mend: impl Into<String>) {

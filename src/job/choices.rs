@@ -21,8 +21,8 @@ pub(super) fn choices(t: &Table<'_, '_>, sheets: &[Sheet], job: &Cutting) -> Vec
             longest_piece: t.length("longest_piece", between(300.0, LONG)),
             cutting: cutting(t, job),
             cutting_per_hour: t.number("cutting_per_hour", NONE_OR_MORE, ""),
-            per_kg: by_alloy(&t.table("per_kg")).unwrap_or_default(),
-            per_sheet: per_sheet(&t.table("per_sheet"), sheets),
+            per_kg: by_alloy(t, sheets).unwrap_or_default(),
+            per_sheet: per_sheet(t, sheets),
             scrap_per_kg: t.number("scrap_per_kg", NONE_OR_MORE, ""),
         };
         t.finish();
@@ -67,7 +67,8 @@ fn named(t: &Table<'_, '_>, sheets: &[Sheet]) -> Vec<String> {
     names
 }
 
-fn per_sheet(t: &Table<'_, '_>, sheets: &[Sheet]) -> std::collections::BTreeMap<String, f64> {
+fn per_sheet(above: &Table<'_, '_>, sheets: &[Sheet]) -> std::collections::BTreeMap<String, f64> {
+    let t = &above.prices("per_sheet", sheets.iter().map(|s| s.name.as_str()));
     let mut out = std::collections::BTreeMap::new();
     for name in t.names() {
         if !sheets.iter().any(|s| s.name == name) {

@@ -11,6 +11,7 @@ use super::choices;
 use super::cutting;
 use super::parts;
 use super::sheets;
+use super::syntax;
 use super::table::{Limits, Table, above_zero_to, between};
 use super::takeoff;
 use super::text::Reader;
@@ -40,15 +41,12 @@ pub fn parse(text: &str, file: &str, folder: &str) -> Result<Job, Faults> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut reader = Reader::new(file, text);
     let (root, errors) = DeTable::parse_recoverable(text);
-    for e in &errors {
-        let mut place = reader.place(e.span().map_or(0, |s| s.start));
-        place.field = None;
-        reader.push(Fault::new(
-            Kind::Syntax,
-            place,
-            e.message(),
-            "mend the text there: a line is `key = value`, text stands in double quotes, a key stands once",
-        ));
+    let errors: Vec<(usize, &str)> = errors
+        .iter()
+        .map(|e| (e.span().map_or(0, |s| s.start), e.message()))
+        .collect();
+    for fault in syntax::faults(text, &reader, &errors) {
+        reader.push(fault);
     }
     if !reader.clean() {
         return Err(reader.into_faults());
@@ -74,7 +72,8 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
             &[("mm", Show::Mm), ("feet-inches", Show::FeetInches)],
         )
         .unwrap_or_default();
-    let mut survey = survey(&root.table("survey"), folder);
+    root.reader.set_show(show);
+    let mut survey = survey(&root.table("survey"), show, folder);
     let fairing = fairing(&root.table("fairing"), &mut survey);
     let check = tacked(&root.table("check"));
     let bulwark = bulwark(&root.table("bulwark"));
@@ -92,7 +91,7 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
     let remnants = cutting::remnants(&root.table("remnants"));
     let estimate = choices::choices(&root.table("estimate"), &sheets, &cutting);
     let priced = sheets.iter().any(|s| s.price.is_some()) || estimate.iter().any(Choice::priced);
-    let prices = parts::prices(&root.table("prices"), priced);
+    let prices = parts::prices(&root.table("prices"), &sheets, priced);
     let (output, outline_mm) = parts::output(&root.table("output"));
     root.finish();
     Job {
@@ -131,7 +130,7 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
     }
 }
 
-fn survey(t: &Table<'_, '_>, folder: &str) -> SurveyJob {
+fn survey(t: &Table<'_, '_>, show: Show, folder: &str) -> SurveyJob {
     let unit = t.choice("unit", &Unit::NAMES);
     if !t.gives("unit") {
         t.missing("unit", "say what a bare number in the tables means: unit = \"mm\", \"m\", \"in\", \"ft\", \"feet-inches\" or \"feet-inches-eighths\"");
@@ -176,6 +175,7 @@ fn survey(t: &Table<'_, '_>, folder: &str) -> SurveyJob {
     t.reader.set_frame(stations_aft, only);
     let survey = SurveyJob {
         unit: unit.unwrap_or(Unit::Mm),
+        show,
         stations_aft,
         accuracy,
         // Which tolerances follow it is for [`fairing`] to say.
@@ -190,7 +190,7 @@ fn survey(t: &Table<'_, '_>, folder: &str) -> SurveyJob {
         round_up: round_up(&t.table("round_up")),
         slope: t.number("slope", between(-1.0, 1.0), ""),
         datum: takeoff::datum(&t.table("datum")),
-        verdicts: verdict::verdicts(&t.tables("verdict"), &files, folder),
+        verdicts: verdict::verdicts(&t.tables("verdict"), folder),
         files,
     };
     t.finish();

@@ -154,8 +154,8 @@ pub(super) fn once_each<T>(
 }
 
 /// Prices; `elsewhere`: a sheet or a choice of stock has one too.
-pub(super) fn prices(t: &Table<'_, '_>, elsewhere: bool) -> Prices {
-    let per_kg = by_alloy(&t.table("per_kg"));
+pub(super) fn prices(t: &Table<'_, '_>, sheets: &[Sheet], elsewhere: bool) -> Prices {
+    let per_kg = by_alloy(t, sheets);
     let scrap = t.number("scrap_per_kg", NONE_OR_MORE, "");
     let weld = weld(&t.table("weld"));
     let cutting = t.number("cutting_per_hour", NONE_OR_MORE, "");
@@ -178,8 +178,13 @@ pub(super) fn prices(t: &Table<'_, '_>, elsewhere: bool) -> Prices {
     }
 }
 
-/// A price for each alloy named; `None` where there is no such table.
-pub(super) fn by_alloy(t: &Table<'_, '_>) -> Option<std::collections::BTreeMap<String, f64>> {
+/// A price for each alloy named, from the table `per_kg` under `above`; `None`
+/// where there is no such table. `sheets` are those that could be priced.
+pub(super) fn by_alloy(
+    above: &Table<'_, '_>,
+    sheets: &[Sheet],
+) -> Option<std::collections::BTreeMap<String, f64>> {
+    let t = above.prices("per_kg", sheets.iter().map(|s| s.alloy.as_str()));
     if !t.present() {
         return None;
     }

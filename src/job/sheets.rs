@@ -138,10 +138,10 @@ fn zones(t: &Table<'_, '_>, key: &'static str) -> Vec<Zone> {
                 &key,
                 format!(
                     "a rectangle of {} by {}",
-                    show(along, Show::Mm),
-                    show(across, Show::Mm)
+                    t.reader.told(along),
+                    t.reader.told(across)
                 ),
-                "its length and width are above 0 mm",
+                "its length and width must be above 0",
             );
             continue;
         }

@@ -1,7 +1,7 @@
 //! What a job says of its survey, resolved: millimetres and radians.
 
 use crate::geom::Vec3;
-use crate::length::Unit;
+use crate::length::{Show, Unit};
 
 /// Side of the boat.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -30,6 +30,8 @@ pub struct SurveyJob {
     pub files: Vec<SurveyFile>,
     /// Unit of bare numbers in the tables.
     pub unit: Unit,
+    /// Units in which faults of the survey are told; as the job shows.
+    pub show: Show,
     /// True where stations count aft from the bow (x is minus the station).
     pub stations_aft: bool,
     /// Accuracy of one measured ordinate, mm, plus or minus; nought where

@@ -2,6 +2,7 @@
 //! and gives back what it can; [`Table::finish`] names keys nobody asked for.
 
 use std::cell::RefCell;
+use std::collections::BTreeSet;
 
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -236,7 +237,7 @@ impl<'r, 't> Table<'r, 't> {
         words: &[(&'static str, T)],
     ) -> Option<T> {
         let given = self.text(key)?;
-        let found = words.iter().find(|(w, _)| *w == given);
+        let found = words.iter().find(|(w, _)| plain(w) == plain(&given));
         if found.is_none() {
             let list = words
                 .iter()
@@ -299,7 +300,7 @@ impl<'r, 't> Table<'r, 't> {
             return None;
         };
         match length::parse(text) {
-            Ok(mm) => self.limited(key, mm, limits, |v| format!("{} mm", unrounded(v))),
+            Ok(mm) => self.limited(key, mm, limits, |v| self.reader.told_unrounded(v)),
             Err(e) => {
                 self.fault(length_kind(e.wrong), key, e.what, e.mend);
                 None
@@ -406,7 +407,11 @@ impl<'r, 't> Table<'r, 't> {
 
     /// An alloy's name as the stock table spells it.
     pub(super) fn alloy(&self, key: &'static str) -> Option<String> {
-        let given = self.text(key)?;
+        let given = match self.value(key)?.get_ref() {
+            // A bare 5086 lacks its temper before it lacks its quotes.
+            DeValue::Integer(number) => number.as_str().to_owned(),
+            _ => self.text(key)?,
+        };
         match stock::alloy(&given) {
             Ok(a) => Some(a.name.to_owned()),
             Err(e) => {
@@ -431,6 +436,31 @@ impl<'r, 't> Table<'r, 't> {
         Self::new(self.reader, self.field(key), keys)
     }
 
+    /// A table of prices by name; a bare price is told as the table it could be,
+    /// `names` being those that have one.
+    pub(super) fn prices<'a>(
+        &self,
+        key: &'static str,
+        names: impl Iterator<Item = &'a str>,
+    ) -> Self {
+        let value = self.value(key);
+        let price = match value.map(|v| v.get_ref()) {
+            Some(DeValue::Integer(i)) => i.as_str(),
+            Some(DeValue::Float(f)) => f.as_str(),
+            _ => return self.table(key),
+        };
+        let names: BTreeSet<&str> = names.collect();
+        let each = names.iter().map(|n| format!("\"{n}\" = {price}"));
+        let items: Vec<String> = each.collect();
+        self.fault(
+            Kind::Syntax,
+            key,
+            format!("`{key}` is one price, not a table of prices by name"),
+            format!("write {key} = {{ {} }}", items.join(", ")),
+        );
+        Self::new(self.reader, self.field(key), None)
+    }
+
     /// Tables of a list under this one, as `[[key]]`.
     pub(super) fn tables(&self, key: &'static str) -> Vec<Self> {
         self.tables_to(key, ITEMS)
@@ -438,20 +468,24 @@ impl<'r, 't> Table<'r, 't> {
 
     /// Tables of a list that may have so many.
     pub(super) fn tables_to(&self, key: &'static str, most: usize) -> Vec<Self> {
-        self.items(
-            key,
-            most,
-            "a list of tables",
-            &format!("begin each with [[{}]]", self.field(key)),
-        )
+        self.items(key, most, "a list of tables", |_| {
+            format!("begin each with [[{}]]", self.field(key))
+        })
     }
 
-    fn items(&self, key: &'static str, most: usize, want: &str, mend: &str) -> Vec<Self> {
+    /// Tables of a list; `mend` is told the text that stands for one.
+    fn items(
+        &self,
+        key: &'static str,
+        most: usize,
+        want: &str,
+        mend: impl Fn(Option<&str>) -> String,
+    ) -> Vec<Self> {
         let Some(value) = self.value(key) else {
             return Vec::new();
         };
         let Some(items) = value.get_ref().as_array() else {
-            self.wrong_type(key, value, want, mend);
+            self.wrong_type(key, value, want, &mend(value.get_ref().as_str()));
             return Vec::new();
         };
         if self.too_many(key, items.len(), most) {
@@ -464,7 +498,8 @@ impl<'r, 't> Table<'r, 't> {
                 Some(keys) => tables.push(Self::new(self.reader, name, Some(keys))),
                 None => {
                     let what = format!("an item of `{key}` is {}", type_name(item.get_ref()));
-                    self.reader.fault(Kind::Syntax, &name, what, mend);
+                    self.reader
+                        .fault(Kind::Syntax, &name, what, mend(item.get_ref().as_str()));
                 }
             }
         }
@@ -476,13 +511,18 @@ impl<'r, 't> Table<'r, 't> {
         if !self.gives(key) {
             self.missing(key, POSITION);
         }
-        let place = self.table(key);
-        place.here()
+        let value = self.value(key);
+        let keys = value.and_then(|v| v.get_ref().as_table());
+        if let (Some(value), None) = (value, keys) {
+            let text = value.get_ref().as_str();
+            self.wrong_type(key, value, "a place", &place_mend(text));
+        }
+        Self::new(self.reader, self.field(key), keys).here()
     }
 
     /// A list of places along the edge.
     pub(super) fn positions(&self, key: &'static str) -> Vec<Position> {
-        self.items(key, ITEMS, "a list of places", POSITION)
+        self.items(key, ITEMS, "a list of places", place_mend)
             .iter()
             .map(Self::here)
             .collect()
@@ -533,19 +573,67 @@ impl<'r, 't> Table<'r, 't> {
                 continue;
             }
             let field = self.field(key.get_ref());
-            let near = nearest(key.get_ref(), asked.iter().copied()).unwrap_or_default();
+            let near = nearest_key(key.get_ref(), &asked);
             let place: Place = self.reader.place(key.span().start).field(field.as_str());
+            let unit = unit_of(near).map_or_else(String::new, |u| format!(", {u}"));
             self.reader.push(Fault::new(
                 Kind::Unknown,
                 place,
                 format!("there is no key `{field}`"),
-                format!("the nearest known key is `{}`", self.field(near)),
+                format!("the nearest known key is `{}`{unit}", self.field(near)),
             ));
         }
     }
 }
 
+/// A word or key as it is compared: letter case and what parts its words aside.
+fn plain(word: &str) -> String {
+    word.to_lowercase().replace([' ', '-'], "_")
+}
+
+/// The known key nearest to one that is not: the same but for a unit at the end
+/// of either (`lean` and `lean_deg`, `height_mm` and `height`), else by spelling.
+fn nearest_key(given: &str, known: &[&'static str]) -> &'static str {
+    let given = plain(given);
+    let more = |long: &str, short: &str| {
+        long.strip_prefix(short)
+            .is_some_and(|rest| rest.is_empty() || rest.starts_with('_'))
+    };
+    let same = known
+        .iter()
+        .filter(|k| more(k, &given) || more(&given, k))
+        .max_by_key(|k| k.len());
+    same.copied()
+        .or_else(|| nearest(&given, known.iter().copied()))
+        .unwrap_or_default()
+}
+
+/// What a key's figure is, where its name ends in a unit.
+fn unit_of(key: &str) -> Option<&'static str> {
+    const UNITS: [(&str, &str); 7] = [
+        ("_deg", "a plain number of degrees"),
+        ("_kg", "a plain number of kilograms"),
+        ("_s", "a plain number of seconds"),
+        ("_mm_min", "a plain number of millimetres a minute"),
+        ("per_kg", "a price for a kilogram"),
+        ("per_hour", "a price for an hour"),
+        ("per_m", "a plain number for a metre"),
+    ];
+    let found = UNITS.iter().find(|(end, _)| key.ends_with(end));
+    found.map(|(_, unit)| *unit)
+}
+
 const POSITION: &str = "write a place as { side = \"port\", station = \"4 m\" } or { side = \"port\", along = \"3.2 m\" }";
+
+/// How to write a place, of which only a text stands there.
+fn place_mend(text: Option<&str>) -> String {
+    match text.filter(|t| length::parse(t).is_ok()) {
+        Some(t) => format!(
+            "write a place as {{ side = \"port\", station = \"{t}\" }} or {{ side = \"port\", along = \"{t}\" }}"
+        ),
+        None => POSITION.to_owned(),
+    }
+}
 
 fn type_name(value: &DeValue<'_>) -> &'static str {
     match value {

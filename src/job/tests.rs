@@ -219,10 +219,12 @@ fn the_section_check_gives_its_figures() {
     let f = faults(&format!("{SMALL}[section]\ncap_width = \"7 in\"\n"));
     assert_eq!(f.0[0].kind, Kind::Section);
     assert!(
-        f.0[0].what.contains("177.8 mm wide and must cover 200 mm"),
+        f.0[0]
+            .what
+            .contains("177.8 mm wide and must cover 200.025 mm"),
         "{f}"
     );
-    assert!(f.0[0].mend.contains("22.2 mm"), "{f}");
+    assert!(f.0[0].mend.contains("22.225 mm"), "{f}");
 }
 
 #[test]

@@ -9,7 +9,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::{At, Position, Side};
 use crate::fault::{Fault, Faults, Kind, Place, keep_first};
-use crate::length::Wrong;
+use crate::length::{Show, Wrong, told, told_unrounded};
 
 /// Kind of fault that a bad length makes.
 pub(crate) fn length_kind(wrong: Wrong) -> Kind {
@@ -28,6 +28,8 @@ pub(super) struct Reader<'t> {
     /// Byte offset of every key's value, by the key's full name.
     index: BTreeMap<String, usize>,
     faults: RefCell<Vec<Fault>>,
+    /// Units in which the job's faults are told.
+    show: Cell<Show>,
     /// True where stations count aft.
     stations_aft: Cell<bool>,
     /// The side, where only one is surveyed.
@@ -45,6 +47,7 @@ impl<'t> Reader<'t> {
             line_starts,
             index: BTreeMap::new(),
             faults: RefCell::default(),
+            show: Cell::default(),
             stations_aft: Cell::new(false),
             only_side: Cell::new(None),
         }
@@ -125,6 +128,21 @@ impl<'t> Reader<'t> {
         let mut faults = self.faults.into_inner();
         faults.sort_by_key(|f| (f.place.line, f.place.column));
         Faults(faults)
+    }
+
+    /// States the units that the job shows.
+    pub(super) fn set_show(&self, show: Show) {
+        self.show.set(show);
+    }
+
+    /// A length, mm, as a fault tells it.
+    pub(super) fn told(&self, mm: f64) -> String {
+        told(mm, self.show.get())
+    }
+
+    /// The same, unrounded: a figure beside the limit that it breaks.
+    pub(super) fn told_unrounded(&self, mm: f64) -> String {
+        told_unrounded(mm, self.show.get())
     }
 
     /// States how stations count, and the only side surveyed if it is known.

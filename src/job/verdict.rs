@@ -1,11 +1,11 @@
 //! What a job says of booked figures that were doubted.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
+use super::Side;
 use super::table::Table;
-use super::{Side, SurveyFile};
 use crate::fault::{Kind, Place};
-use crate::stock::nearest;
 
 /// A figure of a survey's row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
@@ -79,8 +79,16 @@ pub struct Verdict {
     pub figure: Option<Figure>,
     /// What is to become of it.
     pub act: Act,
-    /// Where the verdict stands in the job.
-    pub place: Place,
+    /// Where its keys stand in the job, as far as it gives them.
+    pub places: BTreeMap<&'static str, Place>,
+}
+
+impl Verdict {
+    /// Where a key of it stands in the job.
+    #[must_use]
+    pub fn place(&self, key: &str) -> Place {
+        self.places.get(key).cloned().unwrap_or_default()
+    }
 }
 
 /// What becomes of a row or figure.
@@ -107,32 +115,14 @@ impl Act {
 }
 
 /// The verdicts of a job.
-pub(super) fn verdicts(
-    tables: &[Table<'_, '_>],
-    files: &[SurveyFile],
-    folder: &str,
-) -> Vec<Verdict> {
-    tables
-        .iter()
-        .filter_map(|t| verdict(t, files, folder))
-        .collect()
+pub(super) fn verdicts(tables: &[Table<'_, '_>], folder: &str) -> Vec<Verdict> {
+    tables.iter().filter_map(|t| verdict(t, folder)).collect()
 }
 
-fn verdict(t: &Table<'_, '_>, files: &[SurveyFile], folder: &str) -> Option<Verdict> {
+fn verdict(t: &Table<'_, '_>, folder: &str) -> Option<Verdict> {
     let file = t
         .long_text("file")
         .map(|f| Path::new(folder).join(f).to_string_lossy().into_owned());
-    if let Some(file) = &file
-        && !files.iter().any(|f| f.path == *file)
-    {
-        let near = nearest(file, files.iter().map(|f| f.path.as_str())).unwrap_or_default();
-        t.fault(
-            Kind::Unknown,
-            "file",
-            format!("no survey file is `{file}`"),
-            format!("the nearest one listed is `{near}`"),
-        );
-    }
     let point = t.text_needed("point");
     let side = t.side("side");
     let figure = t.choice("figure", &Figure::ALL.map(|f| (f.name(), f)));
@@ -177,6 +167,8 @@ fn verdict(t: &Table<'_, '_>, files: &[SurveyFile], folder: &str) -> Option<Verd
         side,
         figure,
         act: act?,
-        place: t.reader.place_of(&t.field("point")),
+        places: ["file", "point", "figure", "value"]
+            .map(|key| (key, t.reader.place_of(&t.field(key))))
+            .into(),
     })
 }

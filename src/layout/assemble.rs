@@ -33,12 +33,22 @@ pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
         job,
         obstacles: obstacles(&ways, job)?,
         hand: [
-            located(&ways, &job.joints.base_butts, "joints.base_butts", job)?,
-            located(&ways, &job.joints.top_butts, "joints.top_butts", job)?,
+            located(
+                &ways,
+                &job.joints.base_butts,
+                ("a butt", "joints.base_butts"),
+                job,
+            )?,
+            located(
+                &ways,
+                &job.joints.top_butts,
+                ("a butt", "joints.top_butts"),
+                job,
+            )?,
         ],
         stands: match &job.stanchions.spacing {
             Spacing::Even(_) => None,
-            Spacing::At(list) => Some(located(&ways, list, "stanchions.at", job)?),
+            Spacing::At(list) => Some(located(&ways, list, ("a stanchion", "stanchions.at"), job)?),
         },
         out: Layout {
             members: vec![],
@@ -82,12 +92,12 @@ pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
 fn located(
     ways: &[Way<'_>],
     list: &[Position],
-    field: &str,
+    (what, field): (&str, &str),
     job: &Job,
 ) -> Result<Vec<(usize, f64)>, Fault> {
     list.iter()
         .enumerate()
-        .map(|(i, p)| locate(ways, p, &format!("{field}[{}]", i + 1), job))
+        .map(|(i, p)| locate(ways, p, (what, &format!("{field}[{}]", i + 1)), job))
         .collect()
 }
 
@@ -104,7 +114,7 @@ fn check_places(ways: &[Way<'_>], segments: &[Segment], plan: &Plan<'_>) -> Resu
             mend,
         ))
     };
-    let none = |what: &str| format!("no bulwark stands where this {what} is placed");
+    let none = |what: &str| format!("no bulwark stands where {what} is placed");
     let move_it = "place it on a run, clear of gaps and ends";
     let lists = [
         (Some(&plan.hand[0]), "joints.base_butts", "butt"),
@@ -115,7 +125,13 @@ fn check_places(ways: &[Way<'_>], segments: &[Segment], plan: &Plan<'_>) -> Resu
         for (i, &(chain, t)) in list.into_iter().flatten().enumerate() {
             let on = |s: &Segment| s.chain == chain && s.from <= t && t <= s.to;
             if !segments.iter().any(on) {
-                return fault(format!("{field}[{}]", i + 1), chain, t, none(what), move_it);
+                return fault(
+                    format!("{field}[{}]", i + 1),
+                    chain,
+                    t,
+                    none(&format!("this {what}")),
+                    move_it,
+                );
             }
         }
     }
@@ -127,7 +143,8 @@ fn check_places(ways: &[Way<'_>], segments: &[Segment], plan: &Plan<'_>) -> Resu
         let field = format!("doubler[{}]", i + 1);
         let on = |s: &Segment| s.chain == o.chain && s.from < o.to && o.from < s.to;
         if !segments.iter().any(on) {
-            return fault(field, o.chain, middle, none("doubler"), move_it);
+            let name = format!("doubler `{}`", plan.job.doublers[i].name);
+            return fault(field, o.chain, middle, none(&name), move_it);
         }
         let over =
             |p: &&(usize, &Obstacle)| p.1.chain == o.chain && p.1.from < o.to && o.from < p.1.to;
@@ -137,7 +154,10 @@ fn check_places(ways: &[Way<'_>], segments: &[Segment], plan: &Plan<'_>) -> Resu
                 field,
                 o.chain,
                 middle,
-                format!("the doubler lies over doubler `{name}`"),
+                format!(
+                    "doubler `{}` lies over doubler `{name}`",
+                    plan.job.doublers[i].name
+                ),
                 "move one along, shorten one, or make them one",
             );
         }

@@ -7,6 +7,7 @@ use super::strip::EndCut;
 use super::way::{Way, locate};
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{Job, Position, Side};
+use crate::length::{show, told};
 
 /// An uninterrupted length of bulwark on one chain, in t.
 #[derive(Debug, Clone, PartialEq)]
@@ -134,8 +135,8 @@ fn stretch(
     field: &str,
     job: &Job,
 ) -> Result<(usize, f64, f64), Fault> {
-    let (c1, a) = locate(ways, from, &format!("{field}.from"), job)?;
-    let (c2, b) = locate(ways, to, &format!("{field}.to"), job)?;
+    let (c1, a) = locate(ways, from, ("its beginning", &format!("{field}.from")), job)?;
+    let (c2, b) = locate(ways, to, ("its end", &format!("{field}.to")), job)?;
     if c1 != c2 || (a - b).abs() < 1.0 {
         return Err(Fault::new(
             Kind::Conflict,
@@ -189,7 +190,15 @@ pub(super) fn bays(way: &Way<'_>, segment: &Segment, back: f64) -> Result<Vec<Ba
 pub(super) fn obstacles(ways: &[Way<'_>], job: &Job) -> Result<Vec<Obstacle>, Fault> {
     let mut out = Vec::new();
     for (i, d) in job.doublers.iter().enumerate() {
-        let (chain, t) = locate(ways, &d.at, &format!("doubler[{}].at", i + 1), job)?;
+        let (chain, t) = locate(
+            ways,
+            &d.at,
+            (
+                &format!("doubler `{}`", d.name),
+                &format!("doubler[{}].at", i + 1),
+            ),
+            job,
+        )?;
         let base = &ways[chain].guides[ways[chain].length_at(t)].base;
         let guide = doubler_guide(base, job, d);
         out.push(Obstacle {
@@ -200,7 +209,15 @@ pub(super) fn obstacles(ways: &[Way<'_>], job: &Job) -> Result<Vec<Obstacle>, Fa
         });
     }
     for (i, k) in job.keep_clear.iter().enumerate() {
-        let (chain, t) = locate(ways, &k.at, &format!("keep_clear[{}].at", i + 1), job)?;
+        let (chain, t) = locate(
+            ways,
+            &k.at,
+            (
+                &format!("`{}`", k.name),
+                &format!("keep_clear[{}].at", i + 1),
+            ),
+            job,
+        )?;
         out.push(Obstacle {
             chain,
             from: t - k.length / 2.0,
@@ -251,9 +268,9 @@ pub(super) fn check_radius(way: &Way<'_>, bay: &Bay) -> Result<(), Fault> {
                         .field(format!("{what}.width"))
                         .station(way.name(t.min(t0))),
                     format!(
-                        "the {what} plate's inside edge would be bent to a radius of {:.0} mm, less than twice its thickness of {:.1} mm",
-                        inner.max(0.0),
-                        thickness
+                        "the {what} plate's inside edge would be bent to a radius of {}, less than twice its thickness of {}",
+                        show(inner.max(0.0), way.job.show),
+                        told(thickness, way.job.show)
                     ),
                     "make the plate narrower, ease the curve, or mark a knuckle here so that the plates mitre",
                 ));

@@ -31,6 +31,10 @@ pub(super) struct Way<'a> {
     pub guides: Vec<Guides>,
 }
 
+/// Places along the edge at which a station is looked for, mm apart: nearer than
+/// any two turns of an edge.
+const STEP: f64 = 50.0;
+
 /// An even slope along a line.
 pub(super) fn constant(like: &Spline<3>, value: f64) -> Spline<1> {
     Spline {
@@ -161,12 +165,7 @@ impl<'a> Way<'a> {
         if tangent.y.abs() > tangent.x.abs() {
             format!("{} off the centreline", show(p.y.abs(), self.job.show))
         } else {
-            let station = if self.job.survey.stations_aft {
-                -p.x
-            } else {
-                p.x
-            };
-            format!("station {}", show(station, self.job.show))
+            format!("station {}", show(as_counted(p.x, self.job), self.job.show))
         }
     }
 
@@ -188,6 +187,32 @@ impl<'a> Way<'a> {
         }
     }
 
+    /// The range of a position's figure on its side of this chain, mm: places
+    /// along the edge, or x; `None` where the chain is of the other side.
+    fn reach(&self, position: &Position) -> Option<(f64, f64)> {
+        let (a, b) = self.range();
+        let on = |side: Side| position.side.is_none_or(|s| s == side);
+        if !self.chain_sides().into_iter().any(on) {
+            return None;
+        }
+        if let At::Along(_) = position.at {
+            return Some((0.0, b - a));
+        }
+        let steps = ((b - a) / STEP).ceil().max(1.0);
+        let mut out: Option<(f64, f64)> = None;
+        let mut k = 0.0;
+        while k <= steps {
+            let t = a + (b - a) * k / steps;
+            k += 1.0;
+            if on(self.side(t)) {
+                let x = self.point(t).x;
+                let (lo, hi) = out.unwrap_or((x, x));
+                out = Some((lo.min(x), hi.max(x)));
+            }
+        }
+        out
+    }
+
     fn chain_sides(&self) -> Vec<Side> {
         let (a, b) = self.range();
         let mut out = vec![self.side(a)];
@@ -198,10 +223,10 @@ impl<'a> Way<'a> {
     }
 
     /// First crossing of a station on the wanted side, by bisection between
-    /// places 50 mm apart.
+    /// places [`STEP`] apart.
     fn find_station(&self, x: f64, side: Option<Side>) -> Option<f64> {
         let (a, b) = self.range();
-        let steps = ((b - a) / 50.0).ceil().max(1.0);
+        let steps = ((b - a) / STEP).ceil().max(1.0);
         let off = |t: f64| self.point(t).x - x;
         let mut k = 0.0;
         while k < steps {
@@ -282,11 +307,11 @@ impl<'a> Way<'a> {
     }
 }
 
-/// A position of the job on whichever chain holds it.
+/// A position of the job on whichever chain holds it; `what` stands there.
 pub(super) fn locate(
     ways: &[Way<'_>],
     position: &Position,
-    field: &str,
+    (what, field): (&str, &str),
     job: &Job,
 ) -> Result<(usize, f64), Fault> {
     let found: Vec<(usize, f64)> = ways
@@ -303,13 +328,41 @@ pub(super) fn locate(
         ));
     }
     found.first().copied().ok_or_else(|| {
+        let place = |at| match at {
+            At::Along(s) => format!("{} along the edge", show(s, job.show)),
+            At::X(x) => format!("station {}", show(as_counted(x, job), job.show)),
+        };
+        let side = position
+            .side
+            .map_or(String::new(), |s| format!("{}, ", s.name()));
+        let reach = ways.iter().filter_map(|w| w.reach(position));
+        let reach = reach.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
+        let mend = reach.map_or_else(
+            || "that side is not surveyed: correct `side`".to_owned(),
+            |(lo, hi)| match position.at {
+                At::Along(_) => format!("the edge of that side is {} long", show(hi, job.show)),
+                At::X(_) => {
+                    let (a, b) = (as_counted(lo, job), as_counted(hi, job));
+                    let (a, b) = (show(a.min(b), job.show), show(a.max(b), job.show));
+                    format!("the edge of that side runs from station {a} to station {b}")
+                }
+            },
+        );
         Fault::new(
             Kind::Range,
             Place::file(&job.file).field(field),
-            "the position lies off the surveyed edge",
-            "give a place between the first and the last measured point of that side",
+            format!(
+                "{what} at {side}{} lies off the surveyed edge",
+                place(position.at)
+            ),
+            mend,
         )
     })
+}
+
+/// A station as the survey counts, from x.
+fn as_counted(x: f64, job: &Job) -> f64 {
+    if job.survey.stations_aft { -x } else { x }
 }
 
 /// All chains.

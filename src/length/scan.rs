@@ -1,6 +1,6 @@
 //! From the text of a length to millimetres.
 
-use super::{FOOT, INCH, LengthError, Unit, WITH_UNIT, Wrong};
+use super::{FOOT, INCH, LengthError, Unit, WITH_UNIT, Wrong, booked};
 
 /// A unit as written beside a number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -22,8 +22,14 @@ enum Token {
     Mark(Mark),
 }
 
-/// A length that carries its unit.
+/// A length that carries its unit, or is booked as feet-inches-eighths: three
+/// whole numbers say it as plainly.
 pub(super) fn with_unit(text: &str) -> Result<f64, LengthError> {
+    if let Some(value) = eighths(text)
+        && text.matches(['-', '\u{2212}']).count() > 1
+    {
+        return value;
+    }
     let (sign, mut scan) = Scan::start(text)?;
     Ok(sign * scan.measure()?)
 }
@@ -52,11 +58,22 @@ pub(super) fn cell(text: &str, unit: Unit) -> Result<f64, LengthError> {
         Unit::M => Ok(sign * value * 1000.0),
         Unit::In => Ok(sign * value * INCH),
         Unit::Ft => Ok(sign * value * FOOT),
-        Unit::FeetInches | Unit::FeetInchesEighths if value > 0.0 => Err(LengthError::new(
-            Wrong::Unit,
-            format!("`{}` does not say feet or inches", text.trim()),
-            format!("write it as {}", unit.example()),
-        )),
+        Unit::FeetInches | Unit::FeetInchesEighths if value > 0.0 => {
+            let as_booked = |mm: f64| booked(sign * value * mm, unit);
+            Err(LengthError::new(
+                Wrong::Unit,
+                format!(
+                    "`{}` does not say feet or inches, in a table of {}",
+                    text.trim(),
+                    unit.name()
+                ),
+                format!(
+                    "write {}, if these are feet, or {}, if they are inches",
+                    as_booked(FOOT),
+                    as_booked(INCH)
+                ),
+            ))
+        }
         Unit::FeetInches | Unit::FeetInchesEighths => Ok(0.0),
     }
 }
@@ -301,13 +318,34 @@ fn tokens(text: &str) -> Result<Vec<Token>, LengthError> {
                 n + usize::from(rest[n..].starts_with('.'))
             }
             _ => {
-                out.push(symbol(text, c)?);
+                match vulgar(c) {
+                    Some((over, under)) => out.extend([
+                        Token::Number(over, true),
+                        Token::Slash,
+                        Token::Number(under, true),
+                    ]),
+                    None => out.push(symbol(text, c)?),
+                }
                 c.len_utf8()
             }
         };
         rest = &rest[used..];
     }
     Ok(out)
+}
+
+/// A fraction of one character, over and under its stroke.
+fn vulgar(c: char) -> Option<(f64, f64)> {
+    match c {
+        '\u{bd}' => Some((1.0, 2.0)),
+        '\u{bc}' => Some((1.0, 4.0)),
+        '\u{be}' => Some((3.0, 4.0)),
+        '\u{215b}' => Some((1.0, 8.0)),
+        '\u{215c}' => Some((3.0, 8.0)),
+        '\u{215d}' => Some((5.0, 8.0)),
+        '\u{215e}' => Some((7.0, 8.0)),
+        _ => None,
+    }
 }
 
 fn word(text: &str, word: &str) -> Result<Mark, LengthError> {

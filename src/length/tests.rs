@@ -49,6 +49,13 @@ fn lengths_with_units_are_read() {
         ("5 ft", 1524.0),
         ("0 mm", 0.0),
         (".5 in", 12.7),
+        ("\u{bd} in", 12.7),
+        ("4\u{bd}\"", 114.3),
+        ("5 ft 3\u{215c} in", 1609.725),
+        ("1 \u{be} in", 44.45),
+        // As reports and loftsmen write a place.
+        ("14-6-0", 4419.6),
+        ("-0-11-7+", -303.2125),
     ] {
         check(text, mm);
     }
@@ -84,7 +91,10 @@ fn bad_lengths_are_refused_by_kind() {
         "12 % mm",
         "--5 mm",
         "5 mm -",
-        "½ in",
+        "\u{2153} in",
+        "1\u{bd} mm",
+        "1.5\u{bd} in",
+        "14-12-0",
     ] {
         refuse(text, Wrong::Form);
     }
@@ -122,6 +132,7 @@ fn cells_follow_their_unit() {
     // A cell that states its own unit is taken at its word.
     check_cell("12.7 mm", Unit::FeetInchesEighths, 12.7);
     check_cell("1/2 in", Unit::Mm, 12.7);
+    check_cell("15\u{bd}", Unit::In, 393.7);
 }
 
 #[test]

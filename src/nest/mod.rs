@@ -18,6 +18,7 @@ use std::sync::atomic::AtomicBool;
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Placement};
 use crate::job::{Effort, Rotation, Sheet};
+use crate::length::{Show, told};
 
 /// What is to be nested, of one alloy and thickness.
 #[derive(Debug, Clone)]
@@ -45,6 +46,8 @@ pub struct NestJob {
     /// A clearance short by less than this holds, mm: rounding of written
     /// coordinates. The packer uses up to 0.0005 mm of it.
     pub slack: f64,
+    /// Units in which faults are told.
+    pub show: Show,
 }
 
 /// A part to place.
@@ -182,17 +185,21 @@ fn sound(job: &NestJob) -> Result<(), Fault> {
     };
     let length = |l: f64| l.is_finite() && l >= 0.0;
     if !length(job.gap) {
-        return bad("gap", format!("the gap between parts is {} mm", job.gap));
+        return bad(
+            "gap",
+            format!("the gap between parts is {}", told(job.gap, job.show)),
+        );
     }
     if !length(job.edge_margin) {
         return bad(
             "edge_margin",
-            format!("the edge margin is {} mm", job.edge_margin),
+            format!("the edge margin is {}", told(job.edge_margin, job.show)),
         );
     }
     for s in &job.sheets {
         if !(s.length.is_finite() && s.length > 0.0 && s.width.is_finite() && s.width > 0.0) {
-            let what = format!("the sheet measures {} x {} mm", s.length, s.width);
+            let [l, w] = [s.length, s.width].map(|mm| told(mm, job.show));
+            let what = format!("the sheet measures {l} x {w}");
             return bad(&s.name, what);
         }
     }

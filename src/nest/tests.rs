@@ -4,6 +4,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::geom::{Vertex, trig, vec2};
+use crate::length::Show;
 
 pub(super) fn sheet(length: f64, width: f64, quantity: Option<usize>, price: Option<f64>) -> Sheet {
     Sheet {
@@ -45,6 +46,7 @@ pub(super) fn job(
         price_per_area: None,
         scrap_per_area: 0.0,
         slack: 0.001,
+        show: Show::Mm,
     }
 }
 

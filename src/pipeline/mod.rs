@@ -352,6 +352,7 @@ fn group(
         slack: job.tolerance.clearance_slack_mm,
         price_per_area: job.prices.per_kg.get(name).map(|p| p * mass_per_area),
         scrap_per_area: job.prices.scrap_per_kg * mass_per_area,
+        show: job.show,
     };
     let nest = checked(&base, watch).map_err(|f| in_job(f, job))?;
     Ok(Group {

@@ -32,16 +32,36 @@ pub struct NotHeld {
     pub mend: String,
 }
 
-/// The alloy of this name, letter case and spaces aside.
+/// The alloy of this name, letter case, spaces and dashes aside.
 ///
 /// # Errors
-/// [`NotHeld`] with the nearest name and the list.
+/// [`NotHeld`] with the tempers of an alloy that is named without one, else
+/// with the nearest name and the list.
 pub fn alloy(name: &str) -> Result<&'static Alloy, NotHeld> {
-    let plain = |s: &str| s.replace(' ', "").to_ascii_uppercase();
-    ALLOYS
+    let plain = |s: &str| s.replace([' ', '-'], "").to_ascii_uppercase();
+    let given = plain(name);
+    if let Some(alloy) = ALLOYS.iter().find(|a| plain(a.name) == given) {
+        return Ok(alloy);
+    }
+    let tempers: Vec<&str> = ALLOYS
         .iter()
-        .find(|a| plain(a.name) == plain(name))
-        .ok_or_else(|| not_held("alloy", name, ALLOYS.iter().map(|a| a.name)))
+        .map(|a| a.name)
+        .filter(|n| n.split('-').next() == Some(given.as_str()))
+        .collect();
+    Err(match tempers[..] {
+        [] => not_held("alloy", name, ALLOYS.iter().map(|a| a.name)),
+        _ => NotHeld {
+            what: format!("`{}` is an alloy without its temper", name.trim()),
+            mend: format!(
+                "strength is the temper's: write {} as the plate is stamped",
+                tempers
+                    .iter()
+                    .map(|t| format!("\"{t}\""))
+                    .collect::<Vec<_>>()
+                    .join(" or ")
+            ),
+        },
+    })
 }
 
 /// The cutting process of this name.
@@ -200,6 +220,9 @@ mod tests {
     #[test]
     fn names_not_held_are_helped() {
         assert!(alloy("5086-h116").is_ok() && alloy(" 5086-H116").is_ok());
+        assert!(alloy("5086H116").is_ok() && alloy("5086 H116").is_ok());
+        let e = alloy("5086").unwrap_err();
+        assert!(e.mend.contains("\"5086-H116\" or \"5086-H32\" as"), "{e:?}");
         let e = alloy("5068-H116").unwrap_err();
         assert!(e.mend.contains("did you mean 5086-H116") && e.mend.contains("6061-T6"));
         let e = process("plasmer").unwrap_err();

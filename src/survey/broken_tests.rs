@@ -18,6 +18,8 @@ struct Expected {
     line: Option<usize>,
     field: String,
     what: String,
+    #[serde(default)]
+    mend: String,
     #[serde(default = "one")]
     count: usize,
 }
@@ -78,6 +80,7 @@ fn broken_inputs_say_what_is_wrong_and_where() {
                 && f.place.line == want.line
                 && f.place.field.as_deref().unwrap_or("") == want.field
                 && f.what.contains(&want.what)
+                && f.mend.contains(&want.mend)
                 && !f.mend.is_empty()
         });
         if !hit || faults.len() != want.count {

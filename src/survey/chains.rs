@@ -8,7 +8,7 @@ use super::{Booked, Chain, End, Point, SlopeGiven, Survey, datum, dxf, settle};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::{Vec2, Vec3, vec3};
 use crate::job::{EndStyle, Side, Stern, SurveyFile, SurveyJob, TableForm};
-use crate::length::{Show, show};
+use crate::length::{Show, show, told};
 use crate::tolerance::Tolerance;
 
 /// An inboard point lies at least this far inboard of its edge point, mm:
@@ -70,6 +70,7 @@ pub fn read(
     let reach = job.accuracy.max(tolerance.doubled_point_mm);
     let lone = settle::lone_side(&rows, reach);
     let near = Near {
+        shown: job.show,
         doubled: tolerance.doubled_point_mm,
         one_point: tolerance
             .doubled_point_mm
@@ -77,7 +78,8 @@ pub fn read(
     };
     let (mut port, mut starboard, mut suspects) = (Vec::new(), Vec::new(), Vec::new());
     for (rows, (file, _)) in rows.into_iter().zip(texts) {
-        let (mut points, more) = settle::settle(rows, lone, reach, &mut faults, &mut notes);
+        let (mut points, more) =
+            settle::settle(rows, lone, (reach, job.show), &mut faults, &mut notes);
         suspects.extend(more);
         verdicts.apply(file, &mut points, &mut faults);
         portions(points, file.form, &mut port, &mut starboard);
@@ -98,9 +100,9 @@ pub fn read(
         mirror(&mut port, &mut starboard, near.doubled);
     }
     let chains = join(port, starboard, job, near.one_point, &mut faults);
-    check_chains(&chains, &mut faults);
+    check_chains(&chains, job.show, &mut faults);
     if faults.is_empty() {
-        gaps(&chains, &mut notes);
+        gaps(&chains, job.show, &mut notes);
         Ok(Survey {
             chains,
             datum,
@@ -267,7 +269,7 @@ fn join(
                 if apart < LEAST_TRANSOM {
                     let what = format!(
                         "the aftermost points of both sides are {} apart: there is no transom",
-                        show(apart, Show::Mm)
+                        show(apart, job.show)
                     );
                     faults.push(at_point(
                         p,
@@ -314,13 +316,13 @@ fn end(style: EndStyle, side: Side) -> End {
     }
 }
 
-fn check_chains(chains: &[Chain], faults: &mut Vec<Fault>) {
+fn check_chains(chains: &[Chain], shown: Show, faults: &mut Vec<Fault>) {
     let points: Vec<&[Point]> = chains.iter().map(|c| c.points.as_slice()).collect();
     crossings(&points, faults);
     for chain in chains {
         for (i, p) in chain.points.iter().enumerate() {
             if let Some(SlopeGiven::Inboard(inboard)) = p.slope {
-                check_inboard(p, inboard, along(&chain.points, i), faults);
+                check_inboard(p, inboard, along(&chain.points, i), shown, faults);
             }
         }
     }
@@ -338,15 +340,18 @@ fn along(points: &[Point], i: usize) -> Vec2 {
     (piece(before, here) + piece(here, points.get(i + 1))).unit()
 }
 
-fn check_inboard(p: &Point, inboard: Vec3, along: Vec2, faults: &mut Vec<Fault>) {
+fn check_inboard(p: &Point, inboard: Vec3, along: Vec2, shown: Show, faults: &mut Vec<Fault>) {
     let across = (inboard.plan() - p.at.plan()).dot(along.left());
     if across < LEAST_INBOARD {
         let what = format!(
             "the inboard point lies {} inboard of the edge, square to it",
-            show(across, Show::Mm)
+            told(across, shown)
         );
-        let mend = "it must lie at least 5 mm inboard: correct the point, or leave its cells empty";
-        faults.push(at_point(p, Kind::Survey, "inboard", what, mend));
+        let mend = format!(
+            "it must lie at least {} inboard: correct the point, or leave its cells empty",
+            told(LEAST_INBOARD, shown)
+        );
+        faults.push(at_point(p, Kind::Survey, "inboard", what, &mend));
         return;
     }
     let slope = (inboard.z - p.at.z) / across;

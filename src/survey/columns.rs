@@ -63,6 +63,14 @@ impl Columns {
         };
         let known = || own.iter().chain(&COMMON).copied();
         let mut by_name = BTreeMap::new();
+        if let Some(fault) = header.not_commas(&file.path) {
+            faults.push(fault);
+            return Self {
+                by_name,
+                count: header.cells.len(),
+                broken: true,
+            };
+        }
         for (i, cell) in header.cells.iter().enumerate() {
             let place = Place::file(file.path.as_str())
                 .line(header.number)
@@ -115,14 +123,6 @@ fn unknown(place: Place, text: &str, known: impl Iterator<Item = &'static str>) 
             place,
             "a column has no name",
             "name every column in the header, or take it out",
-        );
-    }
-    if text.contains([';', '\t']) {
-        return Fault::new(
-            Kind::Syntax,
-            place,
-            "the cells are not parted by commas",
-            "save the table with commas between cells and points for decimals",
         );
     }
     let near = nearest(text, known).unwrap_or_default();

@@ -9,7 +9,7 @@ use crate::fault::{Fault, Kind, Place};
 use crate::geom::Vec3;
 use crate::geom::rigid::{Rigid, best, best_level, mean, spread};
 use crate::job::{Datum, Reference, SurveyJob};
-use crate::length::{Show, show};
+use crate::length::{Show, show, told};
 use crate::tolerance::Tolerance;
 
 /// Reference points off the line of the others by less than this part of
@@ -73,14 +73,14 @@ pub(super) fn fit(
     let usual = (ONE_POINT_ACCURACIES * job.accuracy).max(tolerance.doubled_point_mm);
     let limit = datum.limit.unwrap_or(usual);
     let before = faults.len();
-    let known = gather(rows, datum, limit, fallback, faults);
+    let known = gather(rows, datum, (limit, job.show), fallback, faults);
     if faults.len() > before {
         return None;
     }
     let measured: Vec<Vec3> = known.iter().map(|k| mean(&k.shots)).collect();
     let boat: Vec<Vec3> = known.iter().map(|k| k.reference.boat).collect();
     let place = || Place::file(fallback).field("survey.datum.reference");
-    if let Some((what, mend)) = too_close(&measured, &boat, datum.level, limit) {
+    if let Some((what, mend)) = too_close(&measured, &boat, job, limit) {
         faults.push(Fault::new(Kind::Survey, place(), what, mend));
         return None;
     }
@@ -106,7 +106,7 @@ pub(super) fn fit(
         && worst.off.length() > limit
     {
         faults.push(too_far(
-            worst, &known, &measured, &boat, datum, limit, fallback,
+            worst, &known, &measured, &boat, job, limit, fallback,
         ));
         return None;
     }
@@ -140,7 +140,7 @@ fn motion(measured: &[Vec3], boat: &[Vec3], level: bool) -> Rigid {
 fn gather<'a>(
     rows: &'a [Vec<Taken>],
     datum: &'a Datum,
-    limit: f64,
+    (limit, shown): (f64, Show),
     fallback: &str,
     faults: &mut Vec<Fault>,
 ) -> Vec<Known<'a>> {
@@ -164,7 +164,7 @@ fn gather<'a>(
                 let what = format!(
                     "`{}` was measured before, {} away",
                     k.reference.name,
-                    show(apart, Show::Mm)
+                    show(apart, shown)
                 );
                 let mend = "the instrument moved, or one shot is wrong: take the wrong one out";
                 faults.push(at_point(&taken.point, Kind::Survey, "", what, mend));
@@ -189,9 +189,10 @@ fn gather<'a>(
 fn too_close(
     measured: &[Vec3],
     boat: &[Vec3],
-    level: bool,
+    job: &SurveyJob,
     limit: f64,
 ) -> Option<(String, &'static str)> {
+    let level = job.datum.as_ref().is_some_and(|d| d.level);
     for points in [measured, boat] {
         let points: Vec<Vec3> = if level {
             points.iter().map(|p| p.plan().at_height(0.0)).collect()
@@ -203,7 +204,7 @@ fn too_close(
         if length < least {
             let what = format!(
                 "the reference points lie within {} of each other",
-                show(length, Show::Mm)
+                show(length, job.show)
             );
             return Some((what, "spread them over the length of the boat"));
         }
@@ -211,8 +212,8 @@ fn too_close(
         if !level && off < least {
             let what = format!(
                 "the reference points lie on one line: {} off it, over {}",
-                show(off, Show::Mm),
-                show(length, Show::Mm)
+                show(off, job.show),
+                show(length, job.show)
             );
             return Some((
                 what,
@@ -252,10 +253,11 @@ fn too_far(
     known: &[Known<'_>],
     measured: &[Vec3],
     boat: &[Vec3],
-    datum: &Datum,
+    job: &SurveyJob,
     limit: f64,
     fallback: &str,
 ) -> Fault {
+    let level = job.datum.as_ref().is_some_and(|d| d.level);
     let swapped: Vec<Vec3> = measured
         .iter()
         .map(|p| Vec3 {
@@ -264,7 +266,7 @@ fn too_far(
             z: p.z,
         })
         .collect();
-    let fitted = motion(&swapped, boat, datum.level);
+    let fitted = motion(&swapped, boat, level);
     let left_handed = swapped
         .iter()
         .zip(boat)
@@ -292,8 +294,8 @@ fn too_far(
     let what = format!(
         "after the best fit the reference point `{}` lies {} off; {} is allowed",
         worst.name,
-        show(worst.off.length(), Show::Mm),
-        show(limit, Show::Mm)
+        show(worst.off.length(), job.show),
+        told(limit, job.show)
     );
     let name = at.map_or(worst.name.as_str(), |k| k.reference.name.as_str());
     let place = match at.and_then(|k| k.row) {

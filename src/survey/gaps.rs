@@ -24,9 +24,9 @@ const MOST: usize = 5;
 /// Notes of the gaps in chains. A spacing is set against the second largest
 /// of its neighbours, two on each side: passes that interleave make short
 /// spacings between long ones, and one point alone in a gap does not hide it.
-pub(super) fn gaps(chains: &[Chain], notes: &mut Vec<Note>) {
+pub(super) fn gaps(chains: &[Chain], shown: Show, notes: &mut Vec<Note>) {
     for chain in chains {
-        notes.extend(round_stern(chain));
+        notes.extend(round_stern(chain, shown));
         let steps: Vec<f64> = chain
             .points
             .windows(2)
@@ -50,10 +50,10 @@ pub(super) fn gaps(chains: &[Chain], notes: &mut Vec<Note>) {
                 place: Place::file(w[1].file.as_str()).line(w[1].line),
                 text: format!(
                     "no point was measured over {} between {} and {}; beside it the points are {} apart",
-                    show(steps[i], Show::Mm),
+                    show(steps[i], shown),
                     w[0].name,
                     w[1].name,
-                    show(usual, Show::Mm)
+                    show(usual, shown)
                 ),
             });
         }
@@ -61,7 +61,7 @@ pub(super) fn gaps(chains: &[Chain], notes: &mut Vec<Note>) {
 }
 
 /// A note of a stern that the line turns round between two points.
-fn round_stern(chain: &Chain) -> Option<Note> {
+fn round_stern(chain: &Chain, shown: Show) -> Option<Note> {
     let w = chain.points.windows(4).find(|w| w[1].side != w[2].side)?;
     let straight = w[1].knuckle || w[2].knuckle;
     let way = |a: &Point, b: &Point| vec2(b.at.x - a.at.x, b.at.y - a.at.y);
@@ -74,7 +74,7 @@ fn round_stern(chain: &Chain) -> Option<Note> {
             "no point was measured round the stern between {} and {}, {} apart, and the edge turns {} degrees there: the line is a guess; measure round it, or set survey.stern to \"transom\", \"mitre\" or \"open\"",
             w[1].name,
             w[2].name,
-            show(apart(&w[1], &w[2]), Show::Mm),
+            show(apart(&w[1], &w[2]), shown),
             number(turn(ways[0], ways[2]).to_degrees(), 0),
         ),
     })

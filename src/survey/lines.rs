@@ -25,6 +25,32 @@ pub(crate) struct Line {
     pub(crate) cells: Vec<Cell>,
 }
 
+impl Line {
+    /// The fault of a header that is parted by something else than commas:
+    /// one cell of three words or more.
+    pub(crate) fn not_commas(&self, file: &str) -> Option<Fault> {
+        const MARKS: [(char, &str); 4] = [
+            (';', "semicolons"),
+            ('\t', "tabs"),
+            ('|', "upright strokes"),
+            (' ', "spaces"),
+        ];
+        let [cell] = &self.cells[..] else {
+            return None;
+        };
+        let (_, by) = MARKS.into_iter().find(|(mark, _)| {
+            let words = cell.text.split(*mark).filter(|w| !w.trim().is_empty());
+            words.count() > 2
+        })?;
+        Some(Fault::new(
+            Kind::Syntax,
+            Place::file(file).line(self.number).column(cell.column),
+            format!("the cells are parted by {by}"),
+            "save the table as comma-separated, with points for decimals",
+        ))
+    }
+}
+
 /// A place in a line that cannot be read.
 #[derive(Debug, Clone, PartialEq, Eq)]
 struct Unread {
@@ -199,7 +225,10 @@ mod tests {
     }
 
     fn column(line: &str) -> usize {
-        split(line).and_then(|c| checked(c, false)).unwrap_err().column
+        split(line)
+            .and_then(|c| checked(c, false))
+            .unwrap_err()
+            .column
     }
 
     #[test]
@@ -223,8 +252,14 @@ mod tests {
         let (header, rows) = table(text, "t.csv", "", &mut faults).expect("a table");
         let numbers: Vec<_> = rows.iter().map(|l| l.number).collect();
         assert_eq!((header.number, &numbers[..]), (3, &[6][..]));
-        assert_eq!((&*header.cells[1].text, &*rows[0].cells[1].text), ("b", "x y"));
-        assert_eq!((faults[0].place.line, faults[0].place.column), (Some(7), Some(1)));
+        assert_eq!(
+            (&*header.cells[1].text, &*rows[0].cells[1].text),
+            ("b", "x y")
+        );
+        assert_eq!(
+            (faults[0].place.line, faults[0].place.column),
+            (Some(7), Some(1))
+        );
     }
 
     /// A header that cannot be read is the only fault: no row stands in for it.

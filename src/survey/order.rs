@@ -6,6 +6,7 @@ use super::{Note, Point};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Vec2;
 use crate::job::TableForm;
+use crate::length::Show;
 
 /// Cosine beyond which two successive pieces of edge double back: the edge
 /// turns by more than 120 degrees at one point. A transom corner turns about
@@ -30,6 +31,8 @@ pub(super) struct Near {
     pub(super) doubled: f64,
     /// Points of two passes this near may be one point.
     pub(super) one_point: f64,
+    /// Units in which distances are told.
+    pub(super) shown: Show,
 }
 
 /// A fault at a point's row; `field` is empty where the whole row is meant.
@@ -62,7 +65,7 @@ pub(super) fn side_in_order(
         }
         let mut points = portion.points;
         if portion.loose {
-            points = in_order(points, near.one_point, notes);
+            points = in_order(points, near, notes);
             if runs_forward(&points, near.doubled) {
                 points.reverse();
             }
@@ -80,7 +83,7 @@ pub(super) fn side_in_order(
         return turned.into_iter().flatten().collect();
     }
     if faults.len() == clean {
-        disagreements(&turned, near.one_point, faults);
+        disagreements(&turned, near, faults);
     }
     if faults.len() > clean {
         return turned.into_iter().flatten().collect();

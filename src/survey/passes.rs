@@ -7,7 +7,7 @@
 
 use std::collections::BTreeMap;
 
-use super::order::at_point;
+use super::order::{Near, at_point};
 use super::path;
 use super::{Note, Point};
 use crate::fault::{Fault, Kind, Place};
@@ -25,9 +25,9 @@ const COMPARED: usize = 16;
 pub(super) type Pass = Vec<Point>;
 
 /// Loose points of one file and side in order along the edge. Points nearer
-/// than `radius` are one place measured again, and averaged.
-pub(super) fn in_order(points: Vec<Point>, radius: f64, notes: &mut Vec<Note>) -> Vec<Point> {
-    let places = clustered(points, radius, notes);
+/// than one point are one place measured again, and averaged.
+pub(super) fn in_order(points: Vec<Point>, near: Near, notes: &mut Vec<Note>) -> Vec<Point> {
+    let places = clustered(points, near, notes);
     let at: Vec<Vec3> = places.iter().map(|p| p.at).collect();
     let mut places: Vec<Option<Point>> = places.into_iter().map(Some).collect();
     path::order(&at)
@@ -38,7 +38,8 @@ pub(super) fn in_order(points: Vec<Point>, radius: f64, notes: &mut Vec<Note>) -
 
 /// Points nearer than the radius to the first of their lot as one. The lots
 /// depend on the places alone, not on the rows' order.
-fn clustered(mut points: Vec<Point>, radius: f64, notes: &mut Vec<Note>) -> Vec<Point> {
+fn clustered(mut points: Vec<Point>, near: Near, notes: &mut Vec<Note>) -> Vec<Point> {
+    let radius = near.one_point;
     points.sort_by(|a, b| {
         let (p, q) = (a.at, b.at);
         p.x.total_cmp(&q.x)
@@ -91,7 +92,7 @@ fn clustered(mut points: Vec<Point>, radius: f64, notes: &mut Vec<Note>) -> Vec<
                 "{rows} {} of {} measured again within {} of another, first on lines {a} and {b}: averaged",
                 if rows == 1 { "row" } else { "rows" },
                 p.side.name(),
-                show(radius, Show::Mm)
+                show(radius, near.shown)
             ),
         });
     }
@@ -121,10 +122,10 @@ fn averaged(lot: &[&Point]) -> Option<Point> {
 }
 
 /// Faults of passes that disagree. They stand in order of their fore ends.
-pub(super) fn disagreements(passes: &[Pass], radius: f64, faults: &mut Vec<Fault>) {
+pub(super) fn disagreements(passes: &[Pass], near: Near, faults: &mut Vec<Fault>) {
     for (i, pass) in passes.iter().enumerate() {
         for earlier in &passes[i.saturating_sub(COMPARED)..i] {
-            disagreement(earlier, pass, radius, faults);
+            disagreement(earlier, pass, near, faults);
         }
     }
 }
@@ -205,9 +206,10 @@ struct Off<'a> {
 }
 
 /// Tells where a pass lies off another one by more than the accuracy
-/// explains: `radius`, and what the curve through the other's points is
+/// explains: one point's, and what the curve through the other's points is
 /// uncertain by. Neighbouring rows are told as one.
-fn disagreement(base: &[Point], pass: &[Point], radius: f64, faults: &mut Vec<Fault>) {
+fn disagreement(base: &[Point], pass: &[Point], near: Near, faults: &mut Vec<Fault>) {
+    let radius = near.one_point;
     let mut at = 0;
     let mut off: Vec<Off<'_>> = Vec::new();
     for (index, point) in pass.iter().enumerate() {
@@ -243,13 +245,13 @@ fn disagreement(base: &[Point], pass: &[Point], radius: f64, faults: &mut Vec<Fa
         let worst = run
             .iter()
             .fold(first, |w, o| if o.by > w.by { o } else { w });
-        faults.push(disagrees(worst, count));
+        faults.push(disagrees(worst, count, near.shown));
         rest = later;
         told += 1;
     }
 }
 
-fn disagrees(worst: &Off<'_>, count: usize) -> Fault {
+fn disagrees(worst: &Off<'_>, count: usize, shown: Show) -> Fault {
     let more = match count {
         1 => String::new(),
         n => format!("; so do {} rows beside it", n - 1),
@@ -257,7 +259,7 @@ fn disagrees(worst: &Off<'_>, count: usize) -> Fault {
     let [a, b] = worst.between;
     let what = format!(
         "this pass lies {} off the one in {}, between {} (line {}) and {} (line {}): more than the accuracy explains{more}",
-        show(worst.by, Show::Mm),
+        show(worst.by, shown),
         a.file,
         a.name,
         a.line,

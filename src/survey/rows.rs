@@ -7,7 +7,7 @@ use super::{Booked, Point, SlopeGiven};
 use crate::fault::{Fault, Kind, Place, keep_first};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Side, SurveyFile, SurveyJob, TableForm, length_kind};
-use crate::length::{Unit, parse_cell, unrounded};
+use crate::length::{Unit, parse_cell, show, told_unrounded};
 use crate::tolerance::Tolerance;
 
 /// Steepest lean, degrees; as in a job file.
@@ -47,6 +47,9 @@ pub(super) fn read_table(context: &Context<'_>, text: &str, faults: &mut Vec<Fau
         return Vec::new();
     };
     let columns = Columns::read(context.file, &header, faults);
+    if columns.broken {
+        return Vec::new();
+    }
     let sided = context.file.side.is_some()
         || columns.index("side").is_some()
         || context.file.form == TableForm::List;
@@ -57,9 +60,6 @@ pub(super) fn read_table(context: &Context<'_>, text: &str, faults: &mut Vec<Fau
             "neither a column nor the job says which side this is",
             "add a column `side`, or side = \"port\" to this [[survey.file]]",
         ));
-        return Vec::new();
-    }
-    if columns.broken {
         return Vec::new();
     }
     if rows.is_empty() {
@@ -189,13 +189,10 @@ impl Row<'_> {
     fn length_within(&mut self, name: &'static str, least: f64, most: f64) -> Option<f64> {
         let mm = self.length(name)?;
         if mm < least || mm > most {
-            let what = format!("`{name}` is {} mm", unrounded(mm));
-            self.fault(
-                Kind::Range,
-                name,
-                what,
-                format!("it must be from {least} mm to {most} mm"),
-            );
+            let told = |mm: f64| told_unrounded(mm, self.context.job.show);
+            let what = format!("`{name}` is {}", told(mm));
+            let mend = format!("it must be from {} to {}", told(least), told(most));
+            self.fault(Kind::Range, name, what, mend);
             return None;
         }
         Some(mm)
@@ -371,7 +368,7 @@ impl Row<'_> {
         if out >= -self.context.centreline_reach() {
             return;
         }
-        let shown = crate::length::show(out.abs(), crate::length::Show::Mm);
+        let shown = show(out.abs(), self.context.job.show);
         match self.context.file.form {
             TableForm::Offsets => self.fault(
                 Kind::Range,

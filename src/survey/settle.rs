@@ -54,7 +54,7 @@ fn sign(at: Vec3) -> Side {
 pub(super) fn settle(
     mut rows: Vec<Taken>,
     lone: Option<Side>,
-    reach: f64,
+    (reach, shown): (f64, Show),
     faults: &mut Vec<Fault>,
     notes: &mut Vec<Note>,
 ) -> (Vec<Point>, Vec<Suspect>) {
@@ -68,13 +68,13 @@ pub(super) fn settle(
         } else if outboard(p) < -reach && !matches!(taken.kind, RowKind::Reference(_)) {
             let what = format!(
                 "the point lies {} over the centreline from its side",
-                show(outboard(p).abs(), Show::Mm)
+                show(outboard(p).abs(), shown)
             );
             let mend = "y is positive to port: correct y, or the side";
             faults.push(at_point(p, Kind::Conflict, "y", what, mend));
         }
     }
-    let suspects = swapped(&rows, reach);
+    let suspects = swapped(&rows, reach, shown);
     let (mut edge, mut inboard) = (Vec::new(), Vec::new());
     for taken in rows {
         match taken.kind {
@@ -83,7 +83,7 @@ pub(super) fn settle(
             RowKind::Reference(_) | RowKind::Ignored => {}
         }
     }
-    hang(&mut edge, inboard, faults, notes);
+    hang(&mut edge, inboard, shown, faults, notes);
     (edge, suspects)
 }
 
@@ -97,7 +97,7 @@ fn outboard(p: &Point) -> f64 {
 /// Rows whose y has the other sign than two rows before and two after, and
 /// that would lie between them with theirs. Two on each side, because a
 /// surveyor may well step from side to side at every station.
-fn swapped(rows: &[Taken], reach: f64) -> Vec<Suspect> {
+fn swapped(rows: &[Taken], reach: f64, shown: Show) -> Vec<Suspect> {
     let edge: Vec<&Taken> = rows
         .iter()
         .filter(|t| matches!(t.kind, RowKind::Edge | RowKind::Knuckle))
@@ -117,7 +117,7 @@ fn swapped(rows: &[Taken], reach: f64) -> Vec<Suspect> {
         if between && q.at.distance(p.at).min(q.at.distance(r.at)) > spacing {
             let what = format!(
                 "y is {}, on {}, and the rows before and after (lines {} and {}) are on {}",
-                show(q.at.y, Show::Mm),
+                show(q.at.y, shown),
                 q.side.name(),
                 p.line,
                 r.line,
@@ -170,7 +170,13 @@ pub(super) fn convict(
 
 /// Gives every inboard point to the nearest edge point of its side. Points
 /// are looked up by squares of the reach, so that a long list costs little.
-fn hang(edge: &mut [Point], inboard: Vec<Point>, faults: &mut Vec<Fault>, notes: &mut Vec<Note>) {
+fn hang(
+    edge: &mut [Point],
+    inboard: Vec<Point>,
+    shown: Show,
+    faults: &mut Vec<Fault>,
+    notes: &mut Vec<Note>,
+) {
     if inboard.is_empty() {
         return;
     }
@@ -196,7 +202,7 @@ fn hang(edge: &mut [Point], inboard: Vec<Point>, faults: &mut Vec<Fault>, notes:
         let Some((d, i)) = best else {
             let what = format!(
                 "no edge point lies within {} of this inboard point",
-                show(INBOARD_REACH, Show::Mm)
+                show(INBOARD_REACH, shown)
             );
             let mend = "measure the edge beside it, or correct its figures";
             faults.push(at_point(&p, Kind::Survey, "", what, mend));

@@ -6,13 +6,14 @@ use crate::geom::vec3;
 use crate::job::{
     Codes, Construction, EndStyle, RoundUp, Stern, SurveyFile, SurveyJob, SurveyedLine, TableForm,
 };
-use crate::length::Unit;
+use crate::length::{Show, Unit};
 use crate::tolerance::Tolerance;
 
 pub(super) fn job(stern: Stern) -> SurveyJob {
     SurveyJob {
         files: Vec::new(),
         unit: Unit::Mm,
+        show: Show::Mm,
         stations_aft: false,
         accuracy: 1.0,
         estimate: None,
@@ -349,7 +350,7 @@ fn semicolons_are_not_commas() {
     )
     .unwrap_err();
     assert!(
-        f.0.iter().any(|f| f.mend.contains("commas between cells")),
+        f.0.len() == 1 && f.0[0].what == "the cells are parted by semicolons",
         "{f}"
     );
 }

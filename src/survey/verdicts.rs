@@ -89,6 +89,7 @@ impl<'a> Verdicts<'a> {
             let names: Vec<_> = figures.map(|f| f.name()).collect();
             faults.push(at(
                 verdict,
+                "figure",
                 Kind::Conflict,
                 format!("a row of {} has no {}", p.file, figure.name()),
                 format!("its figures are {}", names.join(", ")),
@@ -103,6 +104,7 @@ impl<'a> Verdicts<'a> {
                     Ok(mm) if figure == Figure::HalfBreadth && mm < 0.0 => {
                         faults.push(at(
                         verdict,
+                        "value",
                         Kind::Range,
                         format!("the half-breadth that replaces it is {text}"),
                         "a half-breadth is measured outboard from the centreline, on both sides"
@@ -112,7 +114,7 @@ impl<'a> Verdicts<'a> {
                     }
                     Ok(mm) => done.was = Some(replace(p, figure, mm, self.job)),
                     Err(e) => {
-                        faults.push(at(verdict, length_kind(e.wrong), e.what, e.mend));
+                        faults.push(at(verdict, "value", length_kind(e.wrong), e.what, e.mend));
                         return;
                     }
                 }
@@ -130,9 +132,24 @@ impl<'a> Verdicts<'a> {
     pub(super) fn finish(self, faults: &mut Vec<Fault>) -> Vec<Applied> {
         let all = self.job.verdicts.iter().zip(&self.hits).zip(&self.near);
         for ((verdict, hits), near) in all {
+            let files = || self.job.files.iter().map(|f| f.path.as_str());
+            if let Some(file) = &verdict.file
+                && !files().any(|f| f == file)
+            {
+                let near = nearest(file, files()).unwrap_or_default();
+                faults.push(at(
+                    verdict,
+                    "file",
+                    Kind::Unknown,
+                    format!("no [[survey.file]] is `{file}`"),
+                    format!("the nearest one listed is `{near}`"),
+                ));
+                continue;
+            }
             match &hits[..] {
                 [] => faults.push(at(
                     verdict,
+                    "point",
                     Kind::Unknown,
                     format!("no row is `{}`", verdict.point),
                     format!("write a row's name or station as booked; the nearest is `{near}`"),
@@ -140,6 +157,7 @@ impl<'a> Verdicts<'a> {
                 [_] => {}
                 several => faults.push(at(
                     verdict,
+                    "point",
                     Kind::Conflict,
                     format!(
                         "{} rows are `{}`: {}",
@@ -155,8 +173,9 @@ impl<'a> Verdicts<'a> {
     }
 }
 
-fn at(verdict: &Verdict, kind: Kind, what: String, mend: String) -> Fault {
-    Fault::new(kind, verdict.place.clone(), what, mend)
+/// A fault at a key of a verdict.
+fn at(verdict: &Verdict, key: &str, kind: Kind, what: String, mend: String) -> Fault {
+    Fault::new(kind, verdict.place(key), what, mend)
 }
 
 /// True where a verdict names a row.

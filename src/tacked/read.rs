@@ -6,7 +6,7 @@ use super::Mark;
 use crate::fault::{Fault, Faults, Kind, Place, keep_first};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Job, length_kind};
-use crate::length::{parse_cell, unrounded};
+use crate::length::{parse_cell, told_unrounded};
 use crate::stock::nearest;
 use crate::survey::lines::{self, Cell, Line};
 
@@ -165,6 +165,10 @@ impl Table<'_> {
     /// Finds the columns; false where no row can be read.
     fn header(&mut self, header: &Line) -> bool {
         let before = self.faults.len();
+        if let Some(fault) = header.not_commas(self.file) {
+            self.faults.push(fault);
+            return false;
+        }
         for (i, cell) in header.cells.iter().enumerate() {
             let place = Place::file(self.file)
                 .line(header.number)
@@ -177,7 +181,7 @@ impl Table<'_> {
                     Kind::Unknown,
                     place,
                     format!("there is no column `{}` in this table", cell.text),
-                    format!("the nearest known column is `{near}`; cells are parted by commas"),
+                    format!("the nearest known column is `{near}`"),
                 ));
                 continue;
             };
@@ -359,8 +363,11 @@ impl Table<'_> {
             return Some(mm);
         }
         let text = (
-            format!("`limit` is {} mm", unrounded(mm)),
-            format!("it must be from 0 mm to {MOST_LIMIT} mm"),
+            format!("`limit` is {}", told_unrounded(mm, self.job.show)),
+            format!(
+                "it must be from 0 mm to {}",
+                told_unrounded(MOST_LIMIT, self.job.show)
+            ),
         );
         self.fault(line, "limit", Kind::Range, text);
         None

@@ -42,6 +42,7 @@ fn job(base: f64, top: f64) -> Job {
         survey: SurveyJob {
             files: Vec::new(),
             unit: Unit::Mm,
+            show: Show::Mm,
             stations_aft: false,
             accuracy: base,
             estimate: None,

@@ -4,6 +4,7 @@ use super::piece::{Piece, Shape};
 use super::*;
 use crate::geom::{Outline, Placement, Vertex, trig, vec2};
 use crate::job::{Effort, Sheet};
+use crate::length::Show;
 use crate::nest::NestPart;
 
 fn job(outlines: &[Outline], gap: f64) -> NestJob {
@@ -37,6 +38,7 @@ fn job(outlines: &[Outline], gap: f64) -> NestJob {
         price_per_area: None,
         scrap_per_area: 0.0,
         slack: 0.001,
+        show: Show::Mm,
     }
 }
 

@@ -40,6 +40,7 @@ use self::sheets::{Offer, Plan};
 use super::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{Effort, Sheet};
+use crate::length::{show, told};
 
 /// Units of work (points passed on a chain, some 5 to 12 ns each) for a job,
 /// and for each part of it. Quick keeps some forty parts under a second and
@@ -219,8 +220,8 @@ fn stock(job: &NestJob) -> String {
             0 => String::new(),
             n => format!(", less {n} clamped"),
         };
-        let (l, w) = (s.length, s.width);
-        format!("{} ({l:.0} x {w:.0} mm{odd}{clamps}{count})", s.name)
+        let [l, w] = [s.length, s.width].map(|mm| show(mm, job.show));
+        format!("{} ({l} x {w}{odd}{clamps}{count})", s.name)
     };
     job.sheets.iter().map(one).collect::<Vec<_>>().join(", ")
 }
@@ -232,11 +233,11 @@ fn too_large(job: &NestJob, part: usize) -> Fault {
         Kind::Stock,
         Place::default().field(job.parts[part].name.clone()),
         format!(
-            "part {} ({:.1} x {:.1} mm as drawn) fits no sheet on offer with an edge margin of {} mm: {}",
+            "part {} ({} x {} as drawn) fits no sheet on offer with an edge margin of {}: {}",
             job.parts[part].name,
-            size.x,
-            size.y,
-            job.edge_margin,
+            show(size.x, job.show),
+            show(size.y, job.show),
+            told(job.edge_margin, job.show),
             stock(job),
         ),
         "offer a larger sheet, shorten the longest piece, allow more rotation, or move the clamps",

@@ -48,7 +48,12 @@ pub(super) fn read_drawing(
         return Vec::new();
     }
     let near = super::chains::ONE_POINT_ACCURACIES * context.job.accuracy;
-    let pieces = joined(pieces, context.tolerance.doubled_point_mm, near, notes);
+    let pieces = joined(
+        pieces,
+        context.tolerance.doubled_point_mm,
+        (near, context.job.show),
+        notes,
+    );
     let stated = context.file.side.is_some();
     let take = |mut point: Point, pass: usize| {
         point.pass = pass;
@@ -107,7 +112,8 @@ impl Drawing<'_> {
         let count: usize = scan.entities.iter().map(|e| e.points.len()).sum();
         if count > ROWS {
             let what = format!("the drawing has {count} points, and may have {ROWS}");
-            let mend = "thin the points out, or write the layer of the edge as a drawing of its own";
+            let mend =
+                "thin the points out, or write the layer of the edge as a drawing of its own";
             self.fault(self.place(), Kind::Range, what, mend);
             return None;
         }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::super::{Note, Point};
 use crate::fault::Place;
 use crate::geom::Vec3;
-use crate::length::{Show, show};
+use crate::length::{Show, show, told};
 
 /// Points of a line of the drawing, in its order.
 pub(super) type Piece = Vec<Point>;
@@ -24,7 +24,7 @@ type End = (usize, bool);
 pub(super) fn joined(
     mut pieces: Vec<Piece>,
     doubled_mm: f64,
-    near_mm: f64,
+    (near_mm, shown): (f64, Show),
     notes: &mut Vec<Note>,
 ) -> Vec<Piece> {
     for piece in &mut pieces {
@@ -38,7 +38,9 @@ pub(super) fn joined(
             [other] if ends.near(other, doubled_mm).len() == 1 => {
                 partner.insert(end, other);
             }
-            [] => nearly(&ends, end, doubled_mm, near_mm * NEAR_MISS, notes),
+            [] => {
+                nearly(&ends, end, (doubled_mm, near_mm * NEAR_MISS), shown, notes);
+            }
             [first, ..] if meet.len() > 1 && end < first => {
                 let p = ends.point(end);
                 notes.push(Note {
@@ -79,7 +81,13 @@ fn repeated(piece: &mut Piece, doubled_mm: f64, notes: &mut Vec<Note>) {
 }
 
 /// Says where an end stops short of another line's.
-fn nearly(ends: &Ends<'_>, end: End, doubled_mm: f64, reach: f64, notes: &mut Vec<Note>) {
+fn nearly(
+    ends: &Ends<'_>,
+    end: End,
+    (doubled_mm, reach): (f64, f64),
+    shown: Show,
+    notes: &mut Vec<Note>,
+) {
     let near = ends.near(end, reach);
     let here = ends.point(end);
     let other = near.into_iter().filter(|o| o.0 != end.0).min_by(|&a, &b| {
@@ -97,8 +105,8 @@ fn nearly(ends: &Ends<'_>, end: End, doubled_mm: f64, reach: f64, notes: &mut Ve
                 here.name,
                 there.name,
                 there.line,
-                show(here.at.distance(there.at), Show::Mm),
-                show(doubled_mm, Show::Mm)
+                show(here.at.distance(there.at), shown),
+                told(doubled_mm, shown)
             ),
         });
     }
