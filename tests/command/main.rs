@@ -14,5 +14,6 @@ mod section;
 mod shapes;
 mod shop;
 mod stanchions;
+mod survey;
 mod takeoff;
 mod whole;
