@@ -69,7 +69,7 @@ pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
     let mut section = Section::default();
     for l in &laid {
         for bay in &l.bays {
-            section.look(&ways[l.segment.chain], bay);
+            section.look(&ways[l.segment.chain], bay)?;
         }
     }
     plan.out.warnings.extend(section.told(job)?);

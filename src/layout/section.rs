@@ -9,7 +9,7 @@
 //! that leans out.
 
 use super::run::Bay;
-use super::strip::Guide;
+use super::strip::{EndCut, Guide};
 use super::way::{Guides, Way, constant};
 use crate::fair::reference_inboard;
 use crate::fault::{Fault, Faults, Kind, Place};
@@ -40,6 +40,20 @@ struct Corner {
     upper: bool,
 }
 
+impl Corner {
+    const fn of(top_plate: bool, upper: bool) -> Self {
+        Self { top_plate, upper }
+    }
+}
+
+/// All of them, from below.
+const CORNERS: [Corner; 4] = [
+    Corner::of(false, false),
+    Corner::of(false, true),
+    Corner::of(true, false),
+    Corner::of(true, true),
+];
+
 /// Where a corner lies deepest in the planking, on one side.
 #[derive(Debug, Clone)]
 struct Deepest {
@@ -57,59 +71,68 @@ pub(super) struct Section(Vec<Deepest>);
 
 impl Section {
     /// Looks along a bay.
-    pub(super) fn look(&mut self, way: &Way<'_>, bay: &Bay) {
+    ///
+    /// # Errors
+    /// Where the planking's inner face cannot be followed.
+    pub(super) fn look(&mut self, way: &Way<'_>, bay: &Bay) -> Result<(), Fault> {
         let job = way.job;
         if job.section.planking <= 0.0 {
-            return;
+            return Ok(());
         }
         let guides = &way.guides[bay.length];
         let face = InnerFace::new(guides, job);
-        let range = |cuts: &[super::EndCut; 2]| (cuts[0].at(0.0), cuts[1].at(0.0));
+        let range = |cuts: &[EndCut; 2]| (cuts[0].at(0.0), cuts[1].at(0.0));
         let (base, top) = (range(&bay.base), range(&bay.top));
-        for (top_plate, upper) in [(false, false), (false, true), (true, false), (true, true)] {
-            let corner = Corner { top_plate, upper };
-            let (from, to) = if top_plate { top } else { base };
-            let half = if upper { 0.5 } else { -0.5 };
-            let (guide, lift) = if top_plate {
-                (&guides.top, half * job.top.thickness)
+        for corner in CORNERS {
+            let (guide, thickness, (from, to)) = if corner.top_plate {
+                (&guides.top, job.top.thickness, top)
             } else {
-                (&guides.base, half * job.base.thickness)
+                (&guides.base, job.base.thickness, base)
             };
+            let above = if corner.upper { 0.5 } else { -0.5 } * thickness;
             let found = |part: f64| {
-                let at = guide.face(from + part * (to - from), 0.0, lift).point;
+                let at = guide.face(from + part * (to - from), 0.0, above).point;
                 face.depth(at, base.0 + part * (base.1 - base.0))
             };
             let steps = ((to - from) / STEP_MM).ceil().max(2.0);
-            let parts = (0..).map(f64::from).take_while(|k| *k <= steps);
-            for deep in parts.filter_map(|k| found(k / steps).map(|d| (k / steps, d))) {
-                let side = way.side(deep.1.t);
-                let deepest = self
-                    .of(corner, side)
-                    .map_or(job.tolerance.outline_mm, |d| d.depth);
-                if deep.1.depth <= deepest {
-                    continue;
-                }
-                let span = (
-                    (deep.0 - 1.0 / steps).max(0.0),
-                    (deep.0 + 1.0 / steps).min(1.0),
-                );
-                let Some(best) = golden(&found, span).filter(|d| d.depth >= deep.1.depth) else {
+            let mut all = Vec::new();
+            let mut k = 0.0;
+            while k <= steps {
+                let lost = || unfollowed(way, base.0 + k / steps * (base.1 - base.0));
+                all.push((k / steps, found(k / steps).ok_or_else(lost)?));
+                k += 1.0;
+            }
+            for side in [Side::Port, Side::Starboard] {
+                let here = all.iter().filter(|d| way.side(d.1.t) == side);
+                let Some(&(part, deep)) = here.max_by(|p, q| p.1.depth.total_cmp(&q.1.depth))
+                else {
                     continue;
                 };
-                self.0.retain(|d| (d.corner, d.side) != (corner, side));
-                self.0.push(Deepest {
+                let span = ((part - 1.0 / steps).max(0.0), (part + 1.0 / steps).min(1.0));
+                let best = golden(&found, span)
+                    .filter(|d| d.depth > deep.depth)
+                    .unwrap_or(deep);
+                self.keep(Deepest {
                     corner,
                     side,
                     depth: best.depth,
-                    more: best.depth / face.gain(guides, &best, top_plate),
+                    more: best.depth / face.gain(guides, &best, corner.top_plate),
                     place: way.name(best.t),
                 });
             }
         }
+        self.0.retain(|d| d.depth > job.tolerance.outline_mm);
+        Ok(())
     }
 
-    fn of(&self, corner: Corner, side: Side) -> Option<&Deepest> {
-        self.0.iter().find(|d| (d.corner, d.side) == (corner, side))
+    /// Keeps the deeper of this and what is known of its corner and side.
+    fn keep(&mut self, new: Deepest) {
+        let same = |d: &&mut Deepest| (d.corner, d.side) == (new.corner, new.side);
+        match self.0.iter_mut().find(same) {
+            Some(known) if known.depth >= new.depth => {}
+            Some(known) => *known = new,
+            None => self.0.push(new),
+        }
     }
 
     /// Sentences of what a bevel mends.
@@ -168,6 +191,17 @@ impl Deepest {
             ),
         )
     }
+}
+
+fn unfollowed(way: &Way<'_>, t: f64) -> Fault {
+    Fault::new(
+        Kind::Geometry,
+        Place::file(&way.job.file)
+            .field("section")
+            .station(way.name(t)),
+        "the planking's inner face cannot be followed here, so the plates cannot be checked against it",
+        "check height, lean and slope at this place",
+    )
 }
 
 /// Hundredths of a millimetre, or thousandths of an inch: sixteenths are too
@@ -276,7 +310,6 @@ fn golden(found: &dyn Fn(f64) -> Option<Depth>, (mut a, mut b): (f64, f64)) -> O
     const SHARE: f64 = 0.618_033_988_749_894_9;
     let (mut x, mut y) = (b - SHARE * (b - a), a + SHARE * (b - a));
     let (mut at_x, mut at_y) = (found(x)?, found(y)?);
-    let mut best = [found(a)?, found(b)?, at_x, at_y];
     for _ in 0..GOLDEN {
         if at_x.depth >= at_y.depth {
             (b, y, at_y) = (y, x, at_x);
@@ -288,7 +321,5 @@ fn golden(found: &dyn Fn(f64) -> Option<Depth>, (mut a, mut b): (f64, f64)) -> O
             at_y = found(y)?;
         }
     }
-    best[2] = at_x;
-    best[3] = at_y;
-    best.into_iter().max_by(|p, q| p.depth.total_cmp(&q.depth))
+    Some(if at_x.depth >= at_y.depth { at_x } else { at_y })
 }
