@@ -95,10 +95,7 @@ pub fn sound(text: &str, most: usize) -> Result<(), Unsound> {
         if i == most {
             return Err(Unsound {
                 letter: i + 1,
-                what: format!(
-                    "has {} letters, and may have {most}",
-                    text.chars().count()
-                ),
+                what: format!("has {} letters, and may have {most}", text.chars().count()),
                 mend: "shorten it",
             });
         }
@@ -135,7 +132,14 @@ mod tests {
 
     #[test]
     fn names_of_any_script_are_sound() {
-        for text in ["", "chain plate", "skårrør 3'-2\"", "船首", "می\u{200C}خواهم", "a-b_c;d"] {
+        for text in [
+            "",
+            "chain plate",
+            "skårrør 3'-2\"",
+            "船首",
+            "می\u{200C}خواهم",
+            "a-b_c;d",
+        ] {
             assert_eq!(sound(text, NAME_LETTERS), Ok(()), "{text}");
             assert_eq!(quoted(text), text);
         }

@@ -24,7 +24,8 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
         args.effort.map_or(input.job.cutting.effort, Effort::from)
     };
     let stop = stop_by_hand()?;
-    let output = super::pool(args.threads)?.install(|| make(&input, effort, &stop))
+    let output = super::pool(args.threads)?
+        .install(|| make(&input, effort, &stop))
         .map_err(|f| input.located(f))?;
     folder::write(&args.out, &output.files)?;
     let text = if args.json {

@@ -68,7 +68,13 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
     let mut remnants = Vec::new();
     for drawing in job.sheets.iter().filter_map(|s| s.remnant.as_ref()) {
         let path = folder.join(&drawing.path);
-        match read_bytes(&path, &drawing.path, "the drawing of the remnant", NAMED, FILE_BYTES) {
+        match read_bytes(
+            &path,
+            &drawing.path,
+            "the drawing of the remnant",
+            NAMED,
+            FILE_BYTES,
+        ) {
             Ok(bytes) => remnants.push((drawing.path.clone(), drawing_text(bytes))),
             Err(f) => faults.push(f),
         }
@@ -169,7 +175,9 @@ fn long_line(bytes: &[u8]) -> Option<(usize, usize)> {
             return Some((number, length));
         }
         let both = rest[length..].starts_with(b"\r\n");
-        rest = rest.get(length + 1 + usize::from(both)..).unwrap_or_default();
+        rest = rest
+            .get(length + 1 + usize::from(both)..)
+            .unwrap_or_default();
         number += 1;
     }
     None

@@ -337,14 +337,12 @@ impl Field {
         let middle = x[0].midpoint(x[1]);
         (y[0]..=y[1]).all(|row| {
             let from = row * self.count[0];
-            (middle..=x[1])
-                .chain(x[0]..middle)
-                .all(|column| {
-                    let cell = &self.cells[from + column];
-                    !cell
-                        .iter()
-                        .any(|&i| self.obstacles[i as usize].meets(block))
-                })
+            (middle..=x[1]).chain(x[0]..middle).all(|column| {
+                let cell = &self.cells[from + column];
+                !cell
+                    .iter()
+                    .any(|&i| self.obstacles[i as usize].meets(block))
+            })
         })
     }
 }

@@ -199,7 +199,10 @@ mod tests {
     }
 
     fn column(line: &str) -> usize {
-        split(line).and_then(|c| checked(c, false)).unwrap_err().column
+        split(line)
+            .and_then(|c| checked(c, false))
+            .unwrap_err()
+            .column
     }
 
     #[test]
@@ -223,8 +226,14 @@ mod tests {
         let (header, rows) = table(text, "t.csv", "", &mut faults).expect("a table");
         let numbers: Vec<_> = rows.iter().map(|l| l.number).collect();
         assert_eq!((header.number, &numbers[..]), (3, &[6][..]));
-        assert_eq!((&*header.cells[1].text, &*rows[0].cells[1].text), ("b", "x y"));
-        assert_eq!((faults[0].place.line, faults[0].place.column), (Some(7), Some(1)));
+        assert_eq!(
+            (&*header.cells[1].text, &*rows[0].cells[1].text),
+            ("b", "x y")
+        );
+        assert_eq!(
+            (faults[0].place.line, faults[0].place.column),
+            (Some(7), Some(1))
+        );
     }
 
     /// A header that cannot be read is the only fault: no row stands in for it.

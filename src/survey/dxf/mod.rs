@@ -107,7 +107,8 @@ impl Drawing<'_> {
         let count: usize = scan.entities.iter().map(|e| e.points.len()).sum();
         if count > ROWS {
             let what = format!("the drawing has {count} points, and may have {ROWS}");
-            let mend = "thin the points out, or write the layer of the edge as a drawing of its own";
+            let mend =
+                "thin the points out, or write the layer of the edge as a drawing of its own";
             self.fault(self.place(), Kind::Range, what, mend);
             return None;
         }
