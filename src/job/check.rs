@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::text::Reader;
 use super::*;
 use crate::fault::{Fault, Kind, Place};
-use crate::length::told;
+use crate::length::{told, trimmed, unrounded};
 use crate::stock::same_thickness;
 
 /// Least length of stanchion between the plates, mm: shorter, there is no
@@ -241,6 +241,9 @@ pub(super) fn cross_check(job: &Job, reader: &Reader<'_>) {
         if sound(&["estimate"]) {
             choices(&mut c);
         }
+        if sound(&["estimate", "prices"]) {
+            scrap(&mut c);
+        }
     }
     if sound(&["base", "top", "joints", "sheet", "prices"]) {
         joints(&mut c);
@@ -405,6 +408,48 @@ fn stock(c: &mut Checks<'_>) {
             what,
             "add a [[sheet]] with length, width, thickness and alloy",
         );
+    }
+}
+
+/// Scrap brings no more than its plate costs: dearer, the most wasteful nest
+/// would be the cheapest. A remnant has the price it stands in the books for.
+fn scrap(c: &mut Checks<'_>) {
+    let job = c.job;
+    let dearer = |with: &Job| {
+        let scrap = with.prices.scrap_per_kg;
+        let plate = |s: &Sheet| {
+            let mass =
+                s.length * s.width * s.thickness * stock::alloy(&s.alloy).ok()?.density_kg_mm3();
+            let own = s.price.map(|p| p / mass);
+            own.or(with.prices.per_kg.get(&s.alloy).copied())
+        };
+        let bought = with.sheets.iter().filter(|s| s.remnant.is_none());
+        let mut dear = bought.filter_map(|s| Some((s.name.clone(), plate(s)?)));
+        dear.find(|(_, plate)| scrap > *plate * (1.0 + 1e-9))
+            .map(|(sheet, plate)| {
+                format!(
+                    "scrap brings {} per kg, and sheet `{sheet}` costs {}",
+                    unrounded(scrap),
+                    trimmed(plate, 2)
+                )
+            })
+    };
+    const MEND: &str =
+        "correct the prices: scrap is worth less than plate, and both are per kg in one currency";
+    if let Some(what) = dearer(job) {
+        c.add(Kind::Conflict, "prices.scrap_per_kg", what, MEND);
+        return;
+    }
+    for (i, choice) in job.estimate.iter().enumerate() {
+        if let Some(what) = dearer(&job.with_choice(choice)) {
+            let key = if choice.scrap_per_kg.is_some() {
+                ".scrap_per_kg"
+            } else {
+                ""
+            };
+            let field = format!("estimate.choice[{}]{key}", i + 1);
+            c.add(Kind::Conflict, &field, what, MEND);
+        }
     }
 }
 

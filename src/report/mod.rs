@@ -145,7 +145,8 @@ fn json_text(name: &str, value: &impl Serialize) -> Result<String, Fault> {
         })
 }
 
-/// Rows as CSV text.
+/// Rows as CSV text; a text that a spreadsheet would take for a formula is
+/// guarded.
 fn csv_text<R: AsRef<[String]>>(
     name: &str,
     header: &[String],
@@ -164,8 +165,9 @@ fn csv_text<R: AsRef<[String]>>(
         .write_record(header)
         .map_err(|e| broken(e.to_string()))?;
     for row in rows {
+        let cells = row.as_ref().iter().map(|cell| table::guarded(cell));
         writer
-            .write_record(row.as_ref())
+            .write_record(cells.map(|c| c.into_owned()))
             .map_err(|e| broken(e.to_string()))?;
     }
     let bytes = writer.into_inner().map_err(|e| broken(e.to_string()))?;

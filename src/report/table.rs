@@ -1,4 +1,7 @@
-//! Tables of aligned columns, for reading.
+//! Tables of aligned columns, for reading, and cells of tables for
+//! spreadsheets.
+
+use std::borrow::Cow;
 
 /// Columns of text: the first to the left, the others to the right, with a
 /// line of headings, a line of units and a rule.
@@ -39,10 +42,12 @@ impl Table {
             let mut out = String::from(" ");
             for (c, &w) in widths.iter().enumerate() {
                 let text = cells.get(c).map_or("", String::as_str);
+                // The widths of a format end at 65,535, and a list of names may not.
+                let room = " ".repeat(w.saturating_sub(text.chars().count()));
                 if c == 0 {
-                    out.push_str(&format!(" {text:<w$}"));
+                    out.push_str(&format!(" {text}{room}"));
                 } else {
-                    out.push_str(&format!("  {text:>w$}"));
+                    out.push_str(&format!("  {room}{text}"));
                 }
             }
             out.trim_end().to_owned() + "\n"
@@ -81,9 +86,72 @@ pub(super) fn wrapped(text: &str, most: usize, indent: &str) -> String {
     out
 }
 
+/// A cell of a CSV table that no spreadsheet takes for a formula: a text that
+/// begins as one has an apostrophe before it (OWASP, "CSV Injection":
+/// beginnings `= + - @`, tab, carriage return and line feed, and the wide
+/// forms of the first four). A figure of our own stays one, its minus too.
+pub(super) fn guarded(cell: &str) -> Cow<'_, str> {
+    let begins = cell.starts_with([
+        '=', '+', '-', '@', '\t', '\r', '\n', '\u{FF1D}', '\u{FF0B}', '\u{FF0D}', '\u{FF20}',
+    ]);
+    if begins && !is_figure(cell) {
+        Cow::Owned(format!("'{cell}"))
+    } else {
+        Cow::Borrowed(cell)
+    }
+}
+
+/// True for a figure as we write it, `-12.5` or `-1 ft 2 3/8 in`, and for the
+/// dash that stands for none.
+fn is_figure(cell: &str) -> bool {
+    let figure = |word: &str| {
+        word.bytes()
+            .all(|b| b.is_ascii_digit() || matches!(b, b'.' | b'/'))
+    };
+    let word = |w: &str| matches!(w, "ft" | "in" | "mm") || figure(w);
+    cell.strip_prefix('-')
+        .is_some_and(|rest| rest.split(' ').all(word))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_text_is_no_formula_and_a_figure_stays_one() {
+        for text in [
+            "=1+1",
+            "+1",
+            "@SUM(A1)",
+            "-2+3",
+            "-cmd|' /C calc'!A0",
+            "-4-11-1",
+            "\tx",
+            "\u{FF1D}1",
+        ] {
+            assert_eq!(guarded(text), format!("'{text}"));
+        }
+        for text in [
+            "",
+            "-",
+            "-0.25",
+            "-1 ft 2 3/8 in",
+            "-3/16 in",
+            "12P",
+            "a=b",
+            "'x",
+        ] {
+            assert_eq!(guarded(text), text);
+        }
+    }
+
+    #[test]
+    fn a_column_may_be_wider_than_a_format_allows() {
+        let mut t = Table::new(&[("sheet", ""), ("parts", "")]);
+        t.row(vec!["1".into(), "B1 ".repeat(30_000)]);
+        t.row(vec!["2".into(), "B2".into()]);
+        assert!(t.text().lines().all(|l| l.len() < 100_000));
+    }
 
     #[test]
     fn columns_line_up_under_their_headings_and_units() {

@@ -37,6 +37,8 @@ check "the geometry against closed forms" "$python" -m pytest -q -p no:cacheprov
 check "smoothing splines, the stored figures" "$python" smoothing_reference.py
 check "the checks fail spoilt outputs" "$python" -m pytest -q -p no:cacheprovider test_checks.py
 
+check "inputs without bound are refused at once" "$python" too_much.py "$bin"
+
 # The demo's survey is what its script makes.
 mkdir "$work/survey"
 check "demo survey, made again" "$python" "$root/demo-hull/make_survey.py" "$work/survey"
