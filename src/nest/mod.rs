@@ -1,5 +1,6 @@
 //! Parts on sheets, and the independent check of their clearances.
 
+mod bound;
 mod check;
 mod common;
 #[cfg(test)]
@@ -17,6 +18,7 @@ mod tests;
 #[cfg(test)]
 pub(crate) use self::common_tests::any_plate;
 
+pub use self::bound::{least_of, least_sheets};
 pub use self::check::{CheckReport, Clearance, check};
 pub use self::measure::{Offcut, largest_offcut, net_area, used_length};
 pub use self::remnant::remnants;
