@@ -130,6 +130,7 @@ fn turned_over(group: &Group, shaped: &Shaped, parts: &[&Flattened]) -> Result<G
         .map(|a| Alone {
             sheet: a.sheet.clone(),
             nest: a.nest.as_ref().map(over),
+            effort: a.effort,
         })
         .collect();
     // The turns were checked of the parts as nested.
