@@ -4,6 +4,7 @@ import pytest
 from shapely.geometry import box
 
 import check_cuts
+import check_estimate
 import check_geometry
 import check_refold
 import check_sheets
@@ -132,3 +133,66 @@ def test_parts_that_share_a_cut_are_cut_out(x, bottom, bad):
     faults = []
     check_cuts.check_paths("s", d, parts, 3.0, None, faults)
     assert faults, "a path round two parts that share no cut"
+
+
+@pytest.mark.parametrize("count,length,bad", [(2, 50.0, False), (3, 50.0, True), (2, 50.1, True)])
+def test_marks_are_counted_and_measured(count, length, bad):
+    """A stroke of 30 mm and one of 10 and 10 mm."""
+    d = drawings.Drawing()
+    d.strokes["MARK"] = [np.array([(0, 0), (30, 0)], float), np.array([(5, 5), (15, 5), (15, 15)], float)]
+    faults = []
+    check_cuts.check_marks("s", d, {"mark_strokes": count, "mark_length_mm": length}, faults)
+    assert bool(faults) == bad, faults
+
+
+def estimated():
+    """An estimate and its job: 10 m2 of parts on sheets of 4 and of 6 m2 inside
+    their margins, 100 and 150 kg at 2 a kg."""
+    sheets = {"small": ("4 m", "1 m", 100.0), "large": ("6 m", "1 m", 150.0)}
+    job = {"cutting": {"edge_margin": "0 mm"}, "prices": {"per_kg": {"A": 2.0}},
+           "sheet": [{"name": n, "length": a, "width": b} for n, (a, b, _) in sheets.items()]}
+
+    def row(name, bought, count, mass):
+        kg = sum(n * sheets[s][2] for s, n in bought)
+        figures = {"effort": "quick", "sheets": sum(n for _, n in bought), "sheets_at_least": count,
+                   "mass_bought_kg": kg, "mass_at_least_kg": mass, "plate": 2 * kg, "plate_at_least": 2 * mass,
+                   "sheet_area_mm2": kg * 40000.0, "used_area_mm2": 1e7, "bought": [list(b) for b in bought],
+                   "welding": None, "butts": 4, "pierces": 9, "holes_to_drill": 0, "cut_length_mm": 5e4}
+        return {"name": name, "also": [], "alloys": ["A"], "process": "plasma", "kerf_mm": 3.0, "gap_mm": 8.0,
+                "supplier": "", "figures": figures}
+
+    choices = [row("small", [("small", 3)], 3, 300.0), row("large", [("large", 2)], 2, 300.0),
+               row("all on offer", [("small", 1), ("large", 1)], 2, 250.0 * (1 - 1e-5))]
+    return {"effort": "quick", "variations_effort": "quick", "choices": choices, "variations": []}, job
+
+
+def spoil(key, value):
+    def change(told):
+        told["choices"][0]["figures"][key] = value
+    return change
+
+
+def one_purchase(told):
+    told["choices"][2]["figures"]["bought"] = told["choices"][1]["figures"]["bought"]
+    told["choices"][2]["figures"]["plate"] = told["choices"][1]["figures"]["plate"]
+
+
+def other_effort(told):
+    told["variations"] = [{"of": "gap", "figures": told["choices"][0]["figures"]}]
+    told["variations_effort"] = "normal"
+
+
+@pytest.mark.parametrize("change,bad", [
+    (None, False), (spoil("sheets_at_least", 4), True), (spoil("sheets_at_least", 2), True),
+    (spoil("mass_at_least_kg", 300.1), True), (spoil("mass_at_least_kg", 299.0), True),
+    (spoil("plate_at_least", 601.0), True), (spoil("plate_at_least", 590.0), True),
+    (spoil("effort", "normal"), True), (one_purchase, True), (other_effort, True)])
+def test_bounds_efforts_and_purchases_are_measured(change, bad):
+    told, job = estimated()
+    if change:
+        change(told)
+    faults = []
+    check_estimate.check_bounds(told, job, faults)
+    check_estimate.check_efforts(told, faults)
+    check_estimate.check_purchases(told, faults)
+    assert bool(faults) == bad, faults
