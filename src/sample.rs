@@ -138,6 +138,8 @@ pub(crate) fn cutting() -> Cutting {
         speed: None,
         pierce_s: None,
         travel: None,
+        marking: None,
+        drill_s: 45.0,
         tabs: None,
     }
 }

@@ -4,6 +4,14 @@ use super::{EstimateArgs, folder, input, progress, shell};
 use crate::fault::Faults;
 use crate::job::Effort;
 use crate::pipeline;
+use crate::report::estimate::Efforts;
+
+/// Efforts where none is asked for: a choice bought on a short search may be a
+/// sheet too many, and the many variations are compared with each other alone.
+const UNASKED: Efforts = Efforts {
+    choices: Effort::Normal,
+    variations: Effort::Quick,
+};
 
 /// Estimates a job's choices of stock and tells them, best first.
 pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
@@ -11,14 +19,19 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
     if let Some(out) = &args.out {
         folder::check(out, &folder::ESTIMATE, &input.paths)?;
     }
-    let effort = args.effort.map_or(Effort::Quick, Effort::from);
+    let asked = if args.quick {
+        Some(Effort::Quick)
+    } else {
+        args.effort.map(Effort::from)
+    };
+    let efforts = asked.map_or(UNASKED, Efforts::all);
     let bar = progress::bar("estimating [{bar:40}] {percent} %");
     let tell = |fraction: f64| progress::set(&bar, fraction);
     let done = super::pool(args.threads)?.install(|| {
         pipeline::estimate(
             &input.job,
             &input.tables,
-            effort,
+            efforts,
             !args.no_variations,
             &tell,
         )

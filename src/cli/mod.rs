@@ -98,7 +98,8 @@ struct EstimateArgs {
     /// docs/estimate.md); an earlier output there is replaced in whole
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
-    /// Search effort of every nest; quick if not given
+    /// Search effort of every nest; if not given, the choices are nested at
+    /// normal effort and how the best answers to gap, height and width at quick
     #[arg(long, value_enum, conflicts_with = "quick")]
     effort: Option<EffortArg>,
     /// The same as --effort quick

@@ -1,11 +1,13 @@
 //! How a nested sheet is cut: paths at net size or half a kerf in the waste,
 //! lead-ins and lead-outs, tabs, the order of cuts, and what it all comes to.
 //!
-//! [`plan()`] goes in this order: paths (`profile`), tabs (`tabs`), starts and leads (`lead`), the order
-//! (`sequence`, `order`), figures. It moves no part: what was nested stays
+//! [`plan()`] goes in this order: paths (`profile`), tabs (`tabs`), starts and
+//! leads (`lead`), the order (`sequence`, `order`), figures, with those of what
+//! is marked (`marks`). It moves no part: what was nested stays
 //! where the check has passed it.
 
 mod lead;
+mod marks;
 mod order;
 mod plan;
 mod profile;
@@ -21,7 +23,7 @@ pub use plan::plan;
 pub use profile::{Compensated, compensated};
 pub use rules::Rules;
 
-use crate::geom::{Outline, Vec2, Vertex};
+use crate::geom::{Outline, Vec2, Vertex, vec2};
 use crate::job::Sheet;
 use crate::nest::NestedSheet;
 use crate::part::Part;
@@ -112,6 +114,8 @@ pub struct Figures {
     pub pierces: usize,
     /// Length of cut, leads included, mm.
     pub cut_length: f64,
+    /// Area that the kerf takes, mm2: cut length times its width.
+    pub kerf_loss: f64,
     /// Way between cuts from the sheet's lower left corner, mm.
     pub travel: f64,
     /// The same, parts and holes in the order in which they are listed, mm.
@@ -121,6 +125,16 @@ pub struct Figures {
     pub time_s: Option<f64>,
     /// Holes to drill.
     pub drilled: usize,
+    /// Time to drill them, s: at the bench, not on the table.
+    pub drill_time_s: f64,
+    /// Strokes of the marker, the crosses at the centres of holes to drill among them.
+    pub mark_strokes: usize,
+    /// Length of those strokes, mm.
+    pub mark_length: f64,
+    /// Time to mark them, s: length over the marking speed, the way between
+    /// strokes as they are listed over that of travel; `None` where either
+    /// speed is not known.
+    pub mark_time_s: Option<f64>,
     /// Holes below the process's smallest that are cut all the same.
     pub small_holes: usize,
     /// Tabs.
@@ -131,13 +145,19 @@ impl Figures {
     /// Both together.
     #[must_use]
     pub fn and(self, o: Self) -> Self {
+        let both = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| a + b);
         Self {
             pierces: self.pierces + o.pierces,
             cut_length: self.cut_length + o.cut_length,
+            kerf_loss: self.kerf_loss + o.kerf_loss,
             travel: self.travel + o.travel,
             travel_as_listed: self.travel_as_listed + o.travel_as_listed,
-            time_s: self.time_s.zip(o.time_s).map(|(a, b)| a + b),
+            time_s: both(self.time_s, o.time_s),
             drilled: self.drilled + o.drilled,
+            drill_time_s: self.drill_time_s + o.drill_time_s,
+            mark_strokes: self.mark_strokes + o.mark_strokes,
+            mark_length: self.mark_length + o.mark_length,
+            mark_time_s: both(self.mark_time_s, o.mark_time_s),
             small_holes: self.small_holes + o.small_holes,
             tabs: self.tabs + o.tabs,
         }
@@ -148,8 +168,21 @@ impl Figures {
     pub fn none() -> Self {
         Self {
             time_s: Some(0.0),
+            mark_time_s: Some(0.0),
             ..Self::default()
         }
+    }
+}
+
+/// Arms of the cross at the centre of a hole to drill, over its radius.
+const CROSS: f64 = 0.6;
+
+impl Drill {
+    /// The two strokes of the cross at its centre, mm on the sheet.
+    #[must_use]
+    pub fn cross(&self) -> [[Vec2; 2]; 2] {
+        let arm = CROSS * self.diameter / 2.0;
+        [vec2(arm, 0.0), vec2(0.0, arm)].map(|a| [self.centre - a, self.centre + a])
     }
 }
 

@@ -1,6 +1,7 @@
 //! From a nested sheet to its cuts in order.
 
 use super::lead::{self, Ground, Start};
+use super::marks::Marks;
 use super::profile::{Compensated, compensated};
 use super::walk::Walk;
 use super::{Cut, CutPath, Drill, Figures, Input, Plan, Step, tabs};
@@ -73,13 +74,20 @@ pub fn plan(input: &Input<'_>) -> Result<Plan, Fault> {
     let listed = travel(&steps);
     let steps = planner.ordered(steps);
     let cuts = || steps.iter().flat_map(|s| &s.cuts);
+    let marks = Marks::of(input, &drills);
+    let cut_length: f64 = cuts().map(Cut::length).sum();
     let mut figures = Figures {
         pierces: cuts().count(),
-        cut_length: cuts().map(Cut::length).sum(),
+        cut_length,
+        kerf_loss: cut_length * rules.kerf,
         travel: travel(&steps),
         travel_as_listed: listed,
         time_s: None,
         drilled: drills.len(),
+        drill_time_s: drills.len() as f64 * rules.drill_s,
+        mark_strokes: marks.strokes,
+        mark_length: marks.length,
+        mark_time_s: marks.time(input),
         small_holes: small,
         tabs: cuts()
             .filter(|c| matches!(c.path, CutPath::Open(_)))

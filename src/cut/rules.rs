@@ -25,6 +25,10 @@ pub struct Rules {
     pub pierce_s: Option<f64>,
     /// Speed between cuts, mm/min, where it is known.
     pub travel: Option<f64>,
+    /// Speed of the marking head, mm/min, where it is known.
+    pub marking: Option<f64>,
+    /// Time to drill a hole, s.
+    pub drill_s: f64,
 }
 
 impl Rules {
@@ -46,6 +50,8 @@ impl Rules {
             speed: cutting.speed.or_else(|| usual(&|p| p.speed(thickness))),
             pierce_s: cutting.pierce_s.or_else(|| usual(&|p| p.pierce(thickness))),
             travel: cutting.travel.or_else(|| usual(&|p| p.travel)),
+            marking: cutting.marking.or_else(|| usual(&|p| p.marking)),
+            drill_s: cutting.drill_s,
         }
     }
 }

@@ -100,9 +100,6 @@ fn put_stock(drawing: &mut Drawing, stock: &Sheet) {
     }
 }
 
-/// Arms of the cross at the centre of a hole to drill, over its radius.
-const CROSS: f64 = 0.6;
-
 /// Cuts in their order, leads on a layer of their own, crosses at the
 /// centres of holes to drill.
 fn put_cuts(drawing: &mut Drawing, plan: &Plan) {
@@ -130,10 +127,8 @@ fn put_cuts(drawing: &mut Drawing, plan: &Plan) {
         }
     }
     for drill in &plan.drills {
-        let arm = CROSS * drill.diameter / 2.0;
-        for along in [vec2(arm, 0.0), vec2(0.0, arm)] {
-            let ends = vec![drill.centre - along, drill.centre + along];
-            drawing.put(Layer::Mark, Shape::Stroke(ends));
+        for stroke in drill.cross() {
+            drawing.put(Layer::Mark, Shape::Stroke(stroke.to_vec()));
         }
     }
 }

@@ -68,6 +68,14 @@ impl Choice {
     }
 }
 
+/// Sides closer than this are the same size, mm: rounding of feet to
+/// millimetres stays below it.
+const SAME_SIDE: f64 = 0.5;
+
+fn same_size(a: &Sheet, b: &Sheet) -> bool {
+    (a.length - b.length).abs() < SAME_SIDE && (a.width - b.width).abs() < SAME_SIDE
+}
+
 fn same_plate(a: &Sheet, b: &Sheet) -> bool {
     a.alloy == b.alloy && same_thickness(a.thickness, b.thickness)
 }
@@ -115,44 +123,80 @@ impl Job {
             .any(|(_, a, t)| *a == sheet.alloy && same_thickness(*t, sheet.thickness))
     }
 
-    /// The choices to estimate: the job's own, or where it has none, each
-    /// sheet on offer alone and then all together. Remnants of the same plate
-    /// go with every sheet: they are there already.
+    /// The choices to estimate: the job's own, or where it has none, each size
+    /// on offer alone and then all together. A size is bought in every
+    /// thickness and alloy that has it; of the others all on offer are used.
+    /// Remnants of the same plate go with every size: they are there already.
     #[must_use]
     pub fn choices(&self) -> Vec<Choice> {
         if !self.estimate.is_empty() {
             return self.estimate.clone();
         }
-        let sizes: Vec<&Sheet> = self
-            .sheets
-            .iter()
-            .filter(|s| s.remnant.is_none() && self.uses(s))
-            .collect();
-        let mut out: Vec<Choice> = sizes
-            .iter()
-            .map(|size| {
-                let with = |s: &&Sheet| {
-                    s.name == size.name || (s.remnant.is_some() && same_plate(s, size))
-                };
-                Choice {
-                    name: size.name.clone(),
-                    sheets: self
-                        .sheets
-                        .iter()
-                        .filter(with)
-                        .map(|s| s.name.clone())
-                        .collect(),
-                    ..Choice::default()
-                }
-            })
-            .collect();
-        if out.len() != 1 {
+        let used = |s: &&Sheet| s.remnant.is_none() && self.uses(s);
+        let sizes: Vec<&Sheet> = self.sheets.iter().filter(used).collect();
+        let several = sizes.iter().any(|s| !same_plate(s, sizes[0]));
+        let together = |a: &Sheet, b: &Sheet| {
+            a.name == b.name || several && !same_plate(a, b) && same_size(a, b)
+        };
+        let mut kept: Vec<Vec<Sheet>> = Vec::new();
+        let mut out: Vec<Choice> = Vec::new();
+        for size in &sizes {
+            let own = |s: &Sheet| sizes.iter().any(|o| o.name == s.name) && together(size, s);
+            let with = |s: &&Sheet| {
+                own(s) || s.remnant.is_some() && sizes.iter().any(|o| own(o) && same_plate(o, s))
+            };
+            let names = self.sheets.iter().filter(with).map(|s| s.name.clone());
+            let mut choice = Choice {
+                sheets: names.collect(),
+                ..Choice::default()
+            };
+            let sheets = self.with_choice(&choice).sheets;
+            if !kept.contains(&sheets) {
+                choice.name = self.name_of(&sizes, &sheets, several);
+                kept.push(sheets);
+                out.push(choice);
+            }
+        }
+        if !kept.contains(&self.sheets) {
             out.push(Choice {
                 name: "all on offer".to_owned(),
                 ..Choice::default()
             });
         }
         out
+    }
+
+    /// Name of a choice that uses these sheets of those that could be: of one
+    /// plate the sheet's; of several, for each thickness which sheets.
+    fn name_of(&self, sizes: &[&Sheet], uses: &[Sheet], several: bool) -> String {
+        let of_plate = |plate: &Sheet, all: &mut dyn Iterator<Item = &Sheet>| -> Vec<String> {
+            let bought = all.filter(|s| s.remnant.is_none() && same_plate(s, plate));
+            bought.map(|s| s.name.clone()).collect()
+        };
+        let mut told = Vec::new();
+        for (i, plate) in sizes.iter().enumerate() {
+            if sizes[..i].iter().any(|s| same_plate(s, plate)) {
+                continue;
+            }
+            let names = of_plate(plate, &mut uses.iter());
+            let offered = of_plate(plate, &mut sizes.iter().copied());
+            let which = if names.len() > 1 && names.len() == offered.len() {
+                "any".to_owned()
+            } else {
+                names.join(" or ")
+            };
+            if !several {
+                return which;
+            }
+            let thick = crate::quantity::thickness(plate.thickness, self.show);
+            let alloy = if sizes.iter().any(|s| s.alloy != sizes[0].alloy) {
+                format!(" {}", plate.alloy)
+            } else {
+                String::new()
+            };
+            told.push(format!("{which} in {thick}{alloy}"));
+        }
+        told.join(", ")
     }
 
     /// The job with one choice of stock in place of its own. A price that the
@@ -265,6 +309,58 @@ mod tests {
         let mut one = job();
         one.sheets.truncate(1);
         assert_eq!(one.choices().len(), 1);
+    }
+
+    #[test]
+    fn of_two_thicknesses_a_choice_is_a_size_and_its_name_tells_both() {
+        let mut job = job();
+        job.top.thickness = 6.0;
+        let sized = |name: &str, length: f64, thickness: f64| Sheet {
+            length,
+            thickness,
+            ..sheet(name, "5086-H116", None)
+        };
+        job.sheets = vec![
+            sized("long", 6000.0, 12.7),
+            sized("short", 3000.0, 12.7),
+            sized("long thin", 6000.0, 6.0),
+            sized("half thin", 1500.0, 6.0),
+        ];
+        let told = |job: &Job| -> Vec<(String, Vec<String>)> {
+            let names = |c: &Choice| {
+                let with = job.with_choice(c);
+                with.sheets.iter().map(|s| s.name.clone()).collect()
+            };
+            job.choices()
+                .iter()
+                .map(|c| (c.name.clone(), names(c)))
+                .collect()
+        };
+        let want: [(&str, &[&str]); 4] = [
+            (
+                "long in 12.7 mm, long thin in 6.0 mm",
+                &["long", "long thin"],
+            ),
+            (
+                "short in 12.7 mm, any in 6.0 mm",
+                &["short", "long thin", "half thin"],
+            ),
+            (
+                "any in 12.7 mm, half thin in 6.0 mm",
+                &["long", "short", "half thin"],
+            ),
+            ("all on offer", &["long", "short", "long thin", "half thin"]),
+        ];
+        let got = told(&job);
+        assert_eq!(got.len(), want.len(), "{got:?}");
+        for ((name, sheets), (wanted, of)) in got.iter().zip(want) {
+            assert_eq!((name.as_str(), sheets.join(" ")), (wanted, of.join(" ")));
+        }
+        // One sheet a thickness: there is one choice, and it tells both.
+        job.sheets.truncate(3);
+        job.sheets.remove(1);
+        assert_eq!(told(&job)[0].0, "long in 12.7 mm, long thin in 6.0 mm");
+        assert_eq!(told(&job).len(), 1);
     }
 
     #[test]

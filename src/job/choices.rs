@@ -97,7 +97,8 @@ fn cutting(t: &Table<'_, '_>, job: &Cutting) -> Option<Cutting> {
         c.process = process;
         c.kerf = kerf.or(usual.map(|p| p.kerf)).unwrap_or(0.0);
         c.gap = c.kerf + PARTS_APART;
-        (c.speed, c.pierce_s, c.travel, c.smallest_hole) = (None, None, None, None);
+        (c.speed, c.pierce_s, c.travel) = (None, None, None);
+        (c.marking, c.smallest_hole) = (None, None);
     }
     c.kerf = kerf.unwrap_or(c.kerf);
     c.gap = t.length_or("gap", between(0.0, 500.0), c.gap);
@@ -110,5 +111,11 @@ fn cutting(t: &Table<'_, '_>, job: &Cutting) -> Option<Cutting> {
     c.travel = t
         .number("travel_mm_min", between(10.0, 500_000.0), "mm/min")
         .or(c.travel);
+    c.marking = t
+        .number("marking_mm_min", between(10.0, 500_000.0), "mm/min")
+        .or(c.marking);
+    c.drill_s = t
+        .number("drill_s", between(0.0, 3600.0), "s")
+        .unwrap_or(c.drill_s);
     (c != *job).then_some(c)
 }

@@ -48,6 +48,10 @@ pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
         speed: t.number("speed_mm_min", between(1.0, 200_000.0), "mm/min"),
         pierce_s: t.number("pierce_s", between(0.0, 3600.0), "s"),
         travel: t.number("travel_mm_min", between(10.0, 500_000.0), "mm/min"),
+        marking: t.number("marking_mm_min", between(10.0, 500_000.0), "mm/min"),
+        drill_s: t
+            .number("drill_s", between(0.0, 3600.0), "s")
+            .unwrap_or(stock::DRILL_S),
         tabs: tabs(&t.table("tabs")),
     };
     t.finish();

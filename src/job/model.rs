@@ -369,6 +369,10 @@ pub struct Cutting {
     pub pierce_s: Option<f64>,
     /// Speed between cuts, mm/min; `None`: by process.
     pub travel: Option<f64>,
+    /// Speed of the marking head, mm/min; `None`: by process.
+    pub marking: Option<f64>,
+    /// Time to drill a hole, s.
+    pub drill_s: f64,
     /// Bridges that hold small parts; `None`: no tabs.
     pub tabs: Option<Tabs>,
 }
@@ -476,6 +480,18 @@ pub enum Effort {
     Normal,
     /// Several times more.
     Long,
+}
+
+impl Effort {
+    /// As the command and the job name it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Quick => "quick",
+            Self::Normal => "normal",
+            Self::Long => "long",
+        }
+    }
 }
 
 /// Prices in the job's currency.

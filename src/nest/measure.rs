@@ -93,7 +93,7 @@ pub fn largest_offcut(job: &NestJob, sheet: &NestedSheet) -> Option<Offcut> {
 }
 
 /// A count of whole cells, a last cell cut short by rounding counted in.
-fn whole(cells: f64) -> usize {
+pub(super) fn whole(cells: f64) -> usize {
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,

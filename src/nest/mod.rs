@@ -1,5 +1,6 @@
 //! Parts on sheets, and the independent check of their clearances.
 
+mod bound;
 mod check;
 mod measure;
 #[cfg(test)]
@@ -9,6 +10,7 @@ mod remnant;
 #[cfg(test)]
 mod tests;
 
+pub use self::bound::{least_of, least_sheets};
 pub use self::check::{CheckReport, Clearance, check};
 pub use self::measure::{Offcut, largest_offcut, net_area, used_length};
 pub use self::remnant::remnants;

@@ -438,6 +438,8 @@ proptest! {
         let mut parts: Vec<usize> = nest.sheets.iter().flat_map(|s| &s.placed).map(|p| p.part).collect();
         parts.sort_unstable();
         prop_assert_eq!(parts, (0..job.parts.len()).collect::<Vec<_>>());
+        let area: f64 = job.parts.iter().map(NestPart::net_area).sum();
+        prop_assert!(least_sheets(area, &job.sheets, margin) <= nest.sheets.len());
         for s in &nest.sheets {
             if let Some(cut) = largest_offcut(&job, s) {
                 // The offcut, cut out as a part, keeps the gap from all others.
@@ -463,6 +465,37 @@ proptest! {
                 let both = check(&with, &Nest { sheets: vec![sheet] });
                 prop_assert!(both.is_ok(), "{:?}", both);
             }
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    /// Of mixed sheets, some few to be had, at made-up prices: no nest is below
+    /// the bounds by area, of sheets, price and area bought.
+    #[test]
+    fn no_nest_is_below_its_bounds(
+        outlines in prop::collection::vec(any_outline(), 1..14),
+        sizes in prop::collection::vec((300.0..900.0f64, 250.0..600.0f64, 1.0..50.0f64), 0..3),
+        margin in 0.0..20.0f64,
+    ) {
+        let mut sheets = vec![sheet(700.0, 520.0, None, Some(20.0))];
+        for (k, (length, width, price)) in sizes.into_iter().enumerate() {
+            let few = (k == 0).then_some(1);
+            sheets.push(sheet(length, width, few, Some(price)));
+        }
+        let job = job(outlines, sheets, 0.0, margin);
+        let nest = nested(&job);
+        let area: f64 = job.parts.iter().map(NestPart::net_area).sum();
+        let sum = |weight: &dyn Fn(&Sheet) -> f64| -> f64 {
+            nest.sheets.iter().map(|s| weight(&job.sheets[s.stock])).sum()
+        };
+        prop_assert!(least_sheets(area, &job.sheets, margin) <= nest.sheets.len());
+        let weights: [&dyn Fn(&Sheet) -> f64; 2] = [&|s| s.price.unwrap_or(0.0), &Sheet::area];
+        for weight in weights {
+            let least = least_of(area, &job.sheets, margin, weight);
+            prop_assert!(least <= sum(weight) * (1.0 + 1e-9), "{least} {}", sum(weight));
         }
     }
 }

@@ -20,8 +20,8 @@ use crate::length::number;
 use crate::part::Part;
 use crate::report::NestGroup;
 use crate::report::estimate::{
-    Estimate, Figures, Picture, Tried, Variation, Varied, Welds, estimate_csv, estimate_json,
-    estimate_page, estimate_text, variations_csv,
+    Efforts, Estimate, Figures, Picture, Tried, Variation, Varied, Welds, estimate_csv,
+    estimate_json, estimate_page, estimate_text, variations_csv,
 };
 use crate::report::facts::{Basis, Facts, facts};
 use crate::survey::Survey;
@@ -48,14 +48,19 @@ pub struct Estimated {
 pub fn estimate(
     job: &Job,
     tables: &[(SurveyFile, String)],
-    effort: Effort,
+    efforts: Efforts,
     vary: bool,
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Estimated, Faults> {
     let Faired { survey, edge } = faired(job, tables)?;
     let choices = job.choices();
     let chosen = job.joints.butts == ButtChoice::Nested;
-    let variants = if vary { vary::COUNT } else { 0 };
+    let efforts = if vary {
+        efforts
+    } else {
+        Efforts::all(efforts.choices)
+    };
+    let variants = if vary { vary::COUNT + 1 } else { 0 };
     let steps = Steps {
         done: AtomicUsize::new(0),
         all: choices.len() * if chosen { 2 } else { 1 } + variants,
@@ -76,7 +81,13 @@ pub fn estimate(
         })
         .collect();
     let jobs: Vec<&Job> = offers.iter().map(|(_, j)| j).collect();
-    let outcomes = try_all(&jobs, &edge, effort, &steps, &AtomicBool::new(false));
+    let outcomes = try_all(
+        &jobs,
+        &edge,
+        efforts.choices,
+        &steps,
+        &AtomicBool::new(false),
+    );
     let faults: Vec<Fault> = outcomes
         .iter()
         .zip(&offers)
@@ -95,12 +106,12 @@ pub fn estimate(
         .enumerate()
         .map(|(given, ((choice, with), outcome))| tell(given, choice, with, outcome))
         .collect::<Result<Vec<_>, _>>()?;
-    let mut estimate = Estimate::ranked(tried, effort);
+    let mut estimate = Estimate::ranked(tried, efforts);
     if vary
         && let Some((best, figures)) = estimate.best()
         && let Some((_, with)) = offers.get(best.given)
     {
-        estimate.variations = vary::variations(with, &survey, &edge, figures, effort, &steps);
+        estimate.variations = vary::variations(with, &survey, &edge, figures, &steps, efforts);
     }
     estimate.add_notes(job);
     let mut files = BTreeMap::from([
@@ -276,19 +287,20 @@ fn tell(
             alloys.push(alloy.clone());
         }
     }
-    let picture = match &outcome {
-        Ok(made) => Some(picture(choice, made)?),
-        Err(_) => None,
+    let pictures = match &outcome {
+        Ok(made) => pictures(choice, made)?,
+        Err(_) => Vec::new(),
     };
     Ok(Tried {
         name: choice.name.clone(),
+        also: Vec::new(),
         supplier: choice.supplier.clone(),
         alloys,
         process: job.cutting.process.clone(),
         kerf: job.cutting.kerf,
         gap: job.cutting.gap,
         outcome: outcome.map(|m| m.figures).map_err(|f| reason(&f)),
-        picture,
+        pictures,
         given,
     })
 }
@@ -302,32 +314,32 @@ fn reason(fault: &Fault) -> String {
     format!("{out}; {}", fault.mend)
 }
 
-fn picture(choice: &Choice, made: &Made) -> Result<Picture, Fault> {
+fn pictures(choice: &Choice, made: &Made) -> Result<Vec<Picture>, Fault> {
     let count = made.facts.sheets.len();
-    let sheets: Vec<SmallSheet<'_>> = each_sheet(&made.groups)
+    each_sheet(&made.groups)
         .into_iter()
         .zip(&made.facts.sheets)
         .enumerate()
-        .map(|(i, ((group, nested), sheet))| SmallSheet {
-            stock: &sheet.stock,
-            parts: nested
-                .placed
-                .iter()
-                .map(|p| (&made.parts[group.parts[p.part]].outline, p.placement))
-                .collect(),
-            caption: format!(
-                "{} of {count}: {}, {} %",
-                i + 1,
-                sheet.stock.name,
-                number(sheet.sums.yield_ratio() * 100.0, 1)
-            ),
+        .map(|(i, ((group, nested), sheet))| {
+            let small = SmallSheet {
+                stock: &sheet.stock,
+                parts: nested
+                    .placed
+                    .iter()
+                    .map(|p| (&made.parts[group.parts[p.part]].outline, p.placement))
+                    .collect(),
+            };
+            let title = format!("{}, sheet {} of {count}", choice.name, i + 1);
+            Ok(Picture {
+                svg: small_svg(&offer_drawing("estimate", &title, &small))?,
+                width: sheet.stock.length,
+                caption: format!(
+                    "{} of {count}: {}, {} %",
+                    i + 1,
+                    sheet.stock.name,
+                    number(sheet.sums.yield_ratio() * 100.0, 1)
+                ),
+            })
         })
-        .collect();
-    let title = format!("Sheets of the choice {}", choice.name);
-    let drawing = offer_drawing("estimate", &title, &sheets);
-    let (lo, hi) = drawing.bounds().unwrap_or_default();
-    Ok(Picture {
-        svg: small_svg(&drawing)?,
-        width: hi.x - lo.x,
-    })
+        .collect()
 }

@@ -14,7 +14,7 @@ use crate::fault::{Fault, Faults};
 use crate::geom::Vec3;
 use crate::job::{Job, Output as Formats, Side};
 use crate::part::Part;
-use crate::report::cuts::{SheetCut, cutting_order, remnant_name};
+use crate::report::cuts::{SheetCut, cutting_order, remnant_name, small_holes_warning};
 use crate::report::edge::{EdgeRow, ROW_STEP, faired_edge};
 use crate::report::facts::{Basis, Facts, facts};
 use crate::report::fairness::{doubted_notice, survey_warnings};
@@ -81,6 +81,9 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     if groups.iter().any(|g| g.stopped) {
         warnings.push(STOPPED.to_owned());
     }
+    let cut = facts.sheets.iter().zip(&cuts);
+    let cut: Vec<_> = cut.map(|(s, c)| (s.stock.thickness, &c.plan)).collect();
+    warnings.extend(small_holes_warning(job, &cut));
     warnings.extend(cuts.iter().flat_map(|c| c.plan.warnings.clone()));
     let input = Input {
         job,

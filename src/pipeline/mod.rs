@@ -281,6 +281,7 @@ pub fn nest(
             .map(|sheet| Alone {
                 sheet: sheet.clone(),
                 nest: on_one_size(&group.job, sheet, stop),
+                effort: ALONE,
             })
             .collect();
         group.stopped |= stop.load(Ordering::Relaxed);
@@ -374,15 +375,18 @@ fn bore(hole: &Hole) -> Outline {
     Outline::circle(hole.centre, 0.5 * hole.diameter)
 }
 
-/// The group on as many sheets of one size as it needs, at quick effort: a
-/// comparison, not a cutting plan. `None` where the size does not hold it.
+/// Effort of the nests on one size of sheet alone.
+const ALONE: Effort = Effort::Quick;
+
+/// The group on as many sheets of one size as it needs: a comparison, not a
+/// cutting plan. `None` where the size does not hold it.
 fn on_one_size(base: &NestJob, sheet: &Sheet, stop: &AtomicBool) -> Option<Nest> {
     let mut one = base.clone();
     one.sheets = vec![Sheet {
         quantity: None,
         ..sheet.clone()
     }];
-    one.effort = Effort::Quick;
+    one.effort = ALONE;
     checked(&one, (&|_, _| (), stop)).ok()
 }
 

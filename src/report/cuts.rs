@@ -1,13 +1,17 @@
 //! How the sheets are cut, and what is left of them: text and table.
 
-use super::table::Table;
+use super::table::{Table, wrapped};
 use super::{Input, csv_text, sheet_name};
 use crate::cut::{Figures, Plan, Rules};
 use crate::fault::Fault;
 use crate::geom::Region;
-use crate::job::Paths;
+use crate::job::{Job, Paths, SmallHoles};
 use crate::length::{self, Show, number};
 use crate::quantity;
+use crate::stock::same_thickness;
+
+/// Letters in a line of running text.
+const LINE: usize = 88;
 
 /// How a sheet is cut, and what is left of it.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -57,66 +61,207 @@ pub(super) fn time(seconds: Option<f64>) -> String {
     )
 }
 
-/// The section of `yield.txt` on cutting time and order.
+/// The sections of `yield.txt` on cutting, drilling and marking.
 pub(super) fn cutting_text(input: &Input<'_>) -> String {
-    let job = input.job;
-    let (unit, per) = match job.show {
+    format!(
+        "\nORDER AND TIME OF CUTTING\n{}\nDRILLING AND MARKING\n{}",
+        cut_text(input),
+        bench_text(input)
+    )
+}
+
+/// A table with a row a sheet and one of all.
+fn by_sheet(
+    input: &Input<'_>,
+    columns: &[(&str, &str)],
+    cells: &dyn Fn(&Figures) -> Vec<String>,
+) -> String {
+    let mut table = Table::new(columns);
+    let mut row = |name: String, f: &Figures| {
+        let mut row = vec![name];
+        row.extend(cells(f));
+        table.row(row);
+    };
+    for (i, cut) in input.cuts.iter().enumerate() {
+        row(sheet_name(i + 1), &cut.plan.figures);
+    }
+    row("in all".to_owned(), &total(input.cuts));
+    table.text()
+}
+
+/// A long length's unit, and how many mm it has.
+fn long(show: Show) -> (&'static str, f64) {
+    match show {
         Show::Mm => ("m", 1000.0),
         Show::FeetInches => ("ft", 304.8),
-    };
-    let long = |mm: f64| number(mm / per, 1);
-    let mut table = Table::new(&[
+    }
+}
+
+fn cut_text(input: &Input<'_>) -> String {
+    let job = input.job;
+    let (unit, per) = long(job.show);
+    let columns = [
         ("sheet", ""),
         ("pierces", ""),
         ("cut", unit),
+        ("kerf loss", quantity::area_unit(job.show)),
         ("travel", unit),
         ("as listed", unit),
         ("time", ""),
-        ("holes", "to drill"),
         ("holes", "too small"),
         ("tabs", ""),
-    ]);
-    let mut row = |name: &str, f: &Figures| {
-        table.row(vec![
-            name.to_owned(),
+    ];
+    let mut out = by_sheet(input, &columns, &|f| {
+        vec![
             f.pierces.to_string(),
-            long(f.cut_length),
-            long(f.travel),
-            long(f.travel_as_listed),
+            number(f.cut_length / per, 1),
+            number(quantity::area_in(f.kerf_loss, job.show), 3),
+            number(f.travel / per, 1),
+            number(f.travel_as_listed / per, 1),
             time(f.time_s),
-            f.drilled.to_string(),
             f.small_holes.to_string(),
             f.tabs.to_string(),
-        ]);
-    };
-    for (i, cut) in input.cuts.iter().enumerate() {
-        row(&sheet_name(i + 1), &cut.plan.figures);
-    }
-    row("in all", &total(input.cuts));
-    let rules = Rules::of(&job.cutting, job.base.thickness);
+        ]
+    });
+    out.push_str(&format!(
+        "  Profiles {}, as the sheet files hold them.\n",
+        paths_word(job.cutting.paths)
+    ));
+    out.push_str(&process_text(input));
+    out
+}
+
+/// The process's figures in every thickness of the sheets.
+fn process_text(input: &Input<'_>) -> String {
+    let (job, show) = (input.job, input.job.show);
     let figure = |v: Option<f64>, unit: &str| match v {
         Some(v) => format!("{} {unit}", length::trimmed(v, 2)),
         None => "not known".to_owned(),
     };
-    let mut out = table.text();
-    if rules.speed.or(rules.pierce_s).or(rules.travel).is_none() {
-        out.push_str(&format!(
-            "  Profiles {}. Nothing is known of the process `{}`: for times, give speed_mm_min,\n  pierce_s and travel_mm_min under [cutting].\n",
-            paths_word(job.cutting.paths),
-            job.cutting.process,
-        ));
-        return out;
+    let mut table = Table::new(&[
+        ("in plate of", ""),
+        ("cut at", ""),
+        ("pierce", ""),
+        ("travel at", ""),
+        ("mark at", ""),
+        ("holes too", "small under"),
+    ]);
+    let mut known = false;
+    for thickness in thicknesses(input) {
+        let rules = Rules::of(&job.cutting, thickness);
+        known |= rules.speed.or(rules.pierce_s).or(rules.travel).is_some();
+        table.row(vec![
+            quantity::thickness(thickness, show),
+            figure(rules.speed, "mm/min"),
+            figure(rules.pierce_s, "s"),
+            figure(rules.travel, "mm/min"),
+            figure(rules.marking, "mm/min"),
+            match rules.smallest_hole {
+                d if d > 0.0 => quantity::thickness(d, show),
+                _ => "not known".to_owned(),
+            },
+        ]);
     }
-    out.push_str(&format!(
-        "  Profiles {}. In plate of {}: cut at {}, pierce {}, travel at\n  {}; holes too small for the process: under {}. What the job does not\n  give is from memory: time a sheet of your own. The table's operator decides.\n",
-        paths_word(job.cutting.paths),
-        quantity::thickness(job.base.thickness, job.show),
-        figure(rules.speed, "mm/min"),
-        figure(rules.pierce_s, "s"),
-        figure(rules.travel, "mm/min"),
-        quantity::thickness(rules.smallest_hole, job.show),
-    ));
+    if !known {
+        let text = format!(
+            "Nothing is known of the process `{}`: for times, give speed_mm_min, pierce_s, \
+             travel_mm_min and marking_mm_min under [cutting].",
+            job.cutting.process
+        );
+        return format!("  {}\n", wrapped(&text, LINE, "  "));
+    }
+    format!(
+        "{}  What the job does not give is from memory: time a sheet of your own. The table's\n  \
+         operator decides.\n",
+        table.text()
+    )
+}
+
+/// Thicknesses of the sheets that are cut, mm, each once, in their order.
+fn thicknesses(input: &Input<'_>) -> Vec<f64> {
+    let mut out: Vec<f64> = Vec::new();
+    for group in input.nests {
+        for sheet in &group.nest.sheets {
+            if let Some(stock) = group.job.sheets.get(sheet.stock)
+                && !out.iter().any(|&t| same_thickness(t, stock.thickness))
+            {
+                out.push(stock.thickness);
+            }
+        }
+    }
     out
+}
+
+fn bench_text(input: &Input<'_>) -> String {
+    let job = input.job;
+    let (unit, per) = long(job.show);
+    let columns = [
+        ("sheet", ""),
+        ("holes", "to drill"),
+        ("time", ""),
+        ("strokes", "to mark"),
+        ("marking", unit),
+        ("time", ""),
+    ];
+    let mut out = by_sheet(input, &columns, &|f| {
+        vec![
+            f.drilled.to_string(),
+            time(Some(f.drill_time_s)),
+            f.mark_strokes.to_string(),
+            number(f.mark_length / per, 1),
+            time(f.mark_time_s),
+        ]
+    });
+    let drilled = if job.cutting.small_holes == SmallHoles::Drill {
+        format!(
+            "Holes are drilled after cutting, {} s each. ",
+            length::trimmed(job.cutting.drill_s, 1)
+        )
+    } else {
+        String::new()
+    };
+    let text = format!(
+        "{drilled}Marks are lines, letters and the crosses of holes to drill, with the way between \
+         them; neither time is in the time of cutting."
+    );
+    out.push_str(&format!("  {}\n", wrapped(&text, LINE, "  ")));
+    out
+}
+
+/// Warns once of holes that are cut smaller than the process cuts well; in
+/// every thickness, with its own limit.
+#[must_use]
+pub fn small_holes_warning(job: &Job, plans: &[(f64, &Plan)]) -> Option<String> {
+    let count: usize = plans.iter().map(|(_, p)| p.figures.small_holes).sum();
+    if count == 0 {
+        return None;
+    }
+    let mut limits: Vec<(f64, String)> = Vec::new();
+    for (thickness, plan) in plans {
+        if plan.figures.small_holes > 0
+            && !limits.iter().any(|(t, _)| same_thickness(*t, *thickness))
+        {
+            let least = Rules::of(&job.cutting, *thickness).smallest_hole;
+            let told = format!(
+                "{} in plate of {}",
+                quantity::thickness(least, job.show),
+                quantity::thickness(*thickness, job.show)
+            );
+            limits.push((*thickness, told));
+        }
+    }
+    let limits: Vec<String> = limits.into_iter().map(|(_, told)| told).collect();
+    let (holes, are) = if count == 1 {
+        ("hole", "is")
+    } else {
+        ("holes", "are")
+    };
+    Some(format!(
+        "{count} {holes} {are} cut by {} below its smallest hole of {}: set cutting.small_holes = \
+         \"drill\", or cutting.smallest_hole to what the table cuts well",
+        job.cutting.process,
+        limits.join(" and ")
+    ))
 }
 
 /// The section of `yield.txt` on what is worth keeping; empty where nothing is.

@@ -11,8 +11,10 @@
 //! - Cost: the sheet's price, or its mass at the job's price per kg, or of a
 //!   remnant without a price its mass as scrap; net cost: less what the wasted
 //!   mass brings as scrap.
-//! - Cut length: outlines and holes once round; pierces: one for each.
-//! - Kerf loss: cut length times kerf.
+//! - At least: what the parts' net area asks of sheets and of their cost,
+//!   whatever the nest ([`crate::nest::least_of`]).
+//! - Profile length of a part: outline and holes once round. What is cut of
+//!   it, how often the table pierces and what the kerf takes are the plan's.
 
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
@@ -22,8 +24,8 @@ use rayon::prelude::*;
 
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Placement;
-use crate::job::{Job, Sheet};
-use crate::nest::{Nest, NestedSheet, Offcut, largest_offcut};
+use crate::job::{Effort, Job, Sheet};
+use crate::nest::{Nest, NestPart, NestedSheet, Offcut, largest_offcut, least_of, least_sheets};
 use crate::part::Part;
 
 /// Facts of a part.
@@ -40,7 +42,7 @@ pub struct PartFacts {
     /// Mass, kg.
     pub mass: f64,
     /// Length of outline and holes, mm.
-    pub cut_length: f64,
+    pub profile_length: f64,
     /// Sheet it lies on.
     pub sheet: Option<String>,
 }
@@ -85,12 +87,6 @@ pub struct Sums {
     pub cost: Option<f64>,
     /// What the wasted mass brings.
     pub scrap_value: f64,
-    /// Length of cut, mm.
-    pub cut_length: f64,
-    /// Pierces.
-    pub pierces: usize,
-    /// Area that the kerf takes, mm2.
-    pub kerf_loss: f64,
 }
 
 impl Sums {
@@ -130,15 +126,66 @@ impl Sums {
             mass_used: a.mass_used + b.mass_used,
             cost: a.cost.zip(b.cost).map(|(x, y)| x + y),
             scrap_value: a.scrap_value + b.scrap_value,
-            cut_length: a.cut_length + b.cut_length,
-            pierces: a.pierces + b.pierces,
-            kerf_loss: a.kerf_loss + b.kerf_loss,
         })
     }
 }
 
 pub(super) fn ratio(part: f64, whole: f64) -> f64 {
     if whole > 0.0 { part / whole } else { 0.0 }
+}
+
+/// What no nest can do with less, by the parts' area alone.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Least {
+    /// Sheets.
+    pub sheets: usize,
+    /// Mass bought, kg.
+    pub mass: f64,
+    /// Cost; `None` where a sheet on offer has no price.
+    pub cost: Option<f64>,
+}
+
+impl Least {
+    /// Of parts of a net area, mm2, on sheets on offer.
+    fn of(input: &Basis<'_>, group: &NestGroup<'_>, sheets: &[Sheet]) -> Result<Self, Fault> {
+        let area: f64 = group.job.parts.iter().map(NestPart::net_area).sum();
+        let margin = group.job.edge_margin;
+        let per = match sheets.first() {
+            Some(s) => s.thickness * density(input, &s.alloy)?,
+            None => 0.0,
+        };
+        let mass = |s: &Sheet| s.area() * per;
+        let price = |s: &Sheet| price(input.job, s, mass(s));
+        let priced = sheets.iter().all(|s| price(s).is_some());
+        Ok(Self {
+            sheets: least_sheets(area, sheets, margin),
+            mass: least_of(area, sheets, margin, &mass),
+            cost: priced.then(|| least_of(area, sheets, margin, &|s| price(s).unwrap_or_default())),
+        })
+    }
+
+    fn and(self, o: Self) -> Self {
+        Self {
+            sheets: self.sheets + o.sheets,
+            mass: self.mass + o.mass,
+            cost: self.cost.zip(o.cost).map(|(a, b)| a + b),
+        }
+    }
+}
+
+/// What a sheet of a mass, kg, costs: its own price, or by its mass; a remnant
+/// without a price is paid for, and could only be sold as scrap.
+fn price(job: &Job, stock: &Sheet, mass: f64) -> Option<f64> {
+    let prices = &job.prices;
+    let by_mass = || prices.per_kg.get(&stock.alloy).map(|p| p * mass);
+    let unpriced = || {
+        if stock.remnant.is_some() {
+            Some(prices.scrap_per_kg * mass)
+        } else {
+            by_mass()
+        }
+    };
+    stock.price.or_else(unpriced)
 }
 
 /// The parts of a group on one size of sheet.
@@ -148,6 +195,10 @@ pub struct AloneFacts {
     pub stock: Sheet,
     /// Sums; `None` where the size does not hold the parts.
     pub sums: Option<Sums>,
+    /// What no nest on this size can do with less.
+    pub least: Least,
+    /// Search effort of the nest.
+    pub effort: Effort,
 }
 
 /// All facts.
@@ -159,6 +210,10 @@ pub struct Facts {
     pub sheets: Vec<SheetFacts>,
     /// Over all sheets.
     pub total: Sums,
+    /// What no nest on the sheets on offer can do with less.
+    pub least: Least,
+    /// Search effort of the nests.
+    pub effort: Effort,
     /// Each size alone.
     pub alone: Vec<AloneFacts>,
 }
@@ -195,7 +250,12 @@ pub fn facts(input: &Basis<'_>) -> Result<Facts, Fault> {
     let mut offcuts = offcuts.into_iter();
     let mut sheets = Vec::new();
     let mut alone = Vec::new();
+    let mut least = Least {
+        cost: Some(0.0),
+        ..Least::default()
+    };
     for group in input.nests {
+        least = least.and(Least::of(input, group, &group.job.sheets)?);
         for nested in &group.nest.sheets {
             let offcut = offcuts.next().flatten();
             let Some(stock) = group.job.sheets.get(nested.stock) else {
@@ -210,6 +270,10 @@ pub fn facts(input: &Basis<'_>) -> Result<Facts, Fault> {
             sheets.push(sheet);
         }
         for tried in group.alone {
+            let unlimited = Sheet {
+                quantity: None,
+                ..tried.sheet.clone()
+            };
             let sums = match &tried.nest {
                 Some(nest) => Some(alone_sums(input, &parts, group, nest, &tried.sheet)?),
                 None => None,
@@ -217,12 +281,16 @@ pub fn facts(input: &Basis<'_>) -> Result<Facts, Fault> {
             alone.push(AloneFacts {
                 stock: tried.sheet.clone(),
                 sums,
+                least: Least::of(input, group, std::slice::from_ref(&unlimited))?,
+                effort: tried.effort,
             });
         }
     }
     Ok(Facts {
         parts,
         total: Sums::of(sheets.iter().map(|s| &s.sums)),
+        least,
+        effort: (input.nests.first()).map_or(input.job.cutting.effort, |g| g.job.effort),
         sheets,
         alone,
     })
@@ -256,7 +324,7 @@ fn part_facts(part: &Part, input: &Basis<'_>) -> Result<PartFacts, Fault> {
         length: hi.x - lo.x,
         width: hi.y - lo.y,
         mass: net_area * part.thickness * density(input, &part.alloy)?,
-        cut_length: part.outline.perimeter() + round_holes,
+        profile_length: part.outline.perimeter() + round_holes,
         sheet: None,
     })
 }
@@ -268,8 +336,6 @@ fn sheet_facts(
     nested: &NestedSheet,
     stock: &Sheet,
 ) -> Result<SheetFacts, Fault> {
-    let cutting = &input.job.cutting;
-    let prices = &input.job.prices;
     let mut sums = Sums {
         sheets: 1,
         sheet_area: stock.area(),
@@ -289,8 +355,6 @@ fn sheet_facts(
         sums.parts += 1;
         sums.used_area += fact.net_area;
         sums.mass_used += fact.mass;
-        sums.cut_length += fact.cut_length;
-        sums.pierces += 1 + part.holes.len();
         if heaviest.is_none_or(|h| facts[h].mass < fact.mass) {
             heaviest = Some(index);
         }
@@ -299,23 +363,8 @@ fn sheet_facts(
     let used_length = (reach + group.job.edge_margin).min(stock.length);
     sums.used_length_area = (used_length * stock.width).min(sums.sheet_area);
     sums.mass_bought = sums.sheet_area * stock.thickness * density(input, &stock.alloy)?;
-    let by_mass = || {
-        prices
-            .per_kg
-            .get(&stock.alloy)
-            .map(|p| p * sums.mass_bought)
-    };
-    let unpriced = || {
-        if stock.remnant.is_some() {
-            // Paid for: it could only be sold as scrap.
-            Some(prices.scrap_per_kg * sums.mass_bought)
-        } else {
-            by_mass()
-        }
-    };
-    sums.cost = stock.price.or_else(unpriced);
-    sums.scrap_value = sums.mass_wasted() * prices.scrap_per_kg;
-    sums.kerf_loss = sums.cut_length * cutting.kerf;
+    sums.cost = price(input.job, stock, sums.mass_bought);
+    sums.scrap_value = sums.mass_wasted() * input.job.prices.scrap_per_kg;
     Ok(SheetFacts {
         name: String::new(),
         stock: stock.clone(),

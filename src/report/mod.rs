@@ -23,7 +23,7 @@ use serde::Serialize;
 
 use crate::fair::{Doubt, Finding};
 use crate::fault::{Fault, Kind, Place};
-use crate::job::{Job, Sheet, Side};
+use crate::job::{Effort, Job, Sheet, Side};
 use crate::layout::{Joint, RunLength, Stanchion};
 use crate::nest::{Nest, NestJob};
 use crate::part::Part;
@@ -90,6 +90,8 @@ pub struct Alone {
     pub sheet: Sheet,
     /// All sheets of this size; `None` where it does not hold the parts.
     pub nest: Option<Nest>,
+    /// Search effort of that nest.
+    pub effort: Effort,
 }
 
 /// How both faired lines fit a measured point.

@@ -4,7 +4,7 @@
 use serde::Serialize;
 
 use super::cautions::{Caution, usual};
-use super::facts::{Facts, PartFacts, SheetFacts, Sums};
+use super::facts::{Facts, Least, PartFacts, SheetFacts, Sums};
 use super::fairness::{DoubtRow, SurveyRows, doubt_rows, survey_rows};
 use super::{Input, json_text};
 use crate::fault::Fault;
@@ -76,7 +76,7 @@ struct PartRow<'a> {
     width_mm: f64,
     edge_length_mm: f64,
     allowance_mm: f64,
-    cut_length_mm: f64,
+    profile_length_mm: f64,
     mass_kg: f64,
     refold_gap_mm: Option<f64>,
     stretch_max: f64,
@@ -139,19 +139,27 @@ struct SumRow {
     cost: Option<f64>,
     scrap_value: f64,
     net_cost: Option<f64>,
-    cut_length_mm: f64,
-    pierces: usize,
-    kerf_loss_mm2: f64,
 }
 
 #[derive(Debug, Serialize)]
 struct YieldRow {
     overall: f64,
     by_used_length: f64,
+    effort: &'static str,
     sheets: usize,
     parts: usize,
     #[serde(flatten)]
+    least: LeastRow,
+    #[serde(flatten)]
     sums: SumRow,
+}
+
+/// What no nest can do with less, by area.
+#[derive(Debug, Serialize)]
+struct LeastRow {
+    sheets_at_least: usize,
+    mass_at_least_kg: f64,
+    cost_at_least: Option<f64>,
 }
 
 #[derive(Debug, Serialize)]
@@ -162,7 +170,10 @@ struct AloneRow<'a> {
     width_mm: f64,
     thickness_mm: f64,
     fits: bool,
+    effort: &'static str,
     sheets: Option<usize>,
+    #[serde(flatten)]
+    least: LeastRow,
     #[serde(flatten)]
     sums: Option<SumRow>,
 }
@@ -289,8 +300,10 @@ pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
         yields: YieldRow {
             overall: fine(facts.total.yield_ratio()),
             by_used_length: fine(facts.total.yield_by_used_length()),
+            effort: facts.effort.name(),
             sheets: facts.total.sheets,
             parts: facts.total.parts,
+            least: least_row(&facts.least),
             sums: sum_row(&facts.total),
         },
         cutting: cutting_row(input),
@@ -357,7 +370,7 @@ fn part_row<'a>(p: &'a Part, f: &'a PartFacts, refold: Option<f64>) -> PartRow<'
         width_mm: round(f.width),
         edge_length_mm: round(p.net_edge_length),
         allowance_mm: round(p.allowance),
-        cut_length_mm: round(f.cut_length),
+        profile_length_mm: round(f.profile_length),
         mass_kg: round(f.mass),
         refold_gap_mm: refold.map(round),
         stretch_max: fine(p.stretch.abs()),
@@ -437,9 +450,14 @@ fn sum_row(s: &Sums) -> SumRow {
         cost: s.cost.map(round),
         scrap_value: round(s.scrap_value),
         net_cost: s.net_cost().map(round),
-        cut_length_mm: round(s.cut_length),
-        pierces: s.pierces,
-        kerf_loss_mm2: round(s.kerf_loss),
+    }
+}
+
+fn least_row(l: &Least) -> LeastRow {
+    LeastRow {
+        sheets_at_least: l.sheets,
+        mass_at_least_kg: round(l.mass),
+        cost_at_least: l.cost.map(round),
     }
 }
 
@@ -454,7 +472,9 @@ fn alone_rows(facts: &Facts) -> Vec<AloneRow<'_>> {
             width_mm: round(a.stock.width),
             thickness_mm: round(a.stock.thickness),
             fits: a.sums.is_some(),
+            effort: a.effort.name(),
             sheets: a.sums.as_ref().map(|s| s.sheets),
+            least: least_row(&a.least),
             sums: a.sums.as_ref().map(sum_row),
         })
         .collect()

@@ -79,10 +79,12 @@ impl Case {
                 Alone {
                     sheet: sample::sheet(),
                     nest: Some(nested.nest.clone()),
+                    effort: Effort::Quick,
                 },
                 Alone {
                     sheet: small,
                     nest: None,
+                    effort: Effort::Quick,
                 },
             ],
             densities: BTreeMap::from([("5086-H116".to_owned(), DENSITY)]),
@@ -224,13 +226,13 @@ fn a_ring_sector_has_its_closed_form_area_cut_length_and_mass() {
     // (R^2 - r^2) a / 2; (R + r) a + 2 (R - r); two holes of 12 mm.
     let area = (outer * outer - inner * inner) * angle / 2.0;
     let net = area - 2.0 * PI * 36.0;
-    let cut = (outer + inner) * angle + 2.0 * (outer - inner) + 2.0 * PI * 12.0;
+    let profile = (outer + inner) * angle + 2.0 * (outer - inner) + 2.0 * PI * 12.0;
     Case::new().with(|input| {
         let all = facts(input).unwrap();
         let f = &all.parts[0];
         near(f.area, area);
         near(f.net_area, net);
-        near(f.cut_length, cut);
+        near(f.profile_length, profile);
         near(f.mass, net * 12.7 * DENSITY);
         // Chord of the outer arc, and from the inner corners to the crown.
         near(f.length, 2.0 * outer * sin(angle / 2.0));
@@ -246,9 +248,14 @@ fn a_ring_sector_has_its_closed_form_area_cut_length_and_mass() {
         let wasted = (2e6 - 2.0 * net) * 12.7 * DENSITY;
         near(s.mass_wasted(), wasted);
         near(s.net_cost().unwrap(), s.cost.unwrap() - 1.5 * wasted);
-        near(s.cut_length, 2.0 * cut);
-        near(s.kerf_loss, 2.0 * cut * 2.0);
-        assert_eq!(s.pierces, 6);
+        let cut = cuts::total(input.cuts);
+        near(cut.cut_length, 2.0 * profile);
+        near(cut.kerf_loss, 2.0 * profile * 2.0);
+        assert_eq!(cut.pierces, 6);
+        // Two parts on a sheet of 1.98 x 0.98 m inside its margins.
+        assert_eq!((all.least.sheets, all.alone[0].least.sheets), (1, 1));
+        near(all.least.mass, s.mass_bought);
+        near(all.least.cost.unwrap(), s.cost.unwrap());
         near(all.sheets[0].used_length, 10.0 + f.length + 10.0);
         near(
             s.yield_by_used_length(),
@@ -428,4 +435,42 @@ fn the_same_job_gives_the_same_files() {
             std::fs::write(path, text).unwrap();
         }
     }
+}
+
+#[test]
+fn figures_of_another_effort_are_not_told_without_it() {
+    let mut case = Case::new();
+    case.nested.nest_job.effort = Effort::Normal;
+    case.with(|input| {
+        let text = yield_text(input, &facts(input).unwrap());
+        assert!(
+            text.contains("Nested at normal effort: 1 sheet, 1 at least by area."),
+            "{text}"
+        );
+        assert!(
+            text.contains("Nested at quick effort, the sheets above at normal"),
+            "{text}"
+        );
+    });
+}
+
+/// Holes of 12 mm: plasma cuts them well below 8 mm of plate, 1.5 t.
+#[test]
+fn holes_below_the_rule_are_counted_in_every_thickness_and_warned_of_once() {
+    let case = Case::new();
+    let plan = &case.cuts[0].plan;
+    let job = &case.nested.job;
+    assert_eq!(plan.figures.small_holes, 4);
+    let none = crate::cut::Plan::default();
+    assert_eq!(cuts::small_holes_warning(job, &[(6.0, &none)]), None);
+    let told = cuts::small_holes_warning(job, &[(6.0, &none), (12.7, plan), (10.0, plan)]);
+    let told = told.expect("a warning");
+    let limit = |thickness: f64| crate::quantity::thickness(1.5 * thickness, job.show);
+    let start = format!(
+        "8 holes are cut by plasma below its smallest hole of {} in plate of 12.7 mm and {} in \
+         plate of 10.0 mm: set cutting.small_holes = \"drill\"",
+        limit(12.7),
+        limit(10.0)
+    );
+    assert!(told.starts_with(&start), "{told}");
 }

@@ -3,7 +3,7 @@
 use super::Input;
 use super::cautions::usual;
 use super::cuts::{cutting_text, remnants_text};
-use super::facts::{Facts, SheetFacts, Sums};
+use super::facts::{Facts, Least, SheetFacts, Sums};
 use super::table::{Table, wrapped};
 use crate::job::Sheet;
 use crate::length::{self, Show};
@@ -34,17 +34,20 @@ pub fn yield_text(input: &Input<'_>, facts: &Facts) -> String {
         "  Net area: outlines less holes. Used length: to the furthest part and the edge\n  \
          margin beyond it.\n",
     );
+    out.push_str(&format!(
+        "  Nested at {} effort: {}. By area: the parts' net area over what\n  \
+         lies inside the margins of the largest sheets on offer.\n",
+        facts.effort.name(),
+        sheets_and_least(facts.total.sheets, &facts.least)
+    ));
     out.push_str(&format!("\nMASS AND COST\n{}", cost_table(input, facts)));
     out.push_str(&cost_note(input, facts));
     out.push_str(&format!(
-        "\nCUTTING AND OFFCUTS\n{}",
-        cut_table(input, facts)
+        "\nLARGEST OFFCUT AND HEAVIEST PART\n{}",
+        offcut_table(input, facts)
     ));
     if !input.cuts.is_empty() {
-        out.push_str(&format!(
-            "\nORDER AND TIME OF CUTTING\n{}",
-            cutting_text(input)
-        ));
+        out.push_str(&cutting_text(input));
         out.push_str(&remnants_text(input));
     }
     if let Some(butts) = input.butts {
@@ -69,6 +72,12 @@ pub fn yield_text(input: &Input<'_>, facts: &Facts) -> String {
     out
 }
 
+/// Sheets beside the bound by area, in words.
+pub(super) fn sheets_and_least(sheets: usize, least: &Least) -> String {
+    let s = if sheets == 1 { "" } else { "s" };
+    format!("{sheets} sheet{s}, {} at least by area", least.sheets)
+}
+
 fn percent(ratio: f64) -> String {
     format!("{} %", length::number(ratio * 100.0, 1))
 }
@@ -83,21 +92,6 @@ fn mass(kg: f64, show: Show) -> String {
 
 fn money(value: Option<f64>) -> String {
     value.map_or_else(|| "-".to_owned(), |v| length::number(v, 2))
-}
-
-/// A long length without its unit: metres or feet.
-fn long(mm: f64, show: Show) -> String {
-    match show {
-        Show::Mm => length::number(mm / 1000.0, 2),
-        Show::FeetInches => length::number(mm / 304.8, 1),
-    }
-}
-
-fn long_unit(show: Show) -> &'static str {
-    match show {
-        Show::Mm => "m",
-        Show::FeetInches => "ft",
-    }
 }
 
 fn stock_name(stock: &Sheet, show: Show) -> String {
@@ -200,35 +194,19 @@ fn cost_note(input: &Input<'_>, facts: &Facts) -> String {
     out
 }
 
-fn cut_table(input: &Input<'_>, facts: &Facts) -> String {
-    let show = input.job.show;
+fn offcut_table(input: &Input<'_>, facts: &Facts) -> String {
     let mut table = Table::new(&[
         ("sheet", ""),
-        ("cut length", long_unit(show)),
-        ("pierces", ""),
-        ("kerf loss", quantity::area_unit(show)),
         ("largest rectangle left", ""),
         ("heaviest part", ""),
     ]);
-    let sums = |name: &str, s: &Sums, offcut: String, heaviest: String| {
-        vec![
-            name.to_owned(),
-            long(s.cut_length, show),
-            s.pierces.to_string(),
-            length::number(quantity::area_in(s.kerf_loss, show), 4),
-            offcut,
-            heaviest,
-        ]
-    };
     for sheet in &facts.sheets {
-        table.row(sums(
-            &sheet.name,
-            &sheet.sums,
-            offcut_text(sheet, show),
+        table.row(vec![
+            sheet.name.clone(),
+            offcut_text(sheet, input.job.show),
             heaviest_text(input, facts, sheet),
-        ));
+        ]);
     }
-    table.row(sums("in all", &facts.total, String::new(), String::new()));
     table.text()
 }
 
@@ -260,8 +238,10 @@ fn alone_table(input: &Input<'_>, facts: &Facts) -> String {
     let mut table = Table::new(&[
         ("sheet", ""),
         ("sheets", ""),
+        ("at least", "by area"),
+        ("effort", ""),
         ("yield", ""),
-        ("yield by used length", ""),
+        ("yield by", "used length"),
         ("bought", quantity::mass_unit(show)),
         ("cost", currency),
         ("net cost", currency),
@@ -271,6 +251,8 @@ fn alone_table(input: &Input<'_>, facts: &Facts) -> String {
         match &tried.sums {
             Some(s) => row.extend([
                 s.sheets.to_string(),
+                tried.least.sheets.to_string(),
+                tried.effort.name().to_owned(),
                 percent(s.yield_ratio()),
                 percent(s.yield_by_used_length()),
                 mass(s.mass_bought, show),
@@ -278,7 +260,7 @@ fn alone_table(input: &Input<'_>, facts: &Facts) -> String {
                     .map_or_else(|| NO_PRICE.to_owned(), |c| money(Some(c))),
                 money(s.net_cost()),
             ]),
-            None => row.extend(std::iter::repeat_n("-".to_owned(), 6)),
+            None => row.extend(std::iter::repeat_n("-".to_owned(), 8)),
         }
         table.row(row);
     }
@@ -286,6 +268,15 @@ fn alone_table(input: &Input<'_>, facts: &Facts) -> String {
     for tried in facts.alone.iter().filter(|a| a.sums.is_none()) {
         let name = stock_name(&tried.stock, show);
         out.push_str(&format!("  {name}: does not hold the parts.\n"));
+    }
+    if let Some(tried) = facts.alone.iter().find(|a| a.effort != facts.effort) {
+        let text = format!(
+            "Nested at {} effort, the sheets above at {}: compare these with each other, and not \
+             with those; a longer search may need fewer sheets.",
+            tried.effort.name(),
+            facts.effort.name()
+        );
+        out.push_str(&format!("  {}\n", wrapped(&text, LINE, "  ")));
     }
     out
 }

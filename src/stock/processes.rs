@@ -1,4 +1,4 @@
-//! Ways of cutting plate: kerf, speed, pierce, travel, smallest hole.
+//! Ways of cutting plate: kerf, speed, pierce, travel, marking, smallest hole.
 
 /// A way of cutting plate. Every figure varies by machine, consumables and
 /// plate: measure a test cut; what stands here is only where to begin.
@@ -21,6 +21,8 @@ pub struct Process {
     pub pierces: &'static [(f64, f64)],
     /// Speed between cuts, mm/min.
     pub travel: f64,
+    /// Speed of a marking head, mm/min, the same in any plate.
+    pub marking: f64,
     /// Usual length of a lead-in, mm.
     pub lead: f64,
     /// Smallest hole that comes out round, over the plate's thickness.
@@ -31,7 +33,11 @@ pub struct Process {
     pub hole_source: &'static str,
 }
 
-/// Where the speeds, pierce times, travel and leads come from.
+/// Time to drill a hole where the job gives none, s: at the bench after the
+/// cutting, punched, drilled and deburred, whatever the process. From memory.
+pub const DRILL_S: f64 = 45.0;
+
+/// Where the speeds, pierce times, travel, marking, drilling and leads come from.
 pub const SPEED_SOURCE: &str = "from memory: orders of size for a machine of middling power";
 
 const KERF: &str = "shop comparisons of kerf by process; varies by machine, so always editable";
@@ -56,6 +62,7 @@ pub const PROCESSES: [Process; 5] = [
         ],
         pierces: &[(3.0, 0.2), (6.0, 0.4), (12.0, 0.8), (25.0, 2.0)],
         travel: 15_000.0,
+        marking: 5000.0,
         lead: 8.0,
         hole_ratio: 1.5,
         hole_least: 5.0,
@@ -77,6 +84,7 @@ pub const PROCESSES: [Process; 5] = [
         ],
         pierces: &[(8.0, 0.4), (12.0, 0.6), (25.0, 1.2), (50.0, 3.0)],
         travel: 15_000.0,
+        marking: 5000.0,
         lead: 12.0,
         hole_ratio: 1.5,
         hole_least: 10.0,
@@ -99,6 +107,7 @@ pub const PROCESSES: [Process; 5] = [
         ],
         pierces: &[(3.0, 3.0), (6.0, 6.0), (12.0, 15.0), (25.0, 40.0)],
         travel: 10_000.0,
+        marking: 3000.0,
         lead: 4.0,
         hole_ratio: 0.25,
         hole_least: 3.0,
@@ -120,6 +129,7 @@ pub const PROCESSES: [Process; 5] = [
         ],
         pierces: &[(1.0, 0.1), (3.0, 0.3), (6.0, 1.0), (12.0, 3.0), (20.0, 8.0)],
         travel: 60_000.0,
+        marking: 10_000.0,
         lead: 3.0,
         hole_ratio: 1.0,
         hole_least: 1.0,
@@ -135,6 +145,7 @@ pub const PROCESSES: [Process; 5] = [
         speeds: &[(3.0, 2000.0), (6.0, 1200.0), (12.0, 500.0), (20.0, 300.0)],
         pierces: &[(3.0, 3.0), (12.0, 8.0), (25.0, 16.0)],
         travel: 10_000.0,
+        marking: 3000.0,
         lead: 6.0,
         hole_ratio: 0.0,
         hole_least: 7.0,
@@ -196,6 +207,7 @@ mod tests {
                 assert!(w[0].0 < w[1].0 && w[0].1 < w[1].1, "{}", p.name);
             }
             assert!(p.smallest_hole(12.7) > p.kerf, "{}", p.name);
+            assert!(p.marking > 0.0 && p.marking < p.travel, "{}", p.name);
         }
     }
 

@@ -5,7 +5,7 @@
 //! The limits of a boat here are common practice, no source.
 
 use super::columns::Columns;
-use super::lines::lines;
+use super::lines::table;
 use super::order::{Portion, at_point};
 use super::rows::Context;
 use super::{Note, Point};
@@ -63,9 +63,8 @@ fn within(range: [f64; 2], mm: f64) -> bool {
 /// The notation of a table of which no figure reads as stated, or whose places
 /// along the boat lie beyond what a length can be; `None` where it may be right.
 pub(super) fn misread<'a>(context: &Context<'a>, text: &str) -> Option<Misread<'a>> {
-    let (rows, _) = lines(text);
-    let (header, rows) = rows.split_first()?;
-    let columns = Columns::read(context.file, header, &mut Vec::new());
+    let (header, rows) = table(text, &context.file.path, "", &mut Vec::new())?;
+    let columns = Columns::read(context.file, &header, &mut Vec::new());
     let needed = match context.file.form {
         TableForm::Offsets => ["station", "half_breadth", "height"],
         _ => ["x", "y", "z"],

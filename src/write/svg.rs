@@ -72,19 +72,15 @@ pub fn small_svg(drawing: &Drawing) -> Result<String, Fault> {
         .set("role", "img")
         .add(Title::new(drawing.title.clone()));
     for layer in drawing.layers() {
-        let (fill, stroke, width) = match layer {
-            Layer::Sheet => ("#fff", "#666", 14),
-            Layer::Label => ("#222", "none", 0),
-            _ => ("#c9d6de", "#222", 7),
+        let (class, fill, stroke, width) = match layer {
+            Layer::Sheet => ("stock", "#fff", "#666", 14),
+            _ => ("part", "#c9d6de", "#222", 7),
         };
         let mut group = Group::new()
+            .set("class", class)
             .set("fill", fill)
             .set("stroke", stroke)
-            .set("stroke-width", width)
-            .set(
-                "font-family",
-                "Arial, Liberation Sans, Helvetica, sans-serif",
-            );
+            .set("stroke-width", width);
         for item in on(drawing, layer) {
             group = shape(group, &item.shape, &page);
         }

@@ -230,3 +230,153 @@ fn an_odd_remnant_beside_a_sheet_does_not_lengthen_the_pieces() {
         }
     }
 }
+
+/// Rows of 14 mm holes in both plates, the top plate of 6 mm: sheets of both
+/// thicknesses, cut by plasma.
+fn bolted(small_holes: &str) -> String {
+    let rows = |plate: &str, diameter: u32| {
+        format!(
+            "[{plate}.fasteners]\ndiameter = \"{diameter} mm\"\nspacing = \"300 mm\"\n\
+             outboard_row = \"40 mm\"\ninboard_row = \"40 mm\"\n"
+        )
+    };
+    let thin = "[[sheet]]\nname = \"thin\"\nlength = \"4 m\"\nwidth = \"2 m\"\nthickness = \"6 mm\"\n\
+                alloy = \"5086-H116\"\n[cutting]";
+    job(
+        "4 m",
+        "2 m",
+        &format!("small_holes = \"{small_holes}\"\ndrill_s = 30"),
+    )
+    .replace("process = \"waterjet\"", "process = \"plasma\"")
+    .replace("kerf = \"1 mm\"", "kerf = \"3 mm\"")
+    .replace("gap = \"6 mm\"", "gap = \"8 mm\"")
+    .replace(
+        "width = \"130 mm\"\nthickness = \"12.7 mm\"",
+        "width = \"130 mm\"\nthickness = \"6 mm\"",
+    )
+    .replace("[top]", &format!("{}[top]", rows("base", 14)))
+    .replace("[section]", &format!("{}[section]", rows("top", 14)))
+    .replace("[cutting]", thin)
+}
+
+/// Profiles, their length, strokes of the marker and their length, of all
+/// sheets as drawn.
+fn drawn_figures(built: &Built) -> (usize, f64, usize, f64) {
+    let mut out = (0, 0.0, 0, 0.0);
+    for sheet in built.summary["sheets"].as_array().expect("sheets") {
+        let file = format!("sheets/{}.dxf", sheet["name"].as_str().expect("a name"));
+        let drawn = lines(built, &file);
+        for layer in ["CUT", "HOLE"] {
+            for (path, closed) in drawn.get(layer).map_or(&[][..], Vec::as_slice) {
+                assert!(closed);
+                out.0 += 1;
+                out.1 += path.perimeter();
+            }
+        }
+        let text = built.text(&file);
+        let drawing = dxf::Drawing::load(&mut text.as_bytes()).expect("a DXF file");
+        for e in drawing.entities() {
+            if let dxf::entities::EntityType::Circle(c) = &e.specific {
+                out.0 += 1;
+                out.1 += 2.0 * PI * c.radius;
+            }
+        }
+        for (stroke, _) in &drawn["MARK"] {
+            out.2 += 1;
+            let way = stroke.vertices.windows(2);
+            out.3 += way.map(|w| w[0].at.distance(w[1].at)).sum::<f64>();
+        }
+    }
+    out
+}
+
+#[test]
+fn every_report_tells_the_cuts_and_marks_that_the_sheet_files_hold() {
+    for small in ["cut", "drill"] {
+        let shop = Shop::new(&[("job.toml", &bolted(small)), ("edge.csv", &edge(true))]);
+        let built = shop.build(&[]);
+        let told = &built.summary["cutting"];
+        let count = |key: &str| told[key].as_u64().expect("a count") as usize;
+        let number = |key: &str| told[key].as_f64().expect("a number");
+        let (profiles, length, strokes, marked) = drawn_figures(&built);
+        assert_eq!(count("pierces"), profiles, "{small}");
+        assert!((number("cut_length_mm") - length).abs() < 0.05, "{small}");
+        assert!(
+            (number("kerf_loss_mm2") - 3.0 * length).abs() < 0.2,
+            "{small}"
+        );
+        assert_eq!(count("mark_strokes"), strokes, "{small}");
+        assert!((number("mark_length_mm") - marked).abs() < 0.5, "{small}");
+        assert!(number("mark_time_s") > marked / 5000.0 * 60.0, "{small}");
+        let seconds = 30.0 * count("holes_to_drill") as f64;
+        assert!((number("drill_time_s") - seconds).abs() < 1e-9, "{small}");
+        // No other figure of cutting stands beside these.
+        for place in [&built.summary["yield"], &built.summary["sheets"][0]] {
+            assert!(place["pierces"].is_null() && place["cut_length_mm"].is_null());
+        }
+        let report = built.text("yield.txt");
+        assert_eq!(report.matches("pierces").count(), 1, "{report}");
+        // The estimate's choice is the same job.
+        let done = command()
+            .args(["estimate", "--quick", "--no-variations", "--json"])
+            .arg(shop.path().join("job.toml"))
+            .assert()
+            .success();
+        let estimate: serde_json::Value =
+            serde_json::from_slice(&done.get_output().stdout).expect("JSON");
+        let figures = &estimate["choices"][0]["figures"];
+        for key in [
+            "pierces",
+            "holes_to_drill",
+            "holes_too_small",
+            "mark_strokes",
+        ] {
+            assert_eq!(figures[key], told[key], "{small}: {key}");
+        }
+    }
+}
+
+/// By the plasma rule, 1.5 t: 14 mm is below 19.05 mm in the base plate and
+/// above 9 mm in the top plate.
+#[test]
+fn small_holes_are_judged_in_every_thickness_and_warned_of_once() {
+    let build = |small: &str| {
+        let shop = Shop::new(&[("job.toml", &bolted(small)), ("edge.csv", &edge(true))]);
+        shop.build(&[])
+    };
+    let cut = build("cut");
+    let holes: u64 = (cut.names("base-plate").iter())
+        .map(|name| cut.entry(name)["holes"].as_u64().expect("a count"))
+        .sum();
+    assert!(holes > 4);
+    assert_eq!(cut.summary["cutting"]["holes_too_small"], holes);
+    let told: Vec<&str> = (cut.summary["warnings"].as_array().expect("warnings").iter())
+        .filter_map(|w| w.as_str())
+        .filter(|w| w.contains("below its smallest hole"))
+        .collect();
+    assert_eq!(told.len(), 1, "{told:?}");
+    let start = format!("{holes} holes are cut by plasma below its smallest hole of 19");
+    assert!(told[0].starts_with(&start), "{told:?}");
+    assert!(
+        told[0].contains(" in plate of 12.7 mm: set cutting.small_holes"),
+        "{told:?}"
+    );
+    // The rules of both thicknesses stand in the report.
+    let report = cut.text("yield.txt");
+    for row in ["12.7 mm", "6.0 mm"] {
+        assert!(
+            report
+                .lines()
+                .any(|l| l.trim_start().starts_with(row) && l.contains("mm/min"))
+        );
+    }
+    let drilled = build("drill");
+    let cutting = &drilled.summary["cutting"];
+    assert_eq!(cutting["holes_to_drill"], holes);
+    assert_eq!(cutting["holes_too_small"], 0);
+    assert!(
+        !drilled
+            .text("yield.txt")
+            .contains("below its smallest hole")
+    );
+}

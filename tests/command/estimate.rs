@@ -5,7 +5,7 @@ use std::fs;
 use serde_json::Value;
 
 use crate::shapes::exact_job;
-use crate::shop::{Shop, command};
+use crate::shop::{Built, Shop, command};
 
 /// Density of 5086 as the stock table has it, 0.096 lb/in3, kg/mm3.
 fn density() -> f64 {
@@ -63,8 +63,13 @@ fn shop(job: &str) -> Shop {
     Shop::new(&[("job.toml", job), ("edge.csv", &straight())])
 }
 
-/// The JSON of an estimate with further arguments.
+/// The JSON of a quick estimate with further arguments.
 fn told(shop: &Shop, more: &[&str]) -> Value {
+    told_as_asked(shop, &[&["--quick"], more].concat())
+}
+
+/// The JSON of an estimate with these arguments alone.
+fn told_as_asked(shop: &Shop, more: &[&str]) -> Value {
     let done = command()
         .arg("estimate")
         .arg(shop.path().join("job.toml"))
@@ -140,8 +145,66 @@ fn costs_are_those_worked_out_by_hand() {
         .filter_map(|c| c["name"].as_str())
         .collect();
     // With all on offer the plates are laid out in pieces of 3 m, for which
-    // the large sheet is needed: it costs the same, and was given later.
-    assert_eq!(names, ["small", "large", "all on offer"]);
+    // the large sheet is needed: it is the same purchase, named in one row.
+    assert_eq!(names, ["small", "large"]);
+    assert_eq!(
+        choice(&told, "large")["also"],
+        serde_json::json!(["all on offer"])
+    );
+}
+
+/// Two plates on one sheet of 4 x 2 m, or of 1.6 x 1 m: one is the least.
+#[test]
+fn choices_are_nested_at_normal_effort_and_every_row_says_its_own() {
+    let shop = shop(&job(""));
+    for (asked, choices, variations) in [
+        (&[][..], "normal", "quick"),
+        (&["--quick"], "quick", "quick"),
+        (
+            &["--effort", "normal", "--no-variations"],
+            "normal",
+            "normal",
+        ),
+    ] {
+        let told = told_as_asked(&shop, asked);
+        assert_eq!(
+            (&told["effort"], &told["variations_effort"]),
+            (&choices.into(), &variations.into())
+        );
+        for (rows, effort) in [("choices", choices), ("variations", variations)] {
+            for row in told[rows].as_array().expect("rows") {
+                let figures = &row["figures"];
+                if !figures.is_null() {
+                    assert_eq!(figures["effort"], effort, "{rows}");
+                    assert_eq!(figures["sheets_at_least"], 1, "{rows}");
+                    let number = |key: &str| figures[key].as_f64().expect("a number");
+                    assert!(number("mass_at_least_kg") <= number("mass_bought_kg") + 1e-9);
+                    assert!(number("plate_at_least") <= number("plate") + 1e-9);
+                }
+            }
+        }
+    }
+    // A build says at which effort the sizes alone were nested.
+    let out = shop.path().join("built");
+    command()
+        .args(["build", "--effort", "normal", "--out"])
+        .arg(&out)
+        .arg(shop.path().join("job.toml"))
+        .assert()
+        .success();
+    let built = Built::read(&out);
+    assert_eq!(built.summary["yield"]["effort"], "normal");
+    for row in built.summary["one_size_alone"].as_array().expect("rows") {
+        assert_eq!(
+            (&row["effort"], &row["sheets_at_least"]),
+            (&"quick".into(), &1.into())
+        );
+    }
+    assert!(
+        built
+            .text("yield.txt")
+            .contains("Nested at quick effort, the sheets above at normal")
+    );
 }
 
 const CHOICES: &str = r#"

@@ -233,6 +233,27 @@ fn the_starter_job_builds_as_it_is_and_is_never_written_over() {
     let built = Built::read(&top.path().join("out"));
     assert_eq!(built.summary, said);
     assert!(built.text("yield.txt").contains("CAUTIONS"));
+    // What plasma cuts badly is drilled; cut all the same, it is warned of.
+    let small = "below its smallest hole";
+    let cutting = &said["cutting"];
+    assert_eq!(cutting["holes_too_small"], 0);
+    assert!(cutting["holes_to_drill"].as_u64().expect("a count") > 300);
+    assert!(!built.text("yield.txt").contains(small));
+    let text = std::fs::read_to_string(dir.join("job.toml")).expect("the job");
+    let cut = text.replace("small_holes = \"drill\"", "small_holes = \"cut\"");
+    std::fs::write(dir.join("cut.toml"), cut).expect("written");
+    let done = command()
+        .args(["build", "--quick", "--out"])
+        .arg(top.path().join("cut"))
+        .arg(dir.join("cut.toml"))
+        .assert()
+        .success();
+    let account = String::from_utf8_lossy(&done.get_output().stdout).into_owned();
+    let holes = format!(
+        "{} holes are cut by plasma {small}",
+        cutting["holes_to_drill"]
+    );
+    assert_eq!(account.matches(&holes).count(), 1, "{account}");
     for part in said["parts"].as_array().expect("parts") {
         let gap = part["refold_gap_mm"].as_f64().expect("a gap");
         assert!(gap <= 0.1, "{part}");

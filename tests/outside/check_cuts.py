@@ -6,7 +6,7 @@ With ezdxf and shapely, from sheets/*.dxf, remnants/*.dxf and the parts' own
 drawings laid where the summary says: paths half a kerf from the net profile
 and of the area of its parallel, every part what falls out of the plate when
 all is cut (where no tabs hold it), leads clear of every part, remnants in free
-ground. OFFSETS is the program of tests/outside/offsets: with it, the areas of
+ground, as many strokes of the marker and as long as the summary says. OFFSETS is the program of tests/outside/offsets: with it, the areas of
 the paths are measured once more by another library. Prints a table; exits 1
 on a fault.
 """
@@ -164,6 +164,15 @@ def check_remnants(out, sheet, stock, parts, gap, faults):
     return least
 
 
+def check_marks(label, d, figures, faults):
+    """Strokes on layer MARK, counted and measured."""
+    strokes = d.strokes["MARK"]
+    length = sum(np.hypot(*np.diff(s[:, :2], axis=0).T).sum() for s in strokes)
+    if len(strokes) != figures["mark_strokes"] or abs(length - figures["mark_length_mm"]) > 1e-4 * length + 0.01:
+        faults.append(f"{label}: {len(strokes)} strokes of {length:.1f} mm are marked, "
+                      f"{figures['mark_strokes']} of {figures['mark_length_mm']} mm are told")
+
+
 def main(folder, job_path, offsets=None):
     """Run all; returns the faults."""
     out, faults = Output(folder, job_path), []
@@ -185,6 +194,7 @@ def main(folder, job_path, offsets=None):
         leads = check_leads(label, d, parts, stock, half, clearance + kerf / 2 - half, faults)
         if cutting["leads"] != "none" and not d.strokes["LEAD"]:
             faults.append(f"{label}: no leads")
+        check_marks(label, d, sheet["cutting"], faults)
         least = check_remnants(out, sheet, stock, parts, gap, faults)
         print(f"{label:10}{off:8.4f}{leads[0]:10.3f}{leads[1]:8.3f}{len(sheet['remnants']):10d}{least:10.3f}")
     for f in faults:

@@ -3,16 +3,19 @@
     check_estimate.py OUT JOB [BUILD_SUMMARY]
 
 The page must be well-formed HTML that loads nothing from elsewhere, with a
-picture for every choice that can be made, every profile inside its sheet and
-none over another. JSON, CSV, text and page must tell the same figures. Plate,
-scrap, welding, machine time and cost are worked out again from the job's
-prices. BUILD_SUMMARY is the summary.json of a build of the same job with all
-sheets on offer at quick effort: that choice must come to the same. Exit 1 on
-any difference.
+picture for every sheet of a choice that can be made, every profile inside its
+sheet and none over another. JSON, CSV, text and page must tell the same
+figures, and the effort that they are of. Plate, scrap, welding, machine time
+and cost are worked out again from the job's prices, the bounds by area from the
+parts' area and the job's sheets. No two choices may be one purchase.
+BUILD_SUMMARY is the summary.json of a build of the same job with all sheets on
+offer at the same effort: that choice must come to the same. Exit 1 on any
+difference.
 """
 
 import csv
 import json
+import math
 import re
 import sys
 import tomllib
@@ -21,6 +24,8 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 from shapely.geometry import Polygon
+
+from lengths import mm
 
 KG_PER_LB = 0.45359237
 VOID = {"meta", "link", "br", "hr", "img", "input"}
@@ -68,19 +73,25 @@ def outlines(svg):
 
 def check_pictures(page, made, faults):
     pictures = re.findall(r"<svg.*?</svg>", page, re.S)
-    if len(pictures) != len(made):
-        faults.append(f"{len(pictures)} pictures of {len(made)} choices")
-    for choice, picture in zip(made, pictures):
-        sheets, parts = outlines(picture)
-        f = choice["figures"]
-        if (len(sheets), len(parts)) != (f["sheets"], f["parts"]):
-            faults.append(f"{choice['name']}: {len(sheets)} sheets and {len(parts)} parts drawn")
-        for i, part in enumerate(parts):
-            if not any(s.buffer(1.0).contains(part) for s in sheets):
-                faults.append(f"{choice['name']}: part {i} lies off its sheet")
-            for other in parts[:i]:
-                if part.buffer(-ROUNDED_MM).intersects(other.buffer(-ROUNDED_MM)):
-                    faults.append(f"{choice['name']}: two parts are drawn over each other")
+    count = sum(c["figures"]["sheets"] for c in made)
+    if len(pictures) != count:
+        faults.append(f"{len(pictures)} pictures of {count} sheets")
+    pictures = iter(pictures)
+    for choice in made:
+        f, drawn = choice["figures"], 0
+        for picture in (next(pictures, None) for _ in range(f["sheets"])):
+            sheets, parts = outlines(picture) if picture else ([], [])
+            drawn += len(parts)
+            if len(sheets) != 1:
+                faults.append(f"{choice['name']}: {len(sheets)} sheets in a picture")
+            for i, part in enumerate(parts):
+                if not any(s.buffer(1.0).contains(part) for s in sheets):
+                    faults.append(f"{choice['name']}: part {i} lies off its sheet")
+                for other in parts[:i]:
+                    if part.buffer(-ROUNDED_MM).intersects(other.buffer(-ROUNDED_MM)):
+                        faults.append(f"{choice['name']}: two parts are drawn over each other")
+        if drawn != f["parts"]:
+            faults.append(f"{choice['name']}: {drawn} parts drawn")
 
 
 def close(a, b, within, what, faults):
@@ -110,12 +121,18 @@ def check_rows(told, rows, faults):
             ("weld_length_mm", f"weld_{unit}", per_unit),
             ("cut_length_mm", f"cut_{unit}", per_unit),
             ("cut_time_s", "cut_time_min", 60.0),
-            *((k, k, 1.0) for k in ("plate", "scrap_value", "welding", "cutting", "cost")),
+            ("drill_time_s", "drill_time_min", 60.0),
+            ("mark_length_mm", f"mark_{unit}", per_unit),
+            ("mark_time_s", "mark_time_min", 60.0),
+            *((k, k, 1.0) for k in ("plate", "plate_at_least", "scrap_value", "welding", "cutting", "cost")),
         ):
             cell = float(row[head]) * per if row[head] else None
             close(f[key], cell, 0.0051 * per, key, faults)
-        for key in ("sheets", "parts", "butts", "mitres", "pierces"):
+        for key in ("sheets", "sheets_at_least", "parts", "butts", "mitres", "pierces",
+                    "holes_to_drill", "holes_too_small", "mark_strokes"):
             close(f[key], int(row[key]), 0, key, faults)
+        if f["effort"] != row["effort"]:
+            faults.append(f"an effort of {f['effort']} against {row['effort']}")
 
 
 def check_costs(told, job, faults):
@@ -154,6 +171,77 @@ def check_costs(told, job, faults):
         faults.append(f"not best first: {costs}")
 
 
+def least(area, kinds):
+    """Least sum of weights of sheets of (usable area, weight, how many) that
+    hold an area: by the fraction, the lightest for its area first."""
+    total = 0.0
+    for usable, weight, most in sorted(kinds, key=lambda k: k[1] / k[0]):
+        taken = min(area / usable, most)
+        total += taken * weight
+        area -= taken * usable
+    return total
+
+
+def check_bounds(told, job, faults):
+    """Bounds by area against what is bought, and worked out anew where all
+    sheets are of one plate, whole and without clamps."""
+    given = {c["name"]: c for c in job.get("estimate", {}).get("choice", [])}
+    prices = job.get("prices", {})
+    margin = mm(job["cutting"].get("edge_margin", "10 mm"))
+    odd = ("remnant", "clamps", "price")
+    plates = {(s.get("thickness"), s.get("alloy")) for s in job["sheet"]}
+    plain = len(plates) == 1 and not any(k in s for s in job["sheet"] for k in odd)
+    rows = [(c["name"], c["figures"]) for c in told["choices"]]
+    rows += [(v["of"], v["figures"]) for v in told["variations"]]
+    for name, f in rows:
+        if f is None:
+            continue
+        for bound, bought in (("sheets_at_least", "sheets"), ("mass_at_least_kg", "mass_bought_kg"),
+                              ("plate_at_least", "plate")):
+            if f[bound] is not None and f[bound] > f[bought] * (1 + 1e-9):
+                faults.append(f"{name}: {f[bound]} {bound}, but {f[bought]} are enough")
+    for choice in told["choices"]:
+        name, f = choice["name"], choice["figures"]
+        own = given.get(name, {})
+        if f is None or not plain or "alloy" in own or "per_sheet" in own:
+            continue
+        names = own.get("sheets", [s["name"] for s in job["sheet"] if given or name in (s["name"], "all on offer")])
+        on_offer = [s for s in job["sheet"] if s["name"] in names]
+        sides = [(mm(s["length"]), mm(s["width"])) for s in on_offer]
+        usable = [(a - 2 * margin) * (b - 2 * margin) for a, b in sides]
+        most = [s.get("quantity", math.inf) for s in on_offer]
+        mass = [a * b * f["mass_bought_kg"] / f["sheet_area_mm2"] for a, b in sides]
+        area = f["used_area_mm2"] * (1 - 1e-5)
+        count = math.ceil(least(area, zip(usable, [1.0] * len(sides), most)))
+        close(f["sheets_at_least"], count, 0, f"{name}: sheets at least", faults)
+        weight = max(least(area, zip(usable, mass, most)), count * min(mass))
+        close(f["mass_at_least_kg"], weight, 1e-6 * weight, f"{name}: mass at least", faults)
+        per_kg = {**prices.get("per_kg", {}), **own.get("per_kg", {})}.get(choice["alloys"][0])
+        close(f["plate_at_least"], per_kg and per_kg * weight, 1e-6 * weight, f"{name}: plate at least", faults)
+
+
+def check_efforts(told, faults):
+    """Every row says at which effort it was nested."""
+    for rows, effort in (("choices", told["effort"]), ("variations", told["variations_effort"])):
+        for row in told[rows]:
+            if row["figures"] and row["figures"]["effort"] != effort:
+                faults.append(f"{rows}: a nest of {row['figures']['effort']} effort among those of {effort}")
+
+
+def check_purchases(told, faults):
+    """No purchase stands in two rows."""
+    seen = {}
+    for c in told["choices"]:
+        f = c["figures"]
+        if f is None:
+            continue
+        key = json.dumps([f["bought"], f["plate"], f["welding"], f["butts"], f["pierces"], f["holes_to_drill"],
+                          round(f["cut_length_mm"], 3), c["process"], c["kerf_mm"], c["gap_mm"], c["supplier"]])
+        if key in seen:
+            faults.append(f"{c['name']} and {seen[key]} are one purchase")
+        seen[key] = c["name"]
+
+
 def main(out, job_file, summary=None):
     out, faults = Path(out), []
     told = json.loads((out / "estimate.json").read_text())
@@ -171,8 +259,9 @@ def main(out, job_file, summary=None):
     read = "".join(parser.text)
     for choice in told["choices"]:
         for where, words in (("text", text), ("page", read)):
-            if choice["name"] not in words:
-                faults.append(f"{choice['name']} is not in the {where}")
+            for name in [choice["name"], *choice["also"]]:
+                if name not in words:
+                    faults.append(f"{name} is not in the {where}")
             cost = choice["figures"] and choice["figures"]["cost"]
             if cost is not None and f"{cost:.2f}" not in words:
                 faults.append(f"{choice['name']}: {cost:.2f} is not in the {where}")
@@ -182,17 +271,27 @@ def main(out, job_file, summary=None):
         with open(out / "variations.csv", newline="") as f:
             check_rows(told["variations"], list(csv.DictReader(f)), faults)
     check_costs(told, job, faults)
+    check_bounds(told, job, faults)
+    check_efforts(told, faults)
+    check_purchases(told, faults)
+    for effort in {told["effort"], told["variations_effort"]}:
+        for where, words in (("text", text), ("page", read)):
+            if effort not in words:
+                faults.append(f"an effort of {effort} is not in the {where}")
     if summary:
         built = json.loads(Path(summary).read_text())
-        whole = next(c["figures"] for c in told["choices"] if c["name"] == "all on offer")
-        sums = built["yield"]
+        whole = next(c["figures"] for c in told["choices"] if "all on offer" in [c["name"], *c["also"]])
+        sums = {**built["cutting"], **built["yield"]}
+        if sums["effort"] != whole["effort"]:
+            faults.append(f"a build of {sums['effort']} effort")
         close(whole["yield_by_used_length"], sums["by_used_length"], 1e-4, "by used length of the build", faults)
         sides = [s["offcut_mm"] for s in built["sheets"] if s["offcut_mm"]]
         offcut = max((s["length"] * s["width"] for s in sides), default=0.0)
         close(whole["largest_offcut_mm2"], offcut, 1e-3 * offcut + 1e-6, "offcut of the build", faults)
         for key, theirs in (("plate", "cost"), *((k, k) for k in (
                 "sheets", "parts", "yield", "sheet_area_mm2", "used_area_mm2", "mass_bought_kg",
-                "mass_used_kg", "mass_wasted_kg", "scrap_value", "cut_length_mm", "pierces"))):
+                "mass_used_kg", "mass_wasted_kg", "scrap_value", "cut_length_mm", "pierces", "sheets_at_least", "mass_at_least_kg",
+                "holes_to_drill", "mark_strokes", "mark_length_mm"))):
             close(whole[key], sums[theirs], 1e-3, f"{key} of the build", faults)
     for fault in faults:
         print(fault)

@@ -102,7 +102,7 @@ check "demo: fair, moves and pictures" "$python" check_fairness.py "$work/demo" 
 
 # Choices of stock, against a build at the same effort.
 check "estimate: build" "$bin" build "$work/demo/job.toml" --out "$work/quick-out" --quick
-check "estimate: demo" "$bin" estimate "$work/demo/job.toml" --out "$work/estimate"
+check "estimate: demo" "$bin" estimate "$work/demo/job.toml" --quick --out "$work/estimate"
 check "estimate: figures, page and pictures" "$python" check_estimate.py \
     "$work/estimate" "$work/demo/job.toml" "$work/quick-out/summary.json"
 cp -r "$root/demo-hull" "$work/choices"
@@ -131,7 +131,7 @@ alloy = "5086-H116"
 quantity = 1
 END
 sed -i 's/^show = "mm"/show = "feet-inches"/' "$work/choices/job.toml"
-check "estimate: choices" "$bin" estimate "$work/choices/job.toml" --out "$work/choices-out" --no-variations
+check "estimate: choices" "$bin" estimate "$work/choices/job.toml" --out "$work/choices-out" --quick --no-variations
 check "estimate: choices, figures, page and pictures" "$python" check_estimate.py \
     "$work/choices-out" "$work/choices/job.toml"
 

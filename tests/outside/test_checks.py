@@ -6,6 +6,7 @@ import pytest
 from shapely.geometry import box
 
 import check_cuts
+import check_estimate
 import check_geometry
 import check_refold
 import check_sheets
@@ -118,23 +119,16 @@ def test_paths_and_leads_are_measured(by, lead, paths, leads):
     assert bool(faults) == leads, faults
 
 
-@pytest.mark.parametrize("x,bottom,bad", [
-    (101.5, -1.5, False), (101.6, -1.5, True), (101.5, 0.5, True)])
-def test_parts_that_share_a_cut_are_cut_out(x, bottom, bad):
-    """Two parts of 100 x 50 mm, the kerf of 3 mm apart: one path round both, one cut between."""
-    boxes = [box(0, 0, 100, 50), box(103, 0, 203, 50)]
+@pytest.mark.parametrize("x,bad", [(110.0, False), (110.1, True), (300.0, True)])
+def test_parts_fall_out_of_the_plate(x, bad):
+    """Two parts of 100 x 50 mm, one path half a kerf of 3 mm round each, the second at x."""
+    boxes = [box(0, 0, 100, 50), box(110, 0, 210, 50)]
     parts = [(name, b, [], b) for name, b in zip("PQ", boxes)]
     d = drawings.Drawing()
-    d.profiles["CUT"] = [rounded((0, 0), (203, 50), 1.5)]
-    d.strokes["CUT"] = [np.array([(x, bottom), (x, 51.5)], float)]
+    d.profiles["CUT"] = [rounded((0, 0), (100, 50), 1.5), rounded((x, 0), (x + 100, 50), 1.5)]
     faults = []
-    check_cuts.check_paths("s", d, parts, 3.0, None, faults, [["P", "Q"]])
-    assert not faults, faults
-    check_cuts.check_pieces("s", d, parts, box(-40, -40, 240, 90), 1.5, faults)
+    check_cuts.check_pieces("s", d, parts, box(-40, -40, 450, 90), 1.5, faults)
     assert bool(faults) == bad, faults
-    faults = []
-    check_cuts.check_paths("s", d, parts, 3.0, None, faults)
-    assert faults, "a path round two parts that share no cut"
 
 
 @pytest.fixture(scope="module")
@@ -203,3 +197,64 @@ def test_stanchions_are_stood_again(stood, change, bad):
     rows = copy.deepcopy(sound)
     change(rows)
     assert bool(check_stanchions.check(job, base, top, rows)) == bad
+@pytest.mark.parametrize("count,length,bad", [(2, 50.0, False), (3, 50.0, True), (2, 50.1, True)])
+def test_marks_are_counted_and_measured(count, length, bad):
+    """A stroke of 30 mm and one of 10 and 10 mm."""
+    d = drawings.Drawing()
+    d.strokes["MARK"] = [np.array([(0, 0), (30, 0)], float), np.array([(5, 5), (15, 5), (15, 15)], float)]
+    faults = []
+    check_cuts.check_marks("s", d, {"mark_strokes": count, "mark_length_mm": length}, faults)
+    assert bool(faults) == bad, faults
+
+
+def estimated():
+    """An estimate and its job: 10 m2 of parts on sheets of 4 and of 6 m2 inside
+    their margins, 100 and 150 kg at 2 a kg."""
+    sheets = {"small": ("4 m", "1 m", 100.0), "large": ("6 m", "1 m", 150.0)}
+    job = {"cutting": {"edge_margin": "0 mm"}, "prices": {"per_kg": {"A": 2.0}},
+           "sheet": [{"name": n, "length": a, "width": b} for n, (a, b, _) in sheets.items()]}
+
+    def row(name, bought, count, mass):
+        kg = sum(n * sheets[s][2] for s, n in bought)
+        figures = {"effort": "quick", "sheets": sum(n for _, n in bought), "sheets_at_least": count,
+                   "mass_bought_kg": kg, "mass_at_least_kg": mass, "plate": 2 * kg, "plate_at_least": 2 * mass,
+                   "sheet_area_mm2": kg * 40000.0, "used_area_mm2": 1e7, "bought": [list(b) for b in bought],
+                   "welding": None, "butts": 4, "pierces": 9, "holes_to_drill": 0, "cut_length_mm": 5e4}
+        return {"name": name, "also": [], "alloys": ["A"], "process": "plasma", "kerf_mm": 3.0, "gap_mm": 8.0,
+                "supplier": "", "figures": figures}
+
+    choices = [row("small", [("small", 3)], 3, 300.0), row("large", [("large", 2)], 2, 300.0),
+               row("all on offer", [("small", 1), ("large", 1)], 2, 250.0 * (1 - 1e-5))]
+    return {"effort": "quick", "variations_effort": "quick", "choices": choices, "variations": []}, job
+
+
+def spoil(key, value):
+    def change(told):
+        told["choices"][0]["figures"][key] = value
+    return change
+
+
+def one_purchase(told):
+    told["choices"][2]["figures"]["bought"] = told["choices"][1]["figures"]["bought"]
+    told["choices"][2]["figures"]["plate"] = told["choices"][1]["figures"]["plate"]
+
+
+def other_effort(told):
+    told["variations"] = [{"of": "gap", "figures": told["choices"][0]["figures"]}]
+    told["variations_effort"] = "normal"
+
+
+@pytest.mark.parametrize("change,bad", [
+    (None, False), (spoil("sheets_at_least", 4), True), (spoil("sheets_at_least", 2), True),
+    (spoil("mass_at_least_kg", 300.1), True), (spoil("mass_at_least_kg", 299.0), True),
+    (spoil("plate_at_least", 601.0), True), (spoil("plate_at_least", 590.0), True),
+    (spoil("effort", "normal"), True), (one_purchase, True), (other_effort, True)])
+def test_bounds_efforts_and_purchases_are_measured(change, bad):
+    told, job = estimated()
+    if change:
+        change(told)
+    faults = []
+    check_estimate.check_bounds(told, job, faults)
+    check_estimate.check_efforts(told, faults)
+    check_estimate.check_purchases(told, faults)
+    assert bool(faults) == bad, faults

@@ -43,20 +43,29 @@ struct Variant {
     job: Option<Job>,
 }
 
-/// Figures of the job with one thing changed at a time; `own`: as it stands.
+/// Figures of the job with one thing changed at a time. `chosen`: as it
+/// stands, nested as the choices are; where the variations are nested at
+/// another effort it is nested anew, so that all of them can be compared.
 pub(super) fn variations(
     job: &Job,
     survey: &Survey,
     edge: &FairEdge,
-    own: &Figures,
-    effort: Effort,
+    chosen: &Figures,
     steps: &Steps<'_>,
+    efforts: Efforts,
 ) -> Vec<Variation> {
+    let effort = efforts.variations;
+    let own = if effort == efforts.choices {
+        Ok(chosen.clone())
+    } else {
+        on_edge(job, edge, effort).map_err(|f| reason(&f))
+    };
+    steps.step();
     variants(job)
         .into_par_iter()
         .map(|v| {
             let outcome = match &v.job {
-                None => Ok(own.clone()),
+                None => own.clone(),
                 Some(changed) => {
                     let done = one(changed, survey, edge, &v, effort);
                     steps.step();
@@ -138,6 +147,11 @@ fn one(
         anew = fair(&raised(survey, v.raise), job).map_err(|f| first(f, job))?;
         &anew
     };
+    on_edge(job, edge, effort)
+}
+
+/// A job on its faired lines.
+fn on_edge(job: &Job, edge: &FairEdge, effort: Effort) -> Result<Figures, Fault> {
     let laid = layout(edge, job).map_err(|f| first(f, job))?;
     let parts = parts_of(&laid, job)?;
     make(job, &laid, parts, effort).map(|m| m.figures)

@@ -1,9 +1,13 @@
 //! What one choice of stock comes to.
 
 use super::Counted;
-use crate::job::{Job, Sheet, WeldPrice};
+use crate::cut;
+use crate::job::{Effort, Job, Sheet, WeldPrice};
 use crate::layout::{JointForm, Layout};
-use crate::report::facts::{Facts, SheetFacts, ratio};
+use crate::report::facts::{Facts, Least, SheetFacts, ratio};
+
+/// Share by which figures of one purchase may differ: far below what is told.
+const SAME: f64 = 1e-9;
 
 /// Welds across the plates.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -41,13 +45,28 @@ impl Welds {
     }
 }
 
+/// Sheets of one kind.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bought {
+    /// Name of the sheet.
+    pub stock: String,
+    /// Its thickness, mm.
+    pub thickness: f64,
+    /// How many.
+    pub count: usize,
+}
+
 /// What a choice comes to: mm, mm2, kg, s, and the job's currency.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Figures {
-    /// Sheets bought, by name, in the job's order.
-    pub bought: Vec<(String, usize)>,
+    /// Sheets bought, in the job's order.
+    pub bought: Vec<Bought>,
     /// Sheets.
     pub sheets: usize,
+    /// What no nest on the sheets on offer can do with less.
+    pub least: Least,
+    /// Search effort of the nests.
+    pub effort: Effort,
     /// Parts.
     pub parts: usize,
     /// Area bought.
@@ -64,12 +83,8 @@ pub struct Figures {
     pub mass_used: f64,
     /// Butts and mitres.
     pub welds: Welds,
-    /// Pierces.
-    pub pierces: usize,
-    /// Length of cut, leads included.
-    pub cut_length: f64,
-    /// Time of cutting; `None` where a figure of the process is not known.
-    pub cut_time: Option<f64>,
+    /// How all of it is cut, drilled and marked.
+    pub cut: cut::Figures,
     /// Price of the plate; `None`: not priced.
     pub plate: Option<f64>,
     /// What the wasted mass brings.
@@ -83,7 +98,7 @@ pub struct Figures {
 impl Figures {
     /// Figures of a job that is nested and cut.
     #[must_use]
-    pub fn of(job: &Job, facts: &Facts, cut: &crate::cut::Figures, welds: Welds) -> Self {
+    pub fn of(job: &Job, facts: &Facts, cut: &cut::Figures, welds: Welds) -> Self {
         let total = &facts.total;
         let count = |sheet: &Sheet| {
             let same = |s: &&SheetFacts| s.stock.name == sheet.name;
@@ -92,12 +107,18 @@ impl Figures {
         let bought = job
             .sheets
             .iter()
-            .map(|s| (s.name.clone(), count(s)))
-            .filter(|(_, n)| *n > 0)
+            .map(|s| Bought {
+                stock: s.name.clone(),
+                thickness: s.thickness,
+                count: count(s),
+            })
+            .filter(|b| b.count > 0)
             .collect();
         Self {
             bought,
             sheets: total.sheets,
+            least: facts.least,
+            effort: facts.effort,
             parts: total.parts,
             sheet_area: total.sheet_area,
             used_area: total.used_area,
@@ -111,9 +132,7 @@ impl Figures {
             mass_bought: total.mass_bought,
             mass_used: total.mass_used,
             welds,
-            pierces: cut.pierces,
-            cut_length: cut.cut_length,
-            cut_time: cut.time_s,
+            cut: *cut,
             plate: total.cost,
             scrap: total.scrap_value,
             cutting: job
@@ -123,6 +142,26 @@ impl Figures {
                 .map(|(price, s)| price * s / 3600.0),
             welding: welds.cost,
         }
+    }
+
+    /// True where both buy the same sheets for the same money and have them
+    /// welded and cut alike. How the parts lie on them, and with it the way
+    /// between cuts, may differ.
+    #[must_use]
+    pub fn same_purchase(&self, o: &Self) -> bool {
+        let near = |a: f64, b: f64| (a - b).abs() <= SAME * a.abs().max(1.0);
+        let money = |a: Option<f64>, b: Option<f64>| match (a, b) {
+            (Some(a), Some(b)) => near(a, b),
+            (a, b) => a == b,
+        };
+        self.bought == o.bought
+            && money(self.plate, o.plate)
+            && near(self.scrap, o.scrap)
+            && (self.welds.butts, self.welds.mitres) == (o.welds.butts, o.welds.mitres)
+            && near(self.welds.length, o.welds.length)
+            && money(self.welding, o.welding)
+            && (self.cut.pierces, self.cut.drilled) == (o.cut.pierces, o.cut.drilled)
+            && near(self.cut.cut_length, o.cut.cut_length)
     }
 
     /// Net part area over sheet area, 0 to 1.

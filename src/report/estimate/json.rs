@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use super::{CAUTIONS, Estimate, Figures, Varied, effort_word};
+use super::{CAUTIONS, Estimate, Figures, Varied};
 use crate::fault::Fault;
 use crate::job::Job;
 use crate::report::json_text;
@@ -17,12 +17,13 @@ struct Document<'a> {
     schema: &'static str,
     job: Head<'a>,
     effort: &'static str,
+    variations_effort: &'static str,
     ranked_by: &'static str,
     cost_counts: Vec<&'static str>,
     choices: Vec<Choice<'a>>,
     variations: Vec<Variation<'a>>,
     notes: &'a [String],
-    cautions: [&'static str; 3],
+    cautions: [&'static str; 4],
 }
 
 #[derive(Serialize)]
@@ -37,6 +38,7 @@ struct Head<'a> {
 struct Choice<'a> {
     rank: Option<usize>,
     name: &'a str,
+    also: &'a [String],
     supplier: &'a str,
     alloys: &'a [String],
     process: &'a str,
@@ -58,13 +60,18 @@ struct Variation<'a> {
 #[derive(Serialize)]
 struct Bought<'a> {
     stock: &'a str,
+    thickness_mm: f64,
     count: usize,
 }
 
 #[derive(Serialize)]
 struct Numbers<'a> {
     bought: Vec<Bought<'a>>,
+    effort: &'static str,
     sheets: usize,
+    sheets_at_least: usize,
+    mass_at_least_kg: f64,
+    plate_at_least: Option<f64>,
     parts: usize,
     sheet_area_mm2: f64,
     used_area_mm2: f64,
@@ -81,6 +88,12 @@ struct Numbers<'a> {
     pierces: usize,
     cut_length_mm: f64,
     cut_time_s: Option<f64>,
+    holes_to_drill: usize,
+    drill_time_s: f64,
+    holes_too_small: usize,
+    mark_strokes: usize,
+    mark_length_mm: f64,
+    mark_time_s: Option<f64>,
     plate: Option<f64>,
     scrap_value: f64,
     welding: Option<f64>,
@@ -94,12 +107,17 @@ fn numbers<'a>(f: &'a Figures, estimate: &Estimate) -> Numbers<'a> {
         bought: f
             .bought
             .iter()
-            .map(|(stock, count)| Bought {
-                stock,
-                count: *count,
+            .map(|b| Bought {
+                stock: &b.stock,
+                thickness_mm: b.thickness,
+                count: b.count,
             })
             .collect(),
+        effort: f.effort.name(),
         sheets: f.sheets,
+        sheets_at_least: f.least.sheets,
+        mass_at_least_kg: f.least.mass,
+        plate_at_least: f.least.cost,
         parts: f.parts,
         sheet_area_mm2: f.sheet_area,
         used_area_mm2: f.used_area,
@@ -113,9 +131,15 @@ fn numbers<'a>(f: &'a Figures, estimate: &Estimate) -> Numbers<'a> {
         butts: f.welds.butts,
         mitres: f.welds.mitres,
         weld_length_mm: f.welds.length,
-        pierces: f.pierces,
-        cut_length_mm: f.cut_length,
-        cut_time_s: f.cut_time,
+        pierces: f.cut.pierces,
+        cut_length_mm: f.cut.cut_length,
+        cut_time_s: f.cut.time_s,
+        holes_to_drill: f.cut.drilled,
+        drill_time_s: f.cut.drill_time_s,
+        holes_too_small: f.cut.small_holes,
+        mark_strokes: f.cut.mark_strokes,
+        mark_length_mm: f.cut.mark_length,
+        mark_time_s: f.cut.mark_time_s,
         plate: f.plate,
         scrap_value: f.scrap,
         welding: f.welding,
@@ -146,7 +170,8 @@ pub fn estimate_json(estimate: &Estimate, job: &Job) -> Result<String, Fault> {
             note: &job.note,
             currency: &job.prices.currency,
         },
-        effort: effort_word(estimate.effort),
+        effort: estimate.efforts.choices.name(),
+        variations_effort: estimate.efforts.variations.name(),
         ranked_by: if counted.plate { "cost" } else { "mass-bought" },
         cost_counts: counts,
         choices: estimate
@@ -156,6 +181,7 @@ pub fn estimate_json(estimate: &Estimate, job: &Job) -> Result<String, Fault> {
             .map(|(i, t)| Choice {
                 rank: (!why(&t.outcome)).then_some(i + 1),
                 name: &t.name,
+                also: &t.also,
                 supplier: &t.supplier,
                 alloys: &t.alloys,
                 process: &t.process,

@@ -18,7 +18,7 @@ mod text;
 #[cfg(test)]
 mod tests;
 
-pub use figures::{Figures, Welds};
+pub use figures::{Bought, Figures, Welds};
 pub use json::{SCHEMA, estimate_json};
 pub use page::estimate_page;
 pub use rows::{estimate_csv, variations_csv};
@@ -33,6 +33,8 @@ use crate::quantity;
 pub struct Tried {
     /// Name.
     pub name: String,
+    /// Names of other choices that come to the same purchase.
+    pub also: Vec<String>,
     /// Who offers it; may be empty.
     pub supplier: String,
     /// Alloys of the parts, each once.
@@ -46,18 +48,92 @@ pub struct Tried {
     /// What it comes to, or why it cannot be made.
     pub outcome: Result<Figures, String>,
     /// Its sheets, small.
-    pub picture: Option<Picture>,
+    pub pictures: Vec<Picture>,
     /// Its place in the order given, from 0.
     pub given: usize,
 }
 
-/// A picture to stand in a page.
+impl Tried {
+    /// Its name, with those of the choices that come to the same.
+    #[must_use]
+    pub fn title(&self) -> String {
+        let mut names = vec![self.name.as_str()];
+        names.extend(self.also.iter().map(String::as_str));
+        names.join("; ")
+    }
+
+    /// True where both are one purchase, of one supplier, cut alike.
+    fn same_purchase(&self, o: &Self) -> bool {
+        let close = |a: f64, b: f64| (a - b).abs() < 1e-9;
+        let (Ok(a), Ok(b)) = (&self.outcome, &o.outcome) else {
+            return false;
+        };
+        (&self.supplier, &self.alloys, &self.process) == (&o.supplier, &o.alloys, &o.process)
+            && close(self.kerf, o.kerf)
+            && close(self.gap, o.gap)
+            && a.same_purchase(b)
+    }
+}
+
+/// A picture of a sheet, to stand in a page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Picture {
     /// An `svg` element, without the header of a file.
     pub svg: String,
     /// Width of what it shows, mm: pictures of one page are to one scale.
     pub width: f64,
+    /// What it shows.
+    pub caption: String,
+}
+
+/// Search efforts of an estimate's nests.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Efforts {
+    /// Of the choices.
+    pub choices: Effort,
+    /// Of the variations of the best.
+    pub variations: Effort,
+}
+
+impl Efforts {
+    /// The same for all.
+    #[must_use]
+    pub fn all(effort: Effort) -> Self {
+        Self {
+            choices: effort,
+            variations: effort,
+        }
+    }
+
+    fn differ(self) -> bool {
+        self.choices != self.variations
+    }
+
+    /// In a sentence.
+    fn told(self) -> String {
+        let choices = self.choices.name();
+        if self.differ() {
+            format!(
+                "Every choice is nested at {choices} effort, variations of the best at {}.",
+                self.variations.name()
+            )
+        } else {
+            format!("All nests are of {choices} effort.")
+        }
+    }
+
+    /// What the row of the job as it stands is, among variations.
+    fn own_row(self) -> String {
+        if self.differ() {
+            format!(
+                "the job as it stands, nested anew at {} effort: compare these rows with it, \
+                 and not with the choices",
+                self.variations.name()
+            )
+        } else {
+            "the job as it stands".to_owned()
+        }
+    }
 }
 
 /// What is varied.
@@ -136,15 +212,16 @@ pub struct Estimate {
     pub variations: Vec<Variation>,
     /// Sentences for people.
     pub notes: Vec<String>,
-    /// Effort of the nests.
-    pub effort: Effort,
+    /// Efforts of the nests.
+    pub efforts: Efforts,
 }
 
 impl Estimate {
     /// Ranks choices: by cost where plate is priced in all that can be made,
-    /// else by mass bought; equals in the order given.
+    /// else by mass bought; equals in the order given. Choices that come to one
+    /// purchase are one, which bears the first one's figures and all names.
     #[must_use]
-    pub fn ranked(tried: Vec<Tried>, effort: Effort) -> Self {
+    pub fn ranked(tried: Vec<Tried>, efforts: Efforts) -> Self {
         let made: Vec<&Figures> = tried
             .iter()
             .filter_map(|t| t.outcome.as_ref().ok())
@@ -160,12 +237,19 @@ impl Estimate {
         };
         let mut choices = tried;
         choices.sort_by(|a, b| key(a).total_cmp(&key(b)));
+        let mut merged: Vec<Tried> = Vec::new();
+        for t in choices {
+            match merged.iter_mut().find(|m| m.same_purchase(&t)) {
+                Some(same) => same.also.push(t.name),
+                None => merged.push(t),
+            }
+        }
         Self {
-            choices,
+            choices: merged,
             counted,
             variations: Vec::new(),
             notes: Vec::new(),
-            effort,
+            efforts,
         }
     }
 
@@ -255,9 +339,22 @@ impl Estimate {
                 "A choice with another process and no cutting_per_hour of its own is priced at the job's machine hour.".to_owned(),
             );
         }
-        if self.effort == Effort::Quick {
+        let small: Vec<String> = (made.iter())
+            .filter(|(_, f)| f.cut.small_holes > 0)
+            .map(|(t, f)| format!("{} in {}", f.cut.small_holes, t.title()))
+            .collect();
+        if !small.is_empty() {
+            notes.push(format!(
+                "Holes below the smallest that the process cuts well, cut all the same: {}; cutting.small_holes = \"drill\" has them drilled.",
+                small.join(", ")
+            ));
+        }
+        notes.push(
+            "At least: what the parts' net area asks of sheets, and of the price of plate, whatever the nest.".to_owned(),
+        );
+        if self.efforts.choices == Effort::Quick || self.efforts.variations == Effort::Quick {
             notes.push(
-                "Nests are of quick effort: a longer search may save a sheet here and there, so small differences mean little.".to_owned(),
+                "Nests of quick effort: a longer search may save a sheet here and there, so small differences mean little.".to_owned(),
             );
         }
         self.notes = notes;
@@ -265,17 +362,9 @@ impl Estimate {
 }
 
 /// What goes with every estimate.
-const CAUTIONS: [&str; 3] = [
+const CAUTIONS: [&str; 4] = [
     "Prices are the job's own; none is built in. Cut times are those of the process's figures: time a sheet of your own.",
+    "Machine time is cutting, piercing and travel. Drilling and marking are listed, and are in no cost.",
     "Plate, its butts and mitres, and its cutting only: stanchions, their welds, doublers' welds, forming, fastenings, timber, freight and tax are not counted.",
     "Alloys, tempers and widths differ in strength, in the weld most of all, and in what filler they take; height is for the rules that apply. Have a change approved by someone qualified.",
 ];
-
-/// Effort as the command names it.
-fn effort_word(effort: Effort) -> &'static str {
-    match effort {
-        Effort::Quick => "quick",
-        Effort::Normal => "normal",
-        Effort::Long => "long",
-    }
-}

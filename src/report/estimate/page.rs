@@ -1,29 +1,36 @@
 //! The estimate as one self-contained page, for a screen and for paper.
 
-use super::text::{about, bought, cells, cost_cells, cost_heads, heads, vary_cells, vary_heads};
-use super::{CAUTIONS, Estimate, Tried, Varied, effort_word};
+use super::text::{bought, cells, cost_cells, cost_heads, heads, vary_cells, vary_heads};
+use super::{CAUTIONS, Estimate, Tried, Varied};
 use crate::job::Job;
 
-/// The page's look: black on white, rules thin, wide tables let to scroll on
-/// a small screen and kept whole on paper.
+/// The page's look: thin rules, dark where the reader's system is, black on
+/// white on paper. Wide tables scroll under a first column that stays, and are
+/// kept whole on paper; captions stand outside what scrolls.
 const STYLE: &str = "\
-body{font:15px/1.45 Arial,\"Liberation Sans\",Helvetica,sans-serif;color:#1b1b1b;background:#fff;margin:2em auto;max-width:72em;padding:0 1em}
+:root{color-scheme:light dark;--ink:#1b1b1b;--paper:#fff;--faint:#555;--rule:#ccc;--strong:#444;--best:#eef3ee;--stock:#fff;--stock-edge:#666;--part:#c9d6de;--part-edge:#222}
+@media screen and (prefers-color-scheme:dark){:root{--ink:#e6e6e6;--paper:#16181a;--faint:#a8adb2;--rule:#3c4146;--strong:#8b9198;--best:#23302a;--stock:#22262a;--stock-edge:#8b9198;--part:#4d6577;--part-edge:#dfe6ec}}
+body{font:15px/1.45 Arial,\"Liberation Sans\",Helvetica,sans-serif;color:var(--ink);background:var(--paper);margin:2em auto;max-width:84em;padding:0 1em}
 h1{font-size:1.5em;margin:0}
 h2{font-size:1.1em;margin:2em 0 .4em}
 p{margin:.2em 0}
-.wide{overflow-x:auto}
-table{border-collapse:collapse;font-variant-numeric:tabular-nums}
-caption{text-align:left;font-weight:bold;padding:.6em 0 .2em}
-th,td{padding:.25em .7em;text-align:right;vertical-align:top;white-space:nowrap;border-bottom:1px solid #ccc}
-th:first-child,td:first-child{text-align:left}
-thead th{border-bottom:2px solid #444;vertical-align:bottom}
-thead span{font-weight:normal;color:#555}
+.caption{font-weight:bold;margin:1em 0 .2em}
+.wide{overflow-x:auto;margin-bottom:1em}
+table{border-collapse:separate;border-spacing:0;font-variant-numeric:tabular-nums}
+th,td{padding:.25em .7em;text-align:right;vertical-align:top;white-space:nowrap;border-bottom:1px solid var(--rule);background:var(--paper)}
+th:first-child{text-align:left;position:sticky;left:0;z-index:1;border-right:1px solid var(--rule);white-space:normal;min-width:6.5em;max-width:14em}
+thead th{border-bottom:2px solid var(--strong);vertical-align:bottom}
+thead span{font-weight:normal;color:var(--faint)}
 tbody th{font-weight:normal}
-tr.best th,tr.best td{font-weight:bold;background:#eef3ee}
-td.why{text-align:left;white-space:normal;max-width:36em}
-figure{margin:1.2em 0;break-inside:avoid}
-figcaption{margin-bottom:.3em}
+tr.best th,tr.best td{font-weight:bold;background:var(--best)}
+td.why{text-align:left;white-space:normal;min-width:16em;max-width:36em}
+section{margin:1.4em 0;break-inside:avoid}
+.sheets{display:flex;flex-wrap:wrap;gap:.8em 1.2em;margin:.5em 0}
+figure{margin:0;width:27em;max-width:100%;break-inside:avoid}
+figcaption{color:var(--faint);font-size:.93em}
 figure svg{display:block;height:auto}
+.stock{fill:var(--stock);stroke:var(--stock-edge)}
+.part{fill:var(--part);stroke:var(--part-edge)}
 li{margin:.2em 0}
 @media print{body{margin:0;max-width:none;font-size:10pt}.wide{overflow:visible}table{break-inside:avoid}}";
 
@@ -53,24 +60,29 @@ pub fn estimate_page(estimate: &Estimate, job: &Job) -> String {
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\n<title>{title}</title>\n<style>\n{STYLE}\n</style>\n</head>\n<body>\n<h1>{title}</h1>\n"
     );
     let mut under = vec![job.date.clone(), job.note.clone()];
-    under.push(format!("Nests of {} effort.", effort_word(estimate.effort)));
+    under.push(estimate.efforts.told());
     for text in under.iter().filter(|t| !t.is_empty()) {
         out.push_str(&format!("<p>{}</p>\n", escaped(text)));
     }
     out.push_str("<h2>Choices, best first</h2>\n");
     let made = || estimate.choices.iter().filter(|t| t.outcome.is_ok());
-    let rows = made().filter_map(|t| Some(row(&t.name, cells(t.outcome.as_ref().ok()?, job.show))));
-    out.push_str(&table("", &heads(job.show), &best_first(rows)));
     let rows =
-        made().filter_map(|t| Some(row(&t.name, cost_cells(estimate, t.outcome.as_ref().ok()?))));
+        made().filter_map(|t| Some(row(&t.title(), cells(t.outcome.as_ref().ok()?, job.show))));
+    out.push_str(&table("", &heads(job.show), &best_first(rows)));
+    let rows = made().filter_map(|t| {
+        Some(row(
+            &t.title(),
+            cost_cells(estimate, t.outcome.as_ref().ok()?),
+        ))
+    });
     out.push_str(&table("Cost", &cost_heads(job), &best_first(rows)));
     out.push_str(&refused(estimate));
     out.push_str("<h2>Sheets of each choice</h2>\n<p>All to one scale. Shapes only: holes and marks are left out.</p>\n");
     let widest = made()
-        .filter_map(|t| t.picture.as_ref().map(|p| p.width))
+        .flat_map(|t| t.pictures.iter().map(|p| p.width))
         .fold(0.0, f64::max);
     for t in made() {
-        out.push_str(&figure(t, job, widest));
+        out.push_str(&sheets_of(t, job, widest));
     }
     out.push_str(&variations(estimate, job));
     out.push_str(&list("Notes", estimate.notes.iter().map(String::as_str)));
@@ -107,11 +119,11 @@ fn best_first(rows: impl Iterator<Item = Row>) -> Vec<Row> {
 }
 
 fn table(caption: &str, heads: &[(&str, &str)], rows: &[Row]) -> String {
-    let mut out = String::from("<div class=\"wide\"><table>\n");
+    let mut out = String::new();
     if !caption.is_empty() {
-        out.push_str(&format!("<caption>{}</caption>\n", escaped(caption)));
+        out.push_str(&format!("<p class=\"caption\">{}</p>\n", escaped(caption)));
     }
-    out.push_str("<thead><tr>");
+    out.push_str("<div class=\"wide\"><table>\n<thead><tr>");
     for (head, unit) in heads {
         out.push_str(&format!("<th scope=\"col\">{}", escaped(head)));
         if !unit.is_empty() {
@@ -165,22 +177,30 @@ fn refused(estimate: &Estimate) -> String {
     table("Cannot be made", &[("choice", ""), ("why", "")], &rows)
 }
 
-fn figure(t: &Tried, job: &Job, widest: f64) -> String {
-    let (Ok(f), Some(picture)) = (&t.outcome, &t.picture) else {
+/// The sheets of a choice that can be made, with what is bought.
+fn sheets_of(t: &Tried, job: &Job, widest: f64) -> String {
+    let Ok(f) = &t.outcome else {
         return String::new();
     };
-    let share = if widest > 0.0 {
-        picture.width / widest * 100.0
-    } else {
-        100.0
-    };
-    format!(
-        "<figure>\n<figcaption><b>{}</b>: {}</figcaption>\n<div style=\"width:{}%\">\n{}\n</div>\n</figure>\n",
-        escaped(&t.name),
-        escaped(&bought(f, &about(t, job.show))),
-        crate::length::trimmed(share, 2),
-        picture.svg
-    )
+    let mut out = format!(
+        "<section>\n<p><b>{}</b>: {}</p>\n<div class=\"sheets\">\n",
+        escaped(&t.title()),
+        escaped(&bought(f, t, job.show))
+    );
+    for picture in &t.pictures {
+        let share = if widest > 0.0 {
+            picture.width / widest * 100.0
+        } else {
+            100.0
+        };
+        out.push_str(&format!(
+            "<figure>\n<div style=\"width:{}%\">\n{}\n</div>\n<figcaption>{}</figcaption>\n</figure>\n",
+            crate::length::trimmed(share, 2),
+            picture.svg,
+            escaped(&picture.caption)
+        ));
+    }
+    out + "</div>\n</section>\n"
 }
 
 fn variations(estimate: &Estimate, job: &Job) -> String {
@@ -188,8 +208,9 @@ fn variations(estimate: &Estimate, job: &Job) -> String {
         return String::new();
     };
     let mut out = format!(
-        "<h2>The best choice, {}, changed</h2>\n",
-        escaped(&best.name)
+        "<h2>The best choice, {}, changed</h2>\n<p>Nested at {} effort.</p>\n",
+        escaped(&best.title()),
+        estimate.efforts.variations.name()
     );
     for of in Varied::ALL {
         let rows: Vec<Row> = estimate
@@ -210,7 +231,7 @@ fn variations(estimate: &Estimate, job: &Job) -> String {
             out.push_str(&table("", &vary_heads(of, job), &rows));
         }
     }
-    out.push_str("<p>Shaded: the job as it stands.</p>\n");
+    out.push_str(&format!("<p>Shaded: {}.</p>\n", estimate.efforts.own_row()));
     out
 }
 

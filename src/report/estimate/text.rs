@@ -1,11 +1,13 @@
 //! The estimate as a person reads it in a terminal.
 
-use super::{CAUTIONS, Estimate, Figures, Varied, effort_word};
+use super::{CAUTIONS, Estimate, Figures, Varied};
 use crate::job::Job;
 use crate::length::{Show, number};
 use crate::quantity;
 use crate::report::cuts::time;
 use crate::report::table::{Table, wrapped};
+use crate::report::yields::sheets_and_least;
+use crate::stock::same_thickness;
 
 /// Letters in a line of running text.
 const LINE: usize = 92;
@@ -20,8 +22,8 @@ pub fn estimate_text(estimate: &Estimate, job: &Job) -> String {
         out.push_str(&format!("{}\n", wrapped(&job.note, LINE, "")));
     }
     out.push_str(&format!(
-        "nests of {} effort\n",
-        effort_word(estimate.effort)
+        "{}\n",
+        wrapped(&estimate.efforts.told(), LINE, "")
     ));
     out.push_str("\nCHOICES, BEST FIRST\n");
     out.push_str(&table(&heads(job.show), estimate, |f| cells(f, job.show)));
@@ -32,7 +34,7 @@ pub fn estimate_text(estimate: &Estimate, job: &Job) -> String {
     out.push_str("\nWHAT IS BOUGHT\n");
     for t in &estimate.choices {
         if let Ok(f) = &t.outcome {
-            let line = format!("{}: {}", t.name, bought(f, &about(t, job.show)));
+            let line = format!("{}: {}", t.title(), bought(f, t, job.show));
             out.push_str(&format!("  - {}\n", wrapped(&line, LINE - 4, "    ")));
         }
     }
@@ -65,7 +67,7 @@ fn table(
     let mut table = Table::new(head);
     for t in &estimate.choices {
         if let Ok(f) = &t.outcome {
-            let mut row = vec![t.name.clone()];
+            let mut row = vec![t.title()];
             row.extend(cells(f));
             table.row(row);
         }
@@ -80,6 +82,7 @@ pub(super) fn heads(show: Show) -> Vec<(&'static str, &'static str)> {
     vec![
         ("choice", ""),
         ("sheets", ""),
+        ("at least", "by area"),
         ("yield", "%"),
         ("bought", mass),
         ("wasted", mass),
@@ -89,6 +92,8 @@ pub(super) fn heads(show: Show) -> Vec<(&'static str, &'static str)> {
         ("cut", unit),
         ("pierces", ""),
         ("cut time", ""),
+        ("holes", "to drill"),
+        ("marking", unit),
     ]
 }
 
@@ -96,15 +101,18 @@ pub(super) fn heads(show: Show) -> Vec<(&'static str, &'static str)> {
 pub(super) fn cells(f: &Figures, show: Show) -> Vec<String> {
     vec![
         f.sheets.to_string(),
+        f.least.sheets.to_string(),
         number(f.yield_ratio() * 100.0, 1),
         number(quantity::mass_in(f.mass_bought, show), 1),
         number(quantity::mass_in(f.mass_wasted(), show), 1),
         f.welds.butts.to_string(),
         f.welds.mitres.to_string(),
         number(long(f.welds.length, show), 2),
-        number(long(f.cut_length, show), 1),
-        f.pierces.to_string(),
-        time(f.cut_time),
+        number(long(f.cut.cut_length, show), 1),
+        f.cut.pierces.to_string(),
+        time(f.cut.time_s),
+        f.cut.drilled.to_string(),
+        number(long(f.cut.mark_length, show), 1),
     ]
 }
 
@@ -113,6 +121,7 @@ pub(super) fn cost_heads(job: &Job) -> Vec<(&'static str, &str)> {
     let mut heads = vec![("choice", "")];
     let lines = [
         "plate",
+        "at least",
         "less scrap",
         "welding",
         "machine time",
@@ -127,6 +136,7 @@ pub(super) fn cost_heads(job: &Job) -> Vec<(&'static str, &str)> {
 pub(super) fn cost_cells(estimate: &Estimate, f: &Figures) -> Vec<String> {
     vec![
         money(f.plate),
+        money(f.least.cost),
         number(f.scrap, 2),
         money(f.welding),
         money(f.cutting),
@@ -168,7 +178,7 @@ pub(super) fn long_unit(show: Show) -> &'static str {
 }
 
 /// Alloys, process and supplier of a choice, in one line.
-pub(super) fn about(t: &super::Tried, show: Show) -> String {
+fn about(t: &super::Tried, show: Show) -> String {
     let mut out = format!(
         "{}; {}, kerf {}, gap {}",
         t.alloys.join(" and "),
@@ -182,14 +192,31 @@ pub(super) fn about(t: &super::Tried, show: Show) -> String {
     out
 }
 
-/// Sheets by name and count, then what else is to be said.
-pub(super) fn bought(f: &Figures, about: &str) -> String {
-    let sheets: Vec<String> = f
-        .bought
-        .iter()
-        .map(|(name, n)| format!("{n} of {name}"))
-        .collect();
-    format!("{}; {about}", sheets.join(", "))
+/// Sheets by count and name; of several thicknesses, each with its own.
+pub(super) fn sheets(f: &Figures, show: Show) -> String {
+    let first = f.bought.first().map_or(0.0, |b| b.thickness);
+    let several = f.bought.iter().any(|b| !same_thickness(b.thickness, first));
+    let told = f.bought.iter().map(|b| {
+        let thick = if several {
+            format!(" ({})", quantity::thickness(b.thickness, show))
+        } else {
+            String::new()
+        };
+        format!("{} of {}{thick}", b.count, b.stock)
+    });
+    told.collect::<Vec<_>>().join(", ")
+}
+
+/// How many sheets at which effort beside the bound, which they are, then what
+/// else is to be said.
+pub(super) fn bought(f: &Figures, t: &super::Tried, show: Show) -> String {
+    format!(
+        "{}, nested at {} effort: {}; {}",
+        sheets_and_least(f.sheets, &f.least),
+        f.effort.name(),
+        sheets(f, show),
+        about(t, show)
+    )
 }
 
 /// Headings of a table of variations.
@@ -197,6 +224,7 @@ pub(super) fn vary_heads(of: Varied, job: &Job) -> Vec<(&'static str, &str)> {
     vec![
         (of.name(), ""),
         ("sheets", ""),
+        ("at least", "by area"),
         ("yield", "%"),
         ("by used length", "%"),
         ("offcut", quantity::area_unit(job.show)),
@@ -210,6 +238,7 @@ pub(super) fn vary_heads(of: Varied, job: &Job) -> Vec<(&'static str, &str)> {
 pub(super) fn vary_cells(estimate: &Estimate, f: &Figures, show: Show) -> Vec<String> {
     vec![
         f.sheets.to_string(),
+        f.least.sheets.to_string(),
         number(f.yield_ratio() * 100.0, 1),
         number(f.yield_by_used_length() * 100.0, 1),
         number(quantity::area_in(f.largest_offcut, show), 2),
@@ -230,7 +259,11 @@ fn variations(estimate: &Estimate, job: &Job) -> String {
             continue;
         }
         if out.is_empty() {
-            out.push_str(&format!("\nTHE BEST CHOICE, {}, CHANGED\n", best.name));
+            out.push_str(&format!(
+                "\nTHE BEST CHOICE, {}, CHANGED (NESTED AT {} EFFORT)\n",
+                best.title(),
+                estimate.efforts.variations.name().to_uppercase()
+            ));
         } else {
             out.push('\n');
         }
@@ -257,7 +290,10 @@ fn variations(estimate: &Estimate, job: &Job) -> String {
         out.push_str(&reasons);
     }
     if !out.is_empty() {
-        out.push_str("  * the job as it stands\n");
+        out.push_str(&format!(
+            "  {}\n",
+            wrapped(&format!("* {}", estimate.efforts.own_row()), LINE - 2, "  ")
+        ));
     }
     out
 }

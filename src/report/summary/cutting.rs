@@ -14,10 +14,15 @@ use crate::job::{LeadForm, SmallHoles};
 pub(super) struct FiguresRow {
     pierces: usize,
     cut_length_mm: f64,
+    kerf_loss_mm2: f64,
     travel_mm: f64,
     travel_as_listed_mm: f64,
     time_s: Option<f64>,
     holes_to_drill: usize,
+    drill_time_s: f64,
+    mark_strokes: usize,
+    mark_length_mm: f64,
+    mark_time_s: Option<f64>,
     holes_too_small: usize,
     tabs: usize,
 }
@@ -50,10 +55,15 @@ pub(super) fn figures_row(f: &Figures) -> FiguresRow {
     FiguresRow {
         pierces: f.pierces,
         cut_length_mm: round(f.cut_length),
+        kerf_loss_mm2: round(f.kerf_loss),
         travel_mm: round(f.travel),
         travel_as_listed_mm: round(f.travel_as_listed),
         time_s: f.time_s.map(round),
         holes_to_drill: f.drilled,
+        drill_time_s: round(f.drill_time_s),
+        mark_strokes: f.mark_strokes,
+        mark_length_mm: round(f.mark_length),
+        mark_time_s: f.mark_time_s.map(round),
         holes_too_small: f.small_holes,
         tabs: f.tabs,
     }
