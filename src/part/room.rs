@@ -213,17 +213,22 @@ enum Obstacle {
     Disc(Vec2, f64),
     Line(Vec2, Vec2, f64),
     Block(Block, f64),
+    /// What a doubler hides.
+    Hidden(Block),
 }
 
 /// What stands in the way within the outline.
 #[derive(Debug)]
 pub(super) struct Field {
+    /// True where letters may go under doublers.
+    pub(super) under: bool,
     bins: Bins<Obstacle>,
 }
 
 impl Field {
     pub(super) fn new(profile: &Profile) -> Self {
         Self {
+            under: false,
             bins: Bins::new(profile.bounds.0.x, profile.bounds.1.x),
         }
     }
@@ -246,12 +251,18 @@ impl Field {
             .add(block.span(clear), Obstacle::Block(block, clear));
     }
 
+    /// Keep out of a box under a doubler.
+    pub(super) fn hide(&mut self, block: Block) {
+        self.bins.add(block.span(0.0), Obstacle::Hidden(block));
+    }
+
     /// True where nothing is in the way of a box.
     pub(super) fn free(&self, block: &Block) -> bool {
         !self.bins.any(block.span(0.0), |o| match *o {
             Obstacle::Disc(c, r) => block.meets_disc(c, r),
             Obstacle::Line(a, b, clear) => block.meets_line(a, b, clear),
             Obstacle::Block(ref other, clear) => block.meets_block(other, clear),
+            Obstacle::Hidden(ref other) => !self.under && block.meets_block(other, 0.0),
         })
     }
 }

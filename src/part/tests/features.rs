@@ -26,11 +26,20 @@ fn lines(strokes: &[Vec<Vec2>]) -> Vec<[Vec2; 2]> {
         .collect()
 }
 
-/// Box of a label at its widest: its four sides and its middle line.
+/// Boxes of a label's lines at their widest: four sides and a middle line.
 fn label_lines(l: &Label) -> Vec<[Vec2; 2]> {
-    let u = vec2(1.0, 0.0).turned(l.angle);
-    let (right, up) = (u * (l.text.len() as f64 * l.height), u.left() * l.height);
-    let [a, b, c, d] = [l.at, l.at + right, l.at + right + up, l.at + up];
+    l.placed()
+        .flat_map(|(text, at)| {
+            let size = vec2(text.len() as f64, 1.0) * l.height;
+            box_lines(l.at + at.turned(l.angle), size, l.angle)
+        })
+        .collect()
+}
+
+fn box_lines(at: Vec2, size: Vec2, angle: f64) -> Vec<[Vec2; 2]> {
+    let u = vec2(1.0, 0.0).turned(angle);
+    let (right, up) = (u * size.x, u.left() * size.y);
+    let [a, b, c, d] = [at, at + right, at + right + up, at + up];
     vec![
         [a, b],
         [b, c],
@@ -52,8 +61,13 @@ fn check_room(part: &Part) {
         words.push((m.kind == MarkKind::Letters, lines(&m.strokes)));
     }
     for l in &part.labels {
-        assert!(l.text.is_ascii());
+        assert!(l.lines.iter().all(|t| t.is_ascii()));
         words.push((true, label_lines(l)));
+    }
+    if let Some(c) = part.caption {
+        let size = vec2(part.name.len() as f64, 1.0) * c.height;
+        let at = c.centre - (size * 0.5).turned(c.angle);
+        words.push((true, box_lines(at, size, c.angle)));
     }
     for (i, (is_text, own)) in words.iter().enumerate() {
         let keep = if *is_text { 2.94 } else { 0.94 };
@@ -69,8 +83,7 @@ fn check_room(part: &Part) {
             }
         }
         for (other_text, other) in &words[..i] {
-            // Lines of one label block lie closer than two words.
-            let apart = if *is_text || *other_text { 0.5 } else { 0.0 };
+            let apart = if *is_text || *other_text { 3.9 } else { 0.0 };
             for (a, b) in own.iter().flat_map(|a| other.iter().map(move |b| (a, b))) {
                 assert!(apart == 0.0 || segment_gap(*a, *b) > apart, "words overlap");
             }
