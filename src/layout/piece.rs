@@ -267,7 +267,7 @@ impl PlateOnBay<'_> {
             if p.t > ends[0] + CLEAR_OF_END_MM && p.t < ends[1] - CLEAR_OF_END_MM {
                 out.push(Feature::CrossLine {
                     t: self.param(p.t),
-                    name: p.name.clone(),
+                    name: self.way.marked(&p.name),
                     kind: CrossKind::Station,
                 });
             }

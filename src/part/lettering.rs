@@ -2,7 +2,7 @@
 //!
 //! Order: stanchions' names in their footprints, a small spot kept for the
 //! label with the part's name, the part's name, names of doublers and of
-//! lines across, forward arrow, side, face, outboard edge, then the labels,
+//! lines across, forward arrow, face, outboard edge, side, then the labels,
 //! and last the room for the name as a sheet's picture shows it. Each
 //! is tried at falling heights from its favoured place outwards, along the
 //! strip and reading left to right. Letters keep off the outline and holes
@@ -82,15 +82,15 @@ pub(super) fn letter(sheet: &mut Sheet, show: Show) -> Result<(), Fault> {
     for half in &halves {
         arrow(sheet, &way, half);
     }
-    for half in &halves {
-        side(sheet, &way, half);
-    }
     let face = match sheet.input.marked {
         Face::Upper => "THIS FACE UP",
         Face::Lower => "UNDERSIDE",
     };
     word(sheet, &way, face, way.favoured(sheet, 0.3), &ROWS[..5]);
     outboard(sheet, &way);
+    for half in &halves {
+        side(sheet, &way, half);
+    }
     labels(sheet, &way, spot, show);
     sheet.caption = caption(sheet, &way);
     Ok(())
@@ -344,13 +344,13 @@ fn halves(sheet: &Sheet, way: &Way) -> Vec<Half> {
 
 impl Half {
     /// About a fraction of it from its after end, and within it.
-    fn about(&self, fraction: f64) -> Search<'static> {
+    fn about(&self, fraction: f64, rows: &'static [f64]) -> Search<'static> {
         let f = if self.back { 1.0 - fraction } else { fraction };
         let run = self.from + (self.to - self.from) * f;
         Search {
             run,
             reach: (0.0, (run - self.from).min(self.to - run)),
-            rows: &ROWS[..5],
+            rows,
             upright: false,
         }
     }
@@ -362,7 +362,7 @@ fn side(sheet: &mut Sheet, way: &Way, half: &Half) {
         Side::Port => "PORT",
         Side::Starboard => "STBD",
     };
-    let search = half.about(0.6);
+    let search = half.about(0.6, &ROWS);
     if !write(sheet, way, text, &heights(sheet, &WORD_HEIGHTS), search) {
         spare(sheet, way, text, search);
     }
@@ -371,7 +371,7 @@ fn side(sheet: &mut Sheet, way: &Way, half: &Half) {
 /// An arrow forward.
 fn arrow(sheet: &mut Sheet, way: &Way, half: &Half) {
     let (text, back) = ("FWD", half.back);
-    let search = half.about(0.72);
+    let search = half.about(0.72, &ROWS[..5]);
     for h in heights(sheet, &WORD_HEIGHTS) {
         let letters_width = letters::width(text) * h;
         let (gap, shaft) = (ARROW_GAP * h, ARROW * h);

@@ -13,6 +13,7 @@ mod interrupt;
 mod placed;
 mod refusals;
 mod shapes;
+mod sheets;
 mod shop;
 mod takeoff;
 mod whole;
