@@ -1,6 +1,7 @@
 //! Sheets as the shop reads them: what is drawn on them, in what order, and
 //! what is said of it.
 
+use std::fmt::Write;
 use std::fs;
 use std::path::Path;
 
@@ -133,7 +134,9 @@ fn a_sheet_is_worked_and_read_in_its_order() {
         // The lines of a part's label under its name, however the part lies.
         let texts: Vec<&Drawn> = all.iter().filter(|e| !e.text.is_empty()).collect();
         for w in texts.windows(2) {
-            if !w[0].text.contains(", seen from") {
+            let name = w[0].text.split(' ').next().unwrap_or_default();
+            let named = name.ends_with(|c: char| c.is_ascii_digit());
+            if !named || !w[0].text.contains(", seen from") {
                 continue;
             }
             blocks += 1;
@@ -279,7 +282,7 @@ fn dense(step: f64) -> String {
     let mut csv = String::from("x,y,z,side,slope\n");
     let mut k = 0.0;
     while k * step <= 3000.0 {
-        csv.push_str(&format!("{:.6},1500,700,port,0\n", 0.000_318 + k * step));
+        let _ = writeln!(csv, "{:.6},1500,700,port,0", 0.000_318 + k * step);
         k += 1.0;
     }
     csv

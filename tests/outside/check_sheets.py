@@ -170,9 +170,10 @@ def told(d, out, row, blocks, faults):
         faults.append(f"{row['name']}: does not say how thick it is")
     if not blocks:
         faults.append(f"{row['name']}: no part has its label in one block")
-    names = [p["name"] for p in row["parts"]]
-    large = {n: max((i.height for i in d.order if i.text == n), default=0.0) for n in names}
-    if sorted(large.values())[len(names) // 2] < row["length_mm"] / 160:
+    plates = [p["name"] for p in row["parts"] if out.parts[p["name"]]["kind"] != "doubler"]
+    large = {n: max((i.height for i in d.order if i.text == n), default=0.0) for n in plates}
+    narrow = min(mm(out.job[k].get("width", "5 in")) for k in ("base", "top") if k in out.job)
+    if plates and sorted(large.values())[len(plates) // 2] < min(row["length_mm"] / 160, 0.2 * narrow):
         faults.append(f"{row['name']}: names of parts are too small for a picture: {large}")
 
 
