@@ -222,8 +222,9 @@ pub(crate) fn ring_sector(name: &str) -> Part {
             at: at(1880.0, -0.05),
             height: 20.0,
             angle: 0.0,
-            text: name.into(),
+            lines: vec![name.into(), "base plate".into()],
         }],
+        caption: None,
         ordinates: vec![
             Ordinate {
                 x: 0.0,

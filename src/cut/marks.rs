@@ -18,8 +18,7 @@ pub(super) struct Marks {
 
 impl Marks {
     /// Those of the sheet's parts, then of the holes to drill: what stands on
-    /// the sheet's layer `MARK`. A part that a nest has flipped, and that is not
-    /// yet detailed for that face, is counted by the marks of its own.
+    /// the sheet's layer `MARK`.
     pub(super) fn of(input: &Input<'_>, drills: &[Drill]) -> Self {
         let mut marks = Self::default();
         for placed in &input.nested.placed {

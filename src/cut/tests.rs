@@ -174,6 +174,7 @@ impl Shop {
             stock: sample::sheet(),
             rules: Rules {
                 leads: Some(Leads {
+                    joined: false,
                     form: LeadForm::Arc,
                     length: 8.0,
                     off_corner: 10.0,

@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::{Drawing, LETTER_ADVANCE, Layer, Shape, ascii, put_marks, put_part};
-use crate::cut::{CutPath, Plan};
-use crate::geom::{Outline, Vec2, Vertex, vec2};
+use super::cuts::put_cuts;
+use super::{Drawing, LETTER_ADVANCE, Layer, Shape, ascii, put_marks, put_part, upright};
+use crate::cut::Plan;
+use crate::geom::{Outline, Placement, Vec2, vec2};
 use crate::job::{Job, Paths, Sheet};
 use crate::length;
 use crate::nest::NestedSheet;
@@ -50,24 +51,33 @@ pub fn sheet_drawing(view: &SheetView<'_>) -> Drawing {
     let mut drawing = Drawing {
         name: view.name.to_owned(),
         title: ascii(&format!(
-            "{}  sheet {} of {}: {}, {}",
-            view.job.name, view.number.0, view.number.1, view.stock.name, view.stock.alloy,
+            "{}  sheet {} of {}: {}, {} thick, {}",
+            view.job.name,
+            view.number.0,
+            view.number.1,
+            view.stock.name,
+            quantity::thickness(view.stock.thickness, view.job.show),
+            view.stock.alloy,
         )),
         items: Vec::new(),
     };
     put_stock(&mut drawing, view.stock);
-    let cut = view.cut.filter(|plan| !plan.plain);
-    for placed in &view.nested.placed {
-        if let Some(part) = view.parts.get(placed.part) {
-            if cut.is_some() {
-                put_marks(&mut drawing, part, placed.placement);
-            } else {
-                put_part(&mut drawing, part, placed.placement);
+    let placed = || {
+        (view.nested.placed.iter())
+            .filter_map(|p| view.parts.get(p.part).map(|&part| (part, p.placement)))
+    };
+    match view.cut {
+        Some(plan) => {
+            for (part, placement) in placed() {
+                put_marks(&mut drawing, part, placement);
             }
+            let joined = (view.job.cutting.leads).is_some_and(|l| l.joined);
+            put_cuts(&mut drawing, plan, view.nested, view.parts, joined);
         }
+        None => placed().for_each(|(part, at)| put_part(&mut drawing, part, at)),
     }
-    if let Some(plan) = cut {
-        put_cuts(&mut drawing, plan);
+    for (part, placement) in placed() {
+        put_caption(&mut drawing, part, placement, view.stock.length);
     }
     put_notes(&mut drawing, view);
     drawing
@@ -100,37 +110,34 @@ fn put_stock(drawing: &mut Drawing, stock: &Sheet) {
     }
 }
 
-/// Cuts in their order, leads on a layer of their own, crosses at the
-/// centres of holes to drill.
-fn put_cuts(drawing: &mut Drawing, plan: &Plan) {
-    for step in &plan.steps {
-        let layer = if step.hole.is_some() {
-            Layer::Hole
-        } else {
-            Layer::Cut
-        };
-        for cut in &step.cuts {
-            let mut lead = |line: &[Vertex]| {
-                if line.len() > 1 {
-                    drawing.put(Layer::Lead, Shape::Line(line.to_vec()));
-                }
-            };
-            lead(&cut.lead_in);
-            lead(&cut.lead_out);
-            drawing.put(
-                layer,
-                match &cut.path {
-                    CutPath::Closed(path) => Shape::Profile(path.clone()),
-                    CutPath::Open(path) => Shape::Line(path.clone()),
-                },
-            );
-        }
-    }
-    for drill in &plan.drills {
-        for stroke in drill.cross() {
-            drawing.put(Layer::Mark, Shape::Stroke(stroke.to_vec()));
-        }
-    }
+/// Height of a part's name over the sheet's length: read on a picture of the
+/// whole sheet as wide as a screen.
+const CAPTION: f64 = 1.0 / 90.0;
+/// Mean advance of capitals and figures over their height in a plain sans
+/// face, to stand a name in the middle of its room. Common practice, no source.
+const CAPITAL_ADVANCE: f64 = 0.85;
+
+/// The part's name in letters to be read on a picture of the whole sheet, or
+/// as large as the part has room for them.
+fn put_caption(drawing: &mut Drawing, part: &Part, placement: Placement, sheet: f64) {
+    let Some(room) = part.caption else {
+        return;
+    };
+    let text = ascii(&part.name);
+    let height = room.height.min(sheet * CAPTION);
+    let size = vec2(text.len() as f64 * CAPITAL_ADVANCE, 1.0) * height;
+    let angle = room.angle + placement.turn;
+    let corner = placement.apply(room.centre) - (size * 0.5).turned(angle);
+    let (at, angle) = upright(corner, angle, size);
+    drawing.put(
+        Layer::Label,
+        Shape::Text {
+            at,
+            height,
+            angle,
+            text,
+        },
+    );
 }
 
 fn put_notes(drawing: &mut Drawing, view: &SheetView<'_>) {
@@ -284,6 +291,7 @@ pub(super) fn wrapped(text: &str, most: usize) -> Vec<String> {
 mod tests {
     use super::*;
     use crate::drawing::Item;
+    use crate::geom::Vertex;
     use crate::sample;
 
     #[test]
@@ -400,8 +408,12 @@ mod tests {
 
     #[test]
     fn a_plain_plan_changes_no_line_and_another_says_what_it_draws() {
-        let (plain, _) = planned(|_| ());
-        assert_eq!(plain, sample::nested().sheet_drawing(0));
+        // The parts' own lines, in the order of cutting instead of the nest's.
+        let (plain, plan) = planned(|_| ());
+        let none = sample::nested().sheet_drawing(0);
+        assert_eq!(plain.items.len(), none.items.len());
+        assert!(none.items.iter().all(|i| plain.items.contains(i)));
+        assert_eq!(layers_of_cuts(&plain), steps(&plan));
         let (drawn, plan) = planned(|c| {
             c.paths = Paths::Compensated;
             c.small_holes = crate::job::SmallHoles::Drill;
@@ -410,6 +422,7 @@ mod tests {
                 length: 6.0,
                 off_corner: 10.0,
                 clearance: 1.0,
+                joined: false,
             });
         });
         let count = |l: Layer| drawn.items.iter().filter(|i| i.layer == l).count();
@@ -421,6 +434,93 @@ mod tests {
         let said = texts(&drawn);
         assert!(said.contains("KERF IN THE PATHS") && said.contains("4 holes to drill"));
         assert!(!said.contains("NET SIZE"));
+    }
+
+    /// Layers of cuts and leads in the order of the drawing.
+    fn layers_of_cuts(d: &Drawing) -> Vec<Layer> {
+        (d.items.iter().map(|i| i.layer))
+            .filter(|l| matches!(l, Layer::Cut | Layer::Hole | Layer::Lead))
+            .collect()
+    }
+
+    /// Layers of the steps of a plan without leads.
+    fn steps(plan: &Plan) -> Vec<Layer> {
+        let layer = |s: &crate::cut::Step| s.hole.map_or(Layer::Cut, |_| Layer::Hole);
+        plan.steps.iter().map(layer).collect()
+    }
+
+    /// Length of an open line, mm.
+    fn length(line: &[Vertex]) -> f64 {
+        let mut vertices = line.to_vec();
+        vertices.last_mut().unwrap().bulge = 0.0;
+        let points = Outline { vertices }.flatten(1e-4);
+        points.windows(2).map(|w| w[0].distance(w[1])).sum()
+    }
+
+    #[test]
+    fn leads_stand_about_their_path_or_are_one_line_with_it() {
+        for tabs in [false, true] {
+            let with = |joined: bool| {
+                planned(|c| {
+                    c.paths = Paths::Compensated;
+                    c.leads = Some(crate::job::Leads {
+                        form: crate::job::LeadForm::Arc,
+                        length: 3.0,
+                        off_corner: 10.0,
+                        clearance: 1.0,
+                        joined,
+                    });
+                    c.tabs = tabs.then_some(crate::job::Tabs {
+                        below_kg: Some(50.0),
+                        below: None,
+                        count: 2,
+                        width: 4.0,
+                    });
+                })
+            };
+            let ((apart, plan), (joined, same)) = (with(false), with(true));
+            assert_eq!(plan, same);
+            let cuts: Vec<&crate::cut::Cut> = plan.steps.iter().flat_map(|s| &s.cuts).collect();
+            let on = |d: &Drawing| -> Vec<Item> {
+                (d.items.iter())
+                    .filter(|i| matches!(i.layer, Layer::Cut | Layer::Hole | Layer::Lead))
+                    .cloned()
+                    .collect()
+            };
+            // Lead-in, path, lead-out, one after the other.
+            let mut items = on(&apart).into_iter();
+            for cut in &cuts {
+                if cut.lead_in.len() > 1 {
+                    let item = items.next().unwrap();
+                    assert_eq!(item.shape, Shape::Line(cut.lead_in.clone()));
+                    assert_eq!(item.layer, Layer::Lead);
+                }
+                assert_ne!(items.next().unwrap().layer, Layer::Lead);
+                if cut.lead_out.len() > 1 {
+                    let item = items.next().unwrap();
+                    assert_eq!(item.shape, Shape::Line(cut.lead_out.clone()));
+                }
+            }
+            assert!(items.next().is_none());
+            // One line for each: from pierce to end, as long as its pieces.
+            let items = on(&joined);
+            assert_eq!(items.len(), cuts.len());
+            assert!(items.iter().all(|i| i.layer != Layer::Lead));
+            for (item, cut) in items.iter().zip(&cuts) {
+                let Shape::Line(line) = &item.shape else {
+                    panic!("{item:?} is closed");
+                };
+                assert_eq!(line.first().map(|v| v.at), Some(cut.pierce()));
+                assert_eq!(line.last().map(|v| v.at), Some(cut.end()));
+                assert!((length(line) - cut.length()).abs() < 0.05);
+                // A whole profile is met where it is left.
+                let start = cut.lead_in.last().map(|v| v.at);
+                let times = line.iter().filter(|v| Some(v.at) == start).count();
+                let whole = matches!(cut.path, crate::cut::CutPath::Closed(_));
+                assert_eq!(times, if whole { 2 } else { 1 });
+                assert!(line.windows(2).all(|w| w[0].at.distance(w[1].at) > 1e-9));
+            }
+        }
     }
 
     #[test]

@@ -84,9 +84,12 @@ fn leads(t: &Table<'_, '_>, usual: Option<&stock::Process>) -> Option<Leads> {
         length: t.length_or("lead", lead, usual.map_or(LEAD, |p| p.lead)),
         off_corner: t.length_or("lead_off_corner", between(0.0, 500.0), OFF_CORNER),
         clearance: t.length_or("lead_clearance", between(0.0, 50.0), LEAD_CLEARANCE),
+        joined: t
+            .choice("lead_paths", &[("apart", false), ("joined", true)])
+            .unwrap_or(false),
     };
     if form.is_none() {
-        for key in ["lead", "lead_off_corner", "lead_clearance"] {
+        for key in ["lead", "lead_off_corner", "lead_clearance", "lead_paths"] {
             if t.gives(key) {
                 t.fault(
                     Kind::Conflict,

@@ -397,6 +397,8 @@ pub struct Leads {
     pub off_corner: f64,
     /// Metal that stays between the lead's cut and any part.
     pub clearance: f64,
+    /// True where lead-in, profile and lead-out are drawn as one open line.
+    pub joined: bool,
 }
 
 /// Form of a lead.

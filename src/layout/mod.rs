@@ -137,6 +137,15 @@ pub enum Feature {
         /// Stanchion's name.
         name: String,
     },
+    /// Where a doubler is welded on: what lies under it is then hidden.
+    Doubler {
+        /// First and last t.
+        t: (f64, f64),
+        /// Its edges across.
+        w: (f64, f64),
+        /// Doubler's name.
+        name: String,
+    },
     /// A line across at constant t.
     CrossLine {
         /// Where.

@@ -267,28 +267,38 @@ impl PlateOnBay<'_> {
             if p.t > ends[0] + CLEAR_OF_END_MM && p.t < ends[1] - CLEAR_OF_END_MM {
                 out.push(Feature::CrossLine {
                     t: self.param(p.t),
-                    name: p.name.clone(),
+                    name: self.way.marked(&p.name),
                     kind: CrossKind::Station,
                 });
             }
         }
-        if self.way.side(ends[0]) == Side::Port && self.way.side(ends[1]) == Side::Starboard {
-            let (mut lo, mut hi) = (ends[0], ends[1]);
-            for _ in 0..60 {
-                let mid = 0.5 * (lo + hi);
-                if self.way.side(mid) == Side::Port {
-                    lo = mid;
-                } else {
-                    hi = mid;
-                }
-            }
-            out.push(Feature::CrossLine {
-                t: self.param(lo),
-                name: "CL".to_owned(),
-                kind: CrossKind::Centreline,
-            });
-        }
+        out.extend(centreline(self.way, ends).map(|t| centre_mark(self.param(t))));
         out
+    }
+}
+
+/// Where a stretch that goes round the stern passes the centreline.
+fn centreline(way: &Way<'_>, ends: [f64; 2]) -> Option<f64> {
+    if way.side(ends[0]) != Side::Port || way.side(ends[1]) != Side::Starboard {
+        return None;
+    }
+    let [mut lo, mut hi] = ends;
+    for _ in 0..60 {
+        let mid = 0.5 * (lo + hi);
+        if way.side(mid) == Side::Port {
+            lo = mid;
+        } else {
+            hi = mid;
+        }
+    }
+    Some(lo)
+}
+
+fn centre_mark(t: f64) -> Feature {
+    Feature::CrossLine {
+        t,
+        name: "CL".to_owned(),
+        kind: CrossKind::Centreline,
     }
 }
 
@@ -300,21 +310,14 @@ fn extent(corners: &[(f64, f64)]) -> ((f64, f64), (f64, f64)) {
     })
 }
 
-/// A doubler's outline on the base plate, its long edges in short steps so
-/// that they follow the curve.
+/// A doubler on the base plate, in the middle of its width.
 fn doubler_print(guide: &Guide, o: &Obstacle, width: f64, index: usize) -> Feature {
-    const STEPS: u32 = 12;
-    let (lo, hi) = (
-        guide.across((guide.width - width) / 2.0),
-        guide.across((guide.width + width) / 2.0),
-    );
-    let t = |k: u32| o.from + (o.to - o.from) * f64::from(k) / f64::from(STEPS);
-    let corners = (0..=STEPS)
-        .map(|k| (t(k), lo))
-        .chain((0..=STEPS).rev().map(|k| (t(k), hi)))
-        .collect();
-    Feature::Footprint {
-        corners,
+    Feature::Doubler {
+        t: (o.from, o.to),
+        w: (
+            guide.across((guide.width - width) / 2.0),
+            guide.across((guide.width + width) / 2.0),
+        ),
         name: format!("D{}", index + 1),
     }
 }
@@ -367,7 +370,10 @@ pub(super) fn doublers(way: &Way<'_>, obstacles: &[Obstacle]) -> Vec<Member> {
             },
             side: way.side(middle),
             runs_aft: base.tangent(middle).x < 0.0,
-            features: vec![],
+            features: centreline(way, [o.from, o.to])
+                .map(centre_mark)
+                .into_iter()
+                .collect(),
             place: format!("{}, {}", d.name, way.station(middle)),
             allowance: None,
         });

@@ -8,7 +8,7 @@ use crate::fault::{Fault, Kind, Place};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, Vec3, trig, vec2, vec3};
 use crate::job::{At, Job, Position, Side, TopSlope};
-use crate::length::show;
+use crate::length::{FOOT, INCH, Unit, show, trimmed};
 use crate::survey::End;
 
 /// The two plates' guides on one smooth length of a chain.
@@ -29,6 +29,33 @@ pub(super) struct Way<'a> {
     pub index: usize,
     pub chain: &'a FairChain,
     pub guides: Vec<Guides>,
+    /// Decimals of a bare number of the survey that its accuracy warrants.
+    pub decimals: usize,
+}
+
+/// Decimals of the finest last figure that is no finer than the accuracy, mm,
+/// of bare numbers in the survey's tables; of several units the most.
+fn warranted(job: &Job, accuracy: f64) -> usize {
+    /// A millionth of the unit: no survey is finer.
+    const MOST: usize = 6;
+    let of = |unit: Unit| {
+        let mut last = match unit {
+            Unit::Mm => 1.0,
+            Unit::M => 1000.0,
+            Unit::In => INCH,
+            Unit::Ft => FOOT,
+            // Fractions and eighths are as fine as they were booked.
+            Unit::FeetInches | Unit::FeetInchesEighths => return 0,
+        };
+        let mut decimals = 0;
+        while last > accuracy && decimals < MOST {
+            last /= 10.0;
+            decimals += 1;
+        }
+        decimals
+    };
+    let units = job.survey.files.iter().map(|f| f.unit);
+    (units.map(|u| of(u.unwrap_or(job.survey.unit))).max()).unwrap_or(MOST)
 }
 
 /// Places along the edge at which a station is looked for, mm apart: nearer than
@@ -104,7 +131,8 @@ impl<'a> Way<'a> {
     ///
     /// # Errors
     /// If a line cannot be followed (not finite).
-    pub(super) fn new(job: &'a Job, index: usize, chain: &'a FairChain) -> Result<Self, Fault> {
+    pub(super) fn new(job: &'a Job, edge: &'a FairEdge, index: usize) -> Result<Self, Fault> {
+        let chain = &edge.chains[index];
         let guides: Option<Vec<_>> = chain.lengths.iter().map(|l| Guides::new(l, job)).collect();
         let guides = guides.ok_or_else(|| {
             Fault::new(
@@ -119,7 +147,22 @@ impl<'a> Way<'a> {
             index,
             chain,
             guides,
+            decimals: warranted(job, edge.accuracy.mm()),
         })
+    }
+
+    /// A station's name as it is marked: of a bare number, alone or after `x`,
+    /// no more decimals than the survey's accuracy warrants.
+    pub(super) fn marked(&self, name: &str) -> String {
+        let figure = name.strip_prefix("x ").unwrap_or(name);
+        let decimals = figure.split_once('.').map_or(0, |(_, d)| d.len());
+        match figure.parse::<f64>() {
+            Ok(value) if decimals > self.decimals && value.is_finite() => {
+                let kept = trimmed(value, self.decimals);
+                name.replace(figure, &kept)
+            }
+            _ => name.to_owned(),
+        }
     }
 
     /// First and last t.
@@ -367,9 +410,7 @@ fn as_counted(x: f64, job: &Job) -> f64 {
 
 /// All chains.
 pub(super) fn ways<'a>(edge: &'a FairEdge, job: &'a Job) -> Result<Vec<Way<'a>>, Fault> {
-    edge.chains
-        .iter()
-        .enumerate()
-        .map(|(i, c)| Way::new(job, i, c))
+    (0..edge.chains.len())
+        .map(|index| Way::new(job, edge, index))
         .collect()
 }

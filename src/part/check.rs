@@ -142,10 +142,10 @@ fn marks(part: &Part, profile: &Profile, out: &mut Vec<String>) {
         out.push("the part bears no name".into());
     }
     for label in &part.labels {
-        if !profile.inside(label.at) || !label.text.is_ascii() {
+        if !profile.inside(label.at) || !label.lines.iter().all(|l| l.is_ascii()) {
             out.push(format!(
                 "the label {:?} is not ASCII inside the part",
-                label.text
+                label.lines
             ));
         }
     }

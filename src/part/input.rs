@@ -3,6 +3,7 @@
 use crate::develop::{Bend, FlatMap, Stretch};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec2, vec2};
+use crate::job::Side;
 use crate::layout::{Face, Feature, Member, MemberKind};
 use crate::length::Show;
 
@@ -78,6 +79,8 @@ pub struct PartInput<'a> {
     pub marked: Face,
     /// True where t runs aft.
     pub runs_aft: bool,
+    /// Side of the boat that its middle is on.
+    pub side: Side,
     /// Where it goes.
     pub place: &'a str,
     /// Fit allowance, mm, and whether it is at the last end.
@@ -120,6 +123,7 @@ impl<'a> PartInput<'a> {
             thickness: member.thickness,
             marked: member.marked,
             runs_aft: member.runs_aft,
+            side: member.side,
             place: &member.place,
             allowance: member.allowance,
             features: &member.features,

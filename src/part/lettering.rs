@@ -1,24 +1,27 @@
 //! Letters for the marker and text for people, each where there is room.
 //!
 //! Order: stanchions' names in their footprints, a small spot kept for the
-//! label with the part's name, the part's name, names of
-//! lines across, forward arrow, face, outboard edge, then the labels. Each
+//! label with the part's name, the part's name, names of doublers and of
+//! lines across, forward arrow, face, outboard edge, side, then the labels,
+//! and last the room for the name as a sheet's picture shows it. Each
 //! is tried at falling heights from its favoured place outwards, along the
 //! strip and reading left to right. Letters keep off the outline and holes
-//! by 3 mm, off lines by 4 mm and off each other by 6 mm. A minor text without room
+//! by 3 mm, off lines by 4 mm and off each other by 6 mm, and out of what a
+//! doubler will hide. A minor text without room
 //! becomes a small label; without room even for that, it is listed as left
 //! out. A part whose name has no room is refused.
 
 use crate::fault::Fault;
 use crate::geom::{Vec2, letters, vec2};
+use crate::job::Side;
 use crate::layout::{CrossKind, Face, Feature, MemberKind};
 use crate::length::Show;
 use crate::quantity;
 
-use super::lines::{EDGE_CLEAR, LINE_CLEAR, Sheet, Tag};
+use super::lines::{EDGE_CLEAR, LINE_CLEAR, Named, Sheet, Tag};
 use super::room::{Block, distance_to_line};
 use super::way::{Search, Way, middle};
-use super::{Label, Mark, MarkKind};
+use super::{Caption, Label, Mark, MarkKind};
 
 /// Heights of the part's name, mm, largest first, where letters are as high as
 /// [`USUAL_HEIGHT`]: read from a few metres where there is room, and at 4 mm
@@ -34,6 +37,11 @@ const TAG_HEIGHTS: [f64; 3] = [8.0, 6.0, 5.0];
 const LABEL_HEIGHTS: [f64; 4] = [8.0, 6.0, 5.0, 4.0];
 /// Heights of the label with the part's name, which must go somewhere, mm.
 const NAME_LABEL_HEIGHTS: [f64; 4] = [6.0, 4.0, 3.0, 2.5];
+/// Heights of the name on a sheet's picture, mm: a picture as wide as a screen
+/// shows a sheet of 6 m at a quarter of a point to the millimetre.
+const CAPTION_HEIGHTS: [f64; 11] = [
+    100.0, 80.0, 64.0, 50.0, 40.0, 32.0, 25.0, 20.0, 16.0, 12.0, 10.0,
+];
 /// Heights of a label in place of letters that found no room, mm.
 const SPARE_HEIGHTS: [f64; 2] = [5.0, 4.0];
 /// Width kept for a character of a label, in heights: no common face of a
@@ -58,23 +66,33 @@ const BESIDE: f64 = 90.0;
 pub(super) fn letter(sheet: &mut Sheet, show: Show) -> Result<(), Fault> {
     let way = Way::new(&sheet.ribs);
     let tags = std::mem::take(&mut sheet.tags);
-    for tag in tags.iter().filter(|t| t.inside) {
+    for tag in tags.iter().filter(|t| t.of == Named::Stanchion) {
         stanchion_name(sheet, &way, tag);
     }
     fill_footprints(sheet);
-    let spot = name_spot(sheet, &way)?;
-    name(sheet, &way)?;
-    for tag in tags.iter().filter(|t| !t.inside) {
-        line_name(sheet, &way, tag);
+    let spot = names(sheet, &way)?;
+    for tag in &tags {
+        match tag.of {
+            Named::Stanchion => {}
+            Named::Doubler { t, w } => doubler_name(sheet, &way, tag, t, w),
+            Named::Line => line_name(sheet, &way, tag),
+        }
     }
-    forward(sheet, &way);
+    let halves = halves(sheet, &way);
+    for half in &halves {
+        arrow(sheet, &way, half);
+    }
     let face = match sheet.input.marked {
         Face::Upper => "THIS FACE UP",
         Face::Lower => "UNDERSIDE",
     };
     word(sheet, &way, face, way.favoured(sheet, 0.3), &ROWS[..5]);
     outboard(sheet, &way);
+    for half in &halves {
+        side(sheet, &way, half);
+    }
     labels(sheet, &way, spot, show);
+    sheet.caption = caption(sheet, &way);
     Ok(())
 }
 
@@ -135,6 +153,31 @@ fn spare(sheet: &mut Sheet, way: &Way, text: &str, search: Search) {
     }
 }
 
+/// The part's name, and the room kept for its label: under a doubler only
+/// where it covers all the room that there is.
+fn names(sheet: &mut Sheet, way: &Way) -> Result<Block, Fault> {
+    let write = |sheet: &mut Sheet| {
+        let spot = name_spot(sheet, way)?;
+        name(sheet, way)?;
+        Ok(spot)
+    };
+    let clear = write(sheet);
+    if clear.is_ok() || !sheet.input.features.iter().any(hides) {
+        return clear;
+    }
+    sheet.field.under = true;
+    let under = write(sheet);
+    sheet.field.under = false;
+    sheet
+        .left_out
+        .push("its name clear of the doubler".to_owned());
+    under
+}
+
+fn hides(feature: &Feature) -> bool {
+    matches!(feature, Feature::Doubler { .. })
+}
+
 fn name(sheet: &mut Sheet, way: &Way) -> Result<(), Fault> {
     let text = sheet.input.name;
     if text.trim().is_empty() {
@@ -176,6 +219,27 @@ fn stanchion_name(sheet: &mut Sheet, way: &Way, tag: &Tag) {
         || write(sheet, way, &tag.text, &tags, beside))
     {
         spare(sheet, way, &tag.text, beside);
+    }
+}
+
+/// Beside the doubler at its middle, else beyond its ends.
+fn doubler_name(sheet: &mut Sheet, way: &Way, tag: &Tag, t: (f64, f64), w: (f64, f64)) {
+    let [from, to] = [t.0, t.1].map(|t| way.at_t(&sheet.ribs, t));
+    let rows = [0.5 * w.0, 0.5 * (1.0 + w.1), 0.5, 0.3, 0.7];
+    let search = Search {
+        run: way.at_t(&sheet.ribs, tag.t),
+        reach: (0.0, 0.5 * (to - from).abs() + 3.0 * BESIDE),
+        rows: &rows,
+        upright: false,
+    };
+    if !write(
+        sheet,
+        way,
+        &tag.text,
+        &heights(sheet, &WORD_HEIGHTS),
+        search,
+    ) {
+        spare(sheet, way, &tag.text, search);
     }
 }
 
@@ -242,9 +306,18 @@ fn edge_row(sheet: &Sheet, h: f64) -> f64 {
     ((EDGE_CLEAR + 0.5 * h + 1.0) / sheet.width().max(1.0)).min(0.5)
 }
 
-/// An arrow forward; on a piece across the boat's centreline one on each
-/// side, since forward is away from the centreline there.
-fn forward(sheet: &mut Sheet, way: &Way) {
+/// A length of the piece on one side of the boat.
+struct Half {
+    side: Side,
+    from: f64,
+    to: f64,
+    /// True where forward is at its first end.
+    back: bool,
+}
+
+/// The piece, or its halves where it crosses the boat's centreline: forward is
+/// away from that on both.
+fn halves(sheet: &Sheet, way: &Way) -> Vec<Half> {
     let centre = sheet.input.features.iter().find_map(|f| match f {
         Feature::CrossLine {
             t,
@@ -254,26 +327,51 @@ fn forward(sheet: &mut Sheet, way: &Way) {
         _ => None,
     });
     let length = way.length();
+    let half = |side, from, to, back| Half {
+        side,
+        from,
+        to,
+        back,
+    };
     match centre {
-        Some(c) if c > 0.0 && c < length => {
-            arrow(sheet, way, (0.0, c), true);
-            arrow(sheet, way, (c, length), false);
-        }
-        _ => arrow(sheet, way, (0.0, length), sheet.input.runs_aft),
+        Some(c) if c > 0.0 && c < length => vec![
+            half(Side::Port, 0.0, c, true),
+            half(Side::Starboard, c, length, false),
+        ],
+        _ => vec![half(sheet.input.side, 0.0, length, sheet.input.runs_aft)],
     }
 }
 
-/// An arrow between two lengths, towards lesser t or greater.
-fn arrow(sheet: &mut Sheet, way: &Way, (from, to): (f64, f64), back: bool) {
-    let text = "FWD";
-    let f = if back { 0.28 } else { 0.72 };
-    let run = from + (to - from) * f;
-    let search = Search {
-        run,
-        reach: (0.0, (run - from).min(to - run)),
-        rows: &ROWS[..5],
-        upright: false,
+impl Half {
+    /// About a fraction of it from its after end, and within it.
+    fn about(&self, fraction: f64, rows: &'static [f64]) -> Search<'static> {
+        let f = if self.back { 1.0 - fraction } else { fraction };
+        let run = self.from + (self.to - self.from) * f;
+        Search {
+            run,
+            reach: (0.0, (run - self.from).min(self.to - run)),
+            rows,
+            upright: false,
+        }
+    }
+}
+
+/// Its side of the boat, which the part's name does not tell.
+fn side(sheet: &mut Sheet, way: &Way, half: &Half) {
+    let text = match half.side {
+        Side::Port => "PORT",
+        Side::Starboard => "STBD",
     };
+    let search = half.about(0.6, &ROWS);
+    if !write(sheet, way, text, &heights(sheet, &WORD_HEIGHTS), search) {
+        spare(sheet, way, text, search);
+    }
+}
+
+/// An arrow forward.
+fn arrow(sheet: &mut Sheet, way: &Way, half: &Half) {
+    let (text, back) = ("FWD", half.back);
+    let search = half.about(0.72, &ROWS[..5]);
     for h in heights(sheet, &WORD_HEIGHTS) {
         let letters_width = letters::width(text) * h;
         let (gap, shaft) = (ARROW_GAP * h, ARROW * h);
@@ -348,18 +446,44 @@ fn label(sheet: &mut Sheet, way: &Way, lines: &[String], heights: &[f64], s: Sea
 
 /// Fills a box with lines of text.
 fn put_label(sheet: &mut Sheet, block: Block, lines: &[String]) {
-    let top = 2.0 * block.half.y;
-    let h = top / (lines.len() as f64 * LABEL_PITCH);
-    let mut y = top;
-    for text in lines {
-        y -= LABEL_PITCH * h;
-        sheet.labels.push(Label {
-            at: block.place(vec2(0.0, y + LABEL_BELOW * h)),
-            height: h,
-            angle: block.along.angle(),
-            text: text.clone(),
-        });
+    sheet.labels.push(Label {
+        at: block.place(vec2(0.0, 0.0)),
+        height: 2.0 * block.half.y / (lines.len() as f64 * LABEL_PITCH),
+        angle: block.along.angle(),
+        lines: lines.to_vec(),
+    });
+}
+
+impl Label {
+    /// Length and height of the box, mm.
+    #[must_use]
+    pub fn size(&self) -> Vec2 {
+        label_size(&self.lines, self.height)
     }
+
+    /// Every line from the top, and its lower left corner from that of the box
+    /// before its turn, mm.
+    pub fn placed(&self) -> impl Iterator<Item = (&str, Vec2)> {
+        let below = (0..self.lines.len()).rev();
+        self.lines.iter().zip(below).map(|(text, k)| {
+            let y = (LABEL_PITCH * k as f64 + LABEL_BELOW) * self.height;
+            (text.as_str(), vec2(0.0, y))
+        })
+    }
+}
+
+/// The largest room that is left for the name.
+fn caption(sheet: &Sheet, way: &Way) -> Option<Caption> {
+    let letters = sheet.input.name.chars().count() as f64;
+    let search = way.everywhere(way.favoured(sheet, 0.5), &ROWS);
+    CAPTION_HEIGHTS.iter().find_map(|&height| {
+        let block = way.find(sheet, vec2(letters * LABEL_ADVANCE, 1.0) * height, search)?;
+        Some(Caption {
+            centre: block.centre,
+            angle: block.along.angle(),
+            height,
+        })
+    })
 }
 
 /// Keeps room for the label with the part's name, in case the box with all

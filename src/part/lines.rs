@@ -3,8 +3,8 @@
 //! What a fitter wants, and no more: a stanchion's footprint in full; a
 //! station as a short tick square to both edges, so that the plate stays
 //! clear and a straightedge laid over both gives the line; the net end and
-//! the boat's centreline right across; the middle of the plate as short
-//! dashes. Lines stay off the outline and are broken at holes. All
+//! the boat's centreline right across; where a doubler is welded on, its
+//! outline. Lines stay off the outline and are broken at holes. All
 //! distances are common practice, no source.
 
 use crate::geom::{Vec2, vec2};
@@ -13,7 +13,7 @@ use crate::layout::{CrossKind, Feature};
 use super::frame::PartFrame;
 use super::input::PartInput;
 use super::room::{Block, Field, Profile, line_block};
-use super::{Hole, Label, Mark, MarkKind};
+use super::{Caption, Hole, Label, Mark, MarkKind};
 
 /// Gap between any line or letter and the outline or a hole, mm: the cut's
 /// heat and burr spoil a mark that lies closer.
@@ -28,8 +28,8 @@ const FOOTPRINT_CLEAR: f64 = 1.0;
 const TICK_CLEAR: f64 = 2.95;
 /// Length of a station's ticks, mm, and the most of the width they take.
 const TICK: (f64, f64) = (25.0, 0.2);
-/// Dash and pitch of the plate's middle line, mm.
-const DASH: (f64, f64) = (20.0, 100.0);
+/// Steps in which a doubler's long edges follow the plate's curve.
+const DOUBLER_STEPS: u32 = 12;
 /// Bits of a broken line shorter than this, mm, are left out.
 const SHORTEST: f64 = 4.0;
 /// Step, mm, in which a line is searched for what breaks it: no hole with its
@@ -54,8 +54,19 @@ pub(super) struct Tag {
     pub(super) text: String,
     pub(super) t: f64,
     pub(super) w: f64,
-    /// The tag may be put inside its outline: a footprint's.
-    pub(super) inside: bool,
+    pub(super) of: Named,
+}
+
+/// What a name belongs to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Named {
+    /// A stanchion: its name stands in its footprint.
+    Stanchion,
+    /// A doubler between two t and two fractions of the width: its name stands
+    /// beside it.
+    Doubler { t: (f64, f64), w: (f64, f64) },
+    /// A line across.
+    Line,
 }
 
 /// The part while it is being marked.
@@ -72,6 +83,7 @@ pub(super) struct Sheet<'a> {
     pub(super) tags: Vec<Tag>,
     pub(super) marks: Vec<Mark>,
     pub(super) labels: Vec<Label>,
+    pub(super) caption: Option<Caption>,
     pub(super) left_out: Vec<String>,
 }
 
@@ -98,14 +110,11 @@ impl<'a> Sheet<'a> {
             tags: Vec::new(),
             marks: Vec::new(),
             labels: Vec::new(),
+            caption: None,
             left_out: Vec::new(),
         };
         sheet.lay_ribs();
         sheet
-    }
-
-    pub(super) fn finish(self) -> (Vec<Mark>, Vec<Label>, Vec<String>) {
-        (self.marks, self.labels, self.left_out)
     }
 
     fn lay_ribs(&mut self) {
@@ -218,12 +227,15 @@ pub(super) fn draw(sheet: &mut Sheet) {
         match feature {
             Feature::Hole { .. } => {}
             Feature::Footprint { corners, name } => footprint(sheet, corners, name),
+            Feature::Doubler { t, w, name } => doubler(sheet, *t, *w, name),
             Feature::CrossLine { t, name, kind } => cross_line(sheet, *t, name, *kind),
         }
     }
 }
 
-fn footprint(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) {
+/// A closed outline, as far as it lies on the plate. False, and told, where
+/// nothing of it does.
+fn print(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) -> bool {
     let points: Vec<Vec2> = corners
         .iter()
         .map(|&(t, w)| sheet.frame.apply(sheet.input.flat.jet(t, w)[0]))
@@ -242,10 +254,50 @@ fn footprint(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) {
         sheet
             .left_out
             .push(format!("footprint {name}: it lies off the plate"));
-        return;
+        return false;
     }
     sheet.add_mark(MarkKind::Footprint, strokes);
-    let k = 1.0 / n as f64;
+    true
+}
+
+/// A doubler's outline; what it hides is kept free of letters.
+fn doubler(sheet: &mut Sheet, t: (f64, f64), w: (f64, f64), name: &str) {
+    let along = |k: u32| t.0 + (t.1 - t.0) * f64::from(k) / f64::from(DOUBLER_STEPS);
+    let corners: Vec<(f64, f64)> = (0..=DOUBLER_STEPS)
+        .map(|k| (along(k), w.0))
+        .chain((0..=DOUBLER_STEPS).rev().map(|k| (along(k), w.1)))
+        .collect();
+    if !print(sheet, &corners, name) {
+        return;
+    }
+    let at = |t: f64, w: f64| sheet.frame.apply(sheet.input.flat.jet(t, w)[0]);
+    let blocks: Vec<Block> = (0..DOUBLER_STEPS)
+        .map(|k| {
+            let ends = [along(k), along(k + 1)].map(|t| [at(t, w.0), at(t, w.1)]);
+            let [from, to] = ends.map(|[lo, hi]| lo.lerp(hi, 0.5));
+            let wide = ends.map(|[lo, hi]| lo.distance(hi));
+            Block {
+                half: vec2(0.5 * from.distance(to), 0.25 * (wide[0] + wide[1])),
+                ..line_block(from, to)
+            }
+        })
+        .collect();
+    for block in blocks {
+        sheet.field.hide(block);
+    }
+    sheet.tags.push(Tag {
+        text: name.to_owned(),
+        t: 0.5 * (t.0 + t.1),
+        w: 0.5 * (w.0 + w.1),
+        of: Named::Doubler { t, w },
+    });
+}
+
+fn footprint(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) {
+    if !print(sheet, corners, name) {
+        return;
+    }
+    let k = 1.0 / corners.len() as f64;
     let middle = corners
         .iter()
         .fold((0.0, 0.0), |(t, w), c| (t + c.0 * k, w + c.1 * k));
@@ -253,7 +305,7 @@ fn footprint(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) {
         text: name.to_owned(),
         t: middle.0,
         w: middle.1,
-        inside: true,
+        of: Named::Stanchion,
     });
 }
 
@@ -292,32 +344,6 @@ fn cross_line(sheet: &mut Sheet, t: f64, name: &str, kind: CrossKind) {
         text: name.to_owned(),
         t,
         w,
-        inside: false,
+        of: Named::Line,
     });
-}
-
-/// Dashes along the middle of the width, where nothing else is.
-pub(super) fn middle(sheet: &mut Sheet) {
-    let mut strokes: Vec<Vec<Vec2>> = Vec::new();
-    let (mut run, mut next) = (0.0, 0.5 * DASH.1);
-    for pair in sheet.ribs.windows(2) {
-        let [p, q] = [pair[0], pair[1]].map(|r| r.outboard.lerp(r.inboard, 0.5));
-        let step = p.distance(q);
-        while next <= run + step && step > 0.0 {
-            let block = Block {
-                centre: p.lerp(q, (next - run) / step),
-                along: (q - p).unit(),
-                half: vec2(0.5 * DASH.0, 0.0),
-            };
-            if sheet.profile.holds(&block, EDGE_CLEAR) && sheet.field.free(&block) {
-                strokes.push(vec![
-                    block.place(vec2(0.0, 0.0)),
-                    block.place(vec2(DASH.0, 0.0)),
-                ]);
-            }
-            next += DASH.1;
-        }
-        run += step;
-    }
-    sheet.add_mark(MarkKind::Centreline, strokes);
 }

@@ -54,6 +54,8 @@ pub struct Part {
     pub marks: Vec<Mark>,
     /// Text for people.
     pub labels: Vec<Label>,
+    /// Room for the name in large letters, where a picture shows many parts.
+    pub caption: Option<Caption>,
     /// Ordinates of both edges from a straight line.
     pub ordinates: Vec<Ordinate>,
     /// Bend schedule in the part's own coordinates.
@@ -95,29 +97,40 @@ pub struct Mark {
 /// What a mark means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum MarkKind {
-    /// A stanchion's foot or head.
+    /// A stanchion's foot or head, or the outline of a doubler.
     Footprint,
     /// A station line.
     Station,
-    /// The middle of the plate's width, or the boat's centreline.
+    /// The boat's centreline.
     Centreline,
     /// The net end of a closing piece.
     Net,
-    /// Letters: name, forward, outboard, face.
+    /// Letters: name, forward, side, outboard, face.
     Letters,
 }
 
-/// Text for people.
+/// Lines of text for people in one box, which is turned as one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Label {
-    /// Lower left of the text, mm.
+    /// Lower left corner of the box, mm.
     pub at: Vec2,
     /// Height of capitals, mm.
     pub height: f64,
     /// Turn, rad.
     pub angle: f64,
-    /// The text, ASCII.
-    pub text: String,
+    /// The lines from the top, ASCII.
+    pub lines: Vec<String>,
+}
+
+/// Where nothing is in the way of the part's name in large letters.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Caption {
+    /// Middle of the name, mm.
+    pub centre: Vec2,
+    /// Turn, rad.
+    pub angle: f64,
+    /// Greatest height of capitals, mm.
+    pub height: f64,
 }
 
 /// Ordinates of a strip's edges from its straight base line (y = 0 of the
@@ -168,8 +181,6 @@ pub fn detail(input: &PartInput, options: &Options) -> Result<Part, Fault> {
     let mut sheet = lines::Sheet::new(input, &frame, &profile, &holes, options.letter_height);
     lines::draw(&mut sheet);
     lettering::letter(&mut sheet, options.show)?;
-    lines::middle(&mut sheet);
-    let (marks, labels, left_out) = sheet.finish();
     let allowance = input.allowance.map_or(0.0, |(mm, _)| mm);
     let (t, w) = input.stretch.at;
     let part = Part {
@@ -181,9 +192,11 @@ pub fn detail(input: &PartInput, options: &Options) -> Result<Part, Fault> {
         place: input.place.to_owned(),
         ordinates: ordinates::along(&outline, options.ordinate_spacing),
         outline,
+        marks: sheet.marks,
+        labels: sheet.labels,
+        caption: sheet.caption,
+        left_out: sheet.left_out,
         holes,
-        marks,
-        labels,
         bends: input.bend_lines(&frame),
         stretch: input.stretch.signed,
         stretch_at: frame.apply(input.flat.jet(t, w)[0]),
@@ -191,7 +204,6 @@ pub fn detail(input: &PartInput, options: &Options) -> Result<Part, Fault> {
         net_edge_length: boundary::edge_length(input) - allowance,
         allowance,
         frame,
-        left_out,
     };
     let broken = validate(&part);
     if broken.is_empty() {

@@ -232,6 +232,8 @@ enum Obstacle {
     Disc(Vec2, f64),
     Line(Vec2, Vec2, f64),
     Block(Block, f64),
+    /// What a doubler hides.
+    Hidden(Block),
 }
 
 impl Obstacle {
@@ -241,16 +243,20 @@ impl Obstacle {
             Self::Disc(c, r) => ((c, c), r),
             Self::Line(a, b, clear) => (line_block(a, b).bounds(), clear * CORNER),
             Self::Block(block, clear) => (block.bounds(), clear * CORNER),
+            Self::Hidden(block) => (block.bounds(), 0.0),
         };
         let grow = vec2(clear, clear);
         (lo - grow, hi + grow)
     }
 
-    fn meets(&self, block: &Block) -> bool {
+    /// True where it is in a box's way; what a doubler hides is not where
+    /// letters may go `under`.
+    fn meets(&self, block: &Block, under: bool) -> bool {
         match *self {
             Self::Disc(c, r) => block.meets_disc(c, r),
             Self::Line(a, b, clear) => block.meets_line(a, b, clear),
             Self::Block(ref other, clear) => block.meets_block(other, clear),
+            Self::Hidden(ref other) => !under && block.meets_block(other, 0.0),
         }
     }
 }
@@ -258,6 +264,8 @@ impl Obstacle {
 /// What stands in the way within the outline, filed by the cells it touches.
 #[derive(Debug)]
 pub(super) struct Field {
+    /// True where letters may go under doublers.
+    pub(super) under: bool,
     origin: Vec2,
     cell: f64,
     /// Cells along x and y.
@@ -279,6 +287,7 @@ impl Field {
         )]
         let count = [size.x, size.y].map(|s| (s / cell).ceil().clamp(1.0, MOST_CELLS) as usize);
         Self {
+            under: false,
             origin: lo,
             cell,
             count,
@@ -330,6 +339,11 @@ impl Field {
         self.add(Obstacle::Block(block, clear));
     }
 
+    /// Keep out of a box under a doubler.
+    pub(super) fn hide(&mut self, block: Block) {
+        self.add(Obstacle::Hidden(block));
+    }
+
     /// True where nothing is in the way of a box. The box's own cells are
     /// asked from the middle of it: there most is in the way.
     pub(super) fn free(&self, block: &Block) -> bool {
@@ -341,7 +355,7 @@ impl Field {
                 let cell = &self.cells[from + column];
                 !cell
                     .iter()
-                    .any(|&i| self.obstacles[i as usize].meets(block))
+                    .any(|&i| self.obstacles[i as usize].meets(block, self.under))
             })
         })
     }

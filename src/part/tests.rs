@@ -109,6 +109,7 @@ pub(super) fn input<'a>(
         thickness: 12.7,
         marked: Face::Upper,
         runs_aft: false,
+        side: crate::job::Side::Port,
         place: "port, stations 2.10 to 5.60 m",
         allowance: None,
         features,

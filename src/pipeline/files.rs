@@ -344,15 +344,39 @@ const STOPPED: &str = "nesting was stopped before its effort was spent: the best
 
 fn layout_warnings(shaped: &Shaped, flat: &[Flattened]) -> Vec<String> {
     let mut out = shaped.layout.warnings.clone();
-    for f in flat {
-        for text in &f.part.left_out {
-            out.push(format!(
-                "part {} has no room for the text `{text}`",
-                f.part.name
-            ));
-        }
-    }
+    out.extend(without_room(flat));
     out
+}
+
+/// Texts of a part, and parts, that a warning names before it counts the rest.
+const NAMED: (usize, usize) = (3, 12);
+
+/// One sentence for all texts that found no room on their parts.
+fn without_room(flat: &[Flattened]) -> Option<String> {
+    let short: Vec<&Part> = (flat.iter().map(|f| &f.part))
+        .filter(|p| !p.left_out.is_empty())
+        .collect();
+    let count = |parts: &[&Part]| parts.iter().map(|p| p.left_out.len()).sum::<usize>();
+    let told = |part: &&Part| {
+        let named = part.left_out.len().min(NAMED.0);
+        let mut texts: Vec<String> = part.left_out[..named]
+            .iter()
+            .map(|t| format!("`{t}`"))
+            .collect();
+        if part.left_out.len() > named {
+            texts.push(format!("{} more", part.left_out.len() - named));
+        }
+        format!("on {} {}", part.name, texts.join(", "))
+    };
+    let (named, rest) = short.split_at(short.len().min(NAMED.1));
+    let mut lines: Vec<String> = named.iter().map(told).collect();
+    if !rest.is_empty() {
+        let (texts, parts) = (count(rest), rest.len());
+        lines.push(format!("and {texts} on {parts} more parts"));
+    }
+    let all = count(&short);
+    let texts = if all == 1 { "text" } else { "texts" };
+    (all > 0).then(|| format!("no room for {all} {texts}: {}", lines.join("; ")))
 }
 
 fn member_list(flat: &[Flattened]) -> Result<String, Fault> {

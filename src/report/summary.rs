@@ -400,7 +400,8 @@ fn sheet_row<'a>(
                 name: &input.parts.get(*i)?.name,
                 x_mm: round(at.shift.x),
                 y_mm: round(at.shift.y),
-                turn_deg: fine(at.turn.to_degrees()),
+                // Rounded up, it may be a whole turn again.
+                turn_deg: fine(at.turn.to_degrees().rem_euclid(360.0)) % 360.0,
             })
         })
         .collect();

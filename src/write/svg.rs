@@ -205,11 +205,11 @@ fn style(cut: f64) -> String {
         "path,circle,line{fill:none;stroke-linejoin:round;stroke-linecap:round}".to_owned(),
         format!(".sheet path{{stroke:#777;stroke-width:{}}}", w(1.2)),
         format!(
-            ".cut path{{fill:#eceff1;stroke:#000;stroke-width:{}}}",
+            ".cut path{{stroke:#000;stroke-width:{}}}\n.cut .closed{{fill:#eceff1}}",
             w(1.0)
         ),
         format!(
-            ".hole path,.hole circle{{fill:#fff;stroke:#000;stroke-width:{}}}",
+            ".hole path,.hole circle{{stroke:#000;stroke-width:{}}}\n.hole .closed,.hole circle{{fill:#fff}}",
             w(0.8)
         ),
         format!(".mark path{{stroke:#444;stroke-width:{}}}", w(0.8)),
@@ -222,21 +222,25 @@ fn style(cut: f64) -> String {
 
 fn shape(group: Group, shape: &Shape, page: &Page) -> Group {
     match shape {
-        Shape::Profile(outline) => group.add(Path::new().set("d", path(outline, page))),
+        Shape::Profile(outline) => group.add(
+            Path::new()
+                .set("class", "closed")
+                .set("d", path(outline, page)),
+        ),
         Shape::Stroke(points) => {
             let mut d = String::new();
             for (i, &p) in points.iter().enumerate() {
                 d.push_str(if i == 0 { "M" } else { "L" });
                 d.push_str(&xy(page.at(p)));
             }
-            group.add(Path::new().set("d", d))
+            group.add(open(d))
         }
         Shape::Line(vertices) => {
             let profile = Outline {
                 vertices: vertices.clone(),
             };
             let count = vertices.len().saturating_sub(1);
-            group.add(Path::new().set("d", pieces(&profile, page, count)))
+            group.add(open(pieces(&profile, page, count)))
         }
         Shape::Circle { centre, radius } => {
             let c = page.at(*centre);
@@ -256,12 +260,18 @@ fn shape(group: Group, shape: &Shape, page: &Page) -> Group {
             let p = page.at(*at);
             let mut node = words(text, p, *height);
             if *angle != 0.0 {
-                let turn = format!("rotate({} {})", n(-angle.to_degrees()), xy(p));
+                // Clockwise on the page, whose y runs down.
+                let turn = format!("rotate({} {})", n(360.0 - angle.to_degrees()), xy(p));
                 node = node.set("transform", turn);
             }
             group.add(node)
         }
     }
+}
+
+/// An open line encloses nothing: it is never filled.
+fn open(d: String) -> Path {
+    Path::new().set("fill", "none").set("d", d)
 }
 
 /// A line of text, its capitals `height` mm high.

@@ -12,6 +12,7 @@ mod placed;
 mod refusals;
 mod section;
 mod shapes;
+mod sheets;
 mod shop;
 mod stanchions;
 mod survey;

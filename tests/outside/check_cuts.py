@@ -5,8 +5,10 @@
 With ezdxf and shapely, from sheets/*.dxf, remnants/*.dxf and the parts' own
 drawings laid where the summary says: paths half a kerf from the net profile
 and of the area of its parallel, every part what falls out of the plate when
-all is cut (where no tabs hold it), leads clear of every part, remnants in free
-ground, as many strokes of the marker and as long as the summary says. OFFSETS is the program of tests/outside/offsets: with it, the areas of
+all is cut (where no tabs hold it), leads clear of every part and each about its
+path in the file, holes before their outline, remnants in free ground, as many
+strokes of the marker and as long as the summary says. OFFSETS is the program of
+tests/outside/offsets: with it, the areas of
 the paths are measured once more by another library. Prints a table; exits 1
 on a fault.
 """
@@ -21,11 +23,26 @@ from shapely.ops import unary_union
 
 from drawings import Output, flatten_profile, read_dxf
 from lengths import mm
+from reading import holes_first, leads_about_paths, loop
 
 CHORD_MM = 0.0005        # of flattened arcs
 SLACK_MM = 0.003         # of chords and written digits
 IN_METAL_MM = 0.05      # a lead may touch its own profile
 COARSE_MM = 0.02         # of arcs flattened for the other library, which grows as n^2
+
+
+def part_leads(d):
+    """Cuts that are one line with their leads, as profile and leads."""
+    for layer in ("CUT", "HOLE"):
+        strokes, d.strokes[layer] = d.strokes[layer], []
+        for line in strokes:
+            way = loop(line)
+            if way is None:
+                d.strokes[layer].append(line)
+                continue
+            at = int(np.flatnonzero((line == way[0]).all(axis=1))[0])
+            d.profiles[layer].append(np.column_stack([way[:-1], np.zeros(len(way) - 1)]))
+            d.strokes["LEAD"] += [s for s in (line[:at + 1], line[at + len(way) - 1:]) if len(s) > 1]
 
 
 def turned(points, row):
@@ -184,6 +201,12 @@ def main(folder, job_path, offsets=None):
     for sheet in out.summary["sheets"]:
         label = sheet["name"]
         d = read_dxf(out.folder / "sheets" / f"{label}.dxf", out.names)
+        holes_first(d, label, faults)
+        leads_about_paths(d, label, faults)
+        if out.job["cutting"].get("lead_paths") == "joined":
+            if d.profiles["CUT"] or d.strokes["LEAD"]:
+                faults.append(f"{label}: {len(d.strokes['LEAD'])} leads apart from their path")
+            part_leads(d)
         stock = Polygon(d.profiles["SHEET"][0][:, :2])
         parts = net_parts(out, sheet)
         off = check_paths(label, d, parts, kerf, offsets, faults) if compensated else 0.0

@@ -94,6 +94,7 @@ def read(path, plain):
         elif kind == "CIRCLE":
             on["circles"].append((e.dxf.center.x * mm, e.dxf.center.y * mm, e.dxf.radius * mm))
         elif kind == "TEXT":
+            need(0.0 <= e.dxf.rotation < 360.0, f"a text turned by {e.dxf.rotation} degrees")
             on["texts"].append((e.dxf.text, e.dxf.insert.x * mm, e.dxf.insert.y * mm))
         else:
             raise Bad(f"an entity of the kind {kind}")
@@ -175,7 +176,7 @@ def check_planned(path, sheet, plain):
     """A sheet with leads or paths off the net size: sound as a file, and as
     many pierces as the summary says. check_cuts.py measures it."""
     _, shapes = read(path, plain)
-    cuts = hole_count(shapes) + len(shapes["CUT"]["profiles"]) + len(shapes["CUT"]["strokes"])
+    cuts = hole_count(shapes) + sum(len(shapes[k]["strokes"]) for k in ("CUT", "HOLE")) + len(shapes["CUT"]["profiles"])
     need(cuts == sheet["cutting"]["pierces"], f"{cuts} cuts, not {sheet['cutting']['pierces']}")
     return f"{cuts} cuts, {len(shapes['LEAD']['strokes'])} leads"
 

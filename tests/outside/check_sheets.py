@@ -4,7 +4,9 @@
 
 From sheets/*.dxf by ezdxf and shapely: part to part at least the gap, part to
 edge at least the margin (both from the job), holes, marks and letters inside
-their part, every part there once, turned and shifted but never flipped.
+their part, every part there once, turned and shifted but never flipped. Holes
+and marks come before their outline; labels read as one block; no letter lies
+where a doubler hides it; job, stock and thickness are told.
 Prints a table; exits 1 on a fault.
 """
 import sys
@@ -19,6 +21,7 @@ import geometry as geo
 from drawings import Output, area, flatten_profile, read_dxf
 from lengths import mm
 from outlines import in_order
+from reading import holes_first, off_doublers, texts_lie_well
 
 SAGITTA_MM = 0.002       # of flattened arcs
 SLACK_MM = 0.01          # of both chords and of written digits
@@ -123,6 +126,12 @@ def check_sheet(path, out, parts, left, gap, margin, clamped, faults):
     if least_gap < gap - SLACK_MM:
         faults.append(f"{label}: parts {least_gap:.3f} mm apart, gap {gap}")
     owners(d, polygons, names, label, faults)
+    holes_first(d, label, faults)
+    blocks = texts_lie_well(d, label, faults)
+    row = {s["name"]: s for s in out.summary["sheets"]}.get(label, {})
+    if "thickness_mm" in row:
+        told(d, out, row, blocks, faults)
+    off_doublers(d, doublers(out), label, faults)
     print(f"{label:14}{len(polygons):6d}{least_gap:10.3f}{least_edge:10.3f}"
           f"{sum(p.area for p in polygons) / whole.area:8.1%}  {' '.join(in_order(names))}")
 
@@ -144,9 +153,35 @@ def owners(d, polygons, names, label, faults):
             faults.append(f"{label}: {name} has no name in it as text")
 
 
+def doublers(out):
+    """Areas of the doublers, mm2."""
+    return [p["area_mm2"] for p in out.parts.values() if p["kind"] == "doubler"]
+
+
+def told(d, out, row, blocks, faults):
+    """A written sheet says of which job it is and what it is cut from; its
+    parts bear their label, and their name to be read on a picture of it."""
+    said = " ".join(t for t, _, _ in d.texts["LABEL"])
+    thick = (f"{row['thickness_mm']:.1f}", f"{row['thickness_mm'] / 25.4:.3f} in")
+    for words in (out.summary["job"]["name"], row["stock"], row["material"]):
+        if words not in said:
+            faults.append(f"{row['name']}: does not say `{words}`")
+    if not any(t in said for t in thick):
+        faults.append(f"{row['name']}: does not say how thick it is")
+    if not blocks:
+        faults.append(f"{row['name']}: no part has its label in one block")
+    plates = [p["name"] for p in row["parts"] if out.parts[p["name"]]["kind"] != "doubler"]
+    large = {n: max((i.height for i in d.order if i.text == n), default=0.0) for n in plates}
+    narrow = min(mm(out.job[k].get("width", "5 in")) for k in ("base", "top") if k in out.job)
+    if plates and sorted(large.values())[len(plates) // 2] < min(row["length_mm"] / 160, 0.2 * narrow):
+        faults.append(f"{row['name']}: names of parts are too small for a picture: {large}")
+
+
 def check_part(name, out, faults):
     """A part's own drawing: one outline, all else inside it. Its outline."""
     d = out.part(name)
+    holes_first(d, name, faults)
+    texts_lie_well(d, name, faults)
     if len(d.profiles["CUT"]) != 1:
         faults.append(f"{name}: {len(d.profiles['CUT'])} outlines")
         return None
@@ -163,6 +198,10 @@ def main(folder, job_path):
     out, faults = Output(folder, job_path), []
     gap, margin = mm(out.job["cutting"]["gap"]), mm(out.job["cutting"]["edge_margin"])
     parts = {n: check_part(n, out, faults) for n in in_order(out.parts)}
+    marked = sum(off_doublers(out.part(n), doublers(out), n, faults)
+                 for n, p in out.parts.items() if p["kind"] == "base-plate")
+    if marked != len(doublers(out)):
+        faults.append(f"{marked} doublers marked on base plates, there are {len(doublers(out))}")
     parts = {n: v for n, v in parts.items() if v is not None}
     left = set(parts)
     # Sheets that may have holes, by name, with their clamps.

@@ -4,9 +4,11 @@
 
 Well-formed XML; width and height in mm equal to the view box, so that one
 unit is one millimetre; the outer profiles as large as those of the DXF, to a
-thousandth of a millimetre, and placed inside the page; bars of 100 mm and
-4 in on every part. Exit 1 on any failure.
+thousandth of a millimetre, and placed inside the page; open lines not filled;
+bars of 100 mm and 4 in on every part; job, stock and thickness in a sheet's
+title. Exit 1 on any failure.
 """
+import json
 import math
 import re
 import sys
@@ -94,7 +96,38 @@ def path_box(d, box):
             need(c == "Z", f"path command {c}")
             at = first
             i += 1
-    need(tokens and tokens[-1] == "Z", "an outer profile that is not closed")
+    return tokens[-1] == "Z"
+
+
+def fill_of(element, layer, rules):
+    """What an element of a layer's group is filled with, by the style sheet."""
+    fill = element.get("fill", "#000")
+    kind = element.tag.removeprefix(NS)
+    names = {kind, *("." + c for c in element.get("class", "").split())}
+    weight = -1
+    for selectors, body in rules:
+        told = re.search(r"(?:^|;)fill:([^;]+)", body)
+        for selector in selectors.split(",") if told else []:
+            *group, own = selector.split()
+            if own in names and (not group or group == ["." + layer]):
+                strong = selector.count(".") * 10 + len(group)
+                if strong >= weight:
+                    weight, fill = strong, told.group(1)
+    return fill
+
+
+def check_fills(root):
+    """Open lines enclose nothing. How many there are."""
+    style = "".join(e.text or "" for e in root.iter(NS + "style"))
+    rules = [(s.strip(), b) for s, b in re.findall(r"([^{}]+)\{([^}]*)\}", style)]
+    count = 0
+    for g in root.iter(NS + "g"):
+        for p in g.iter(NS + "path"):
+            if not p.get("d").rstrip().endswith("Z"):
+                count += 1
+                need(fill_of(p, g.get("class"), rules) == "none", f"an open line on {g.get('class')} is filled")
+                need(p.get("fill") == "none", "an open line that is filled where styles are not read")
+    return count
 
 
 def dxf_box(path):
@@ -104,16 +137,17 @@ def dxf_box(path):
     mm = UNIT_MM[units]
     box, profiles = Box(), 0
     for e in doc.modelspace():
-        if e.dxftype() == "LWPOLYLINE" and e.closed:
+        if e.dxftype() == "LWPOLYLINE":
             v = [tuple(p) for p in e.get_points("xyb")]
-        elif e.dxftype() == "POLYLINE" and e.is_closed:
+        elif e.dxftype() == "POLYLINE":
             v = [(q.dxf.location.x, q.dxf.location.y, q.dxf.bulge) for q in e.vertices]
         else:
             continue
-        if e.dxf.layer == "SHEET" or len(v) < 2:
+        if e.dxf.layer != "CUT" or len(v) < 2:
             continue
+        closed = e.closed if e.dxftype() == "LWPOLYLINE" else e.is_closed
         profiles += 1
-        for (x0, y0, b), (x1, y1, _) in zip(v, v[1:] + v[:1]):
+        for (x0, y0, b), (x1, y1, _) in zip(v, v[1:] + (v[:1] if closed else [])):
             x0, y0, x1, y1 = x0 * mm, y0 * mm, x1 * mm, y1 * mm
             box.take(x0, y0)
             chord = math.hypot(x1 - x0, y1 - y0)
@@ -126,7 +160,7 @@ def dxf_box(path):
     return box, profiles, [(hi[i] - lo[i]) * mm for i in (0, 1)]
 
 
-def check(path, part):
+def check(path, part, row):
     root = ET.parse(path).getroot()
     need(root.tag == NS + "svg", "not an svg element")
     size = []
@@ -136,6 +170,10 @@ def check(path, part):
     view = [float(v) for v in root.get("viewBox").split()]
     need(view[:2] == [0.0, 0.0] and view[2:] == size, "the view box is not the page in mm")
     need(root.find(NS + "title") is not None and root.find(NS + "title").text.strip(), "no title")
+    check_fills(root)
+    title = root.find(NS + "title").text
+    for words in row:
+        need(words in title, f"the title does not say `{words}`")
     box, profiles = Box(), 0
     cut = [g for g in root.iter(NS + "g") if g.get("class") == "cut"]
     need(len(cut) == 1, "not one group of outer profiles")
@@ -165,11 +203,15 @@ def check(path, part):
 def main():
     out = Path(sys.argv[1])
     failed, files = 0, 0
+    summary = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    inches = "in thick" in "".join(p.read_text(encoding="utf-8") for p in sorted((out / "sheets").glob("*-1.svg")))
+    thick = lambda s: f"{s['thickness_mm'] / 25.4:.3f} in thick" if inches else f"{s['thickness_mm']:.1f} mm thick"
+    rows = {s["name"]: (summary["job"]["name"], s["stock"], s["material"], thick(s)) for s in summary["sheets"]}
     for folder in ("parts", "sheets"):
         for path in sorted((out / folder).glob("*.svg")):
             files += 1
             try:
-                print(f"ok    {path}: {check(path, folder == 'parts')}")
+                print(f"ok    {path}: {check(path, folder == 'parts', rows.get(path.stem, ()) if folder == 'sheets' else ())}")
             except (Bad, OSError, ET.ParseError, ezdxf.DXFError) as e:
                 failed += 1
                 print(f"FAIL  {path}: {e}")

@@ -10,8 +10,20 @@ import ezdxf
 import numpy as np
 
 LAYERS = ("CUT", "HOLE", "MARK", "LABEL", "SHEET", "LEAD")
-OPEN_ARCS = ("CUT", "LEAD")      # stretches between tabs, leads
+OPEN_ARCS = ("CUT", "HOLE", "LEAD")      # stretches between tabs, leads, both in one
 SCALE = {1: 25.4, 4: 1.0}        # $INSUNITS: inches, millimetres
+
+
+@dataclass
+class Item:
+    """A shape in the file's order, mm and degrees."""
+
+    layer: str
+    closed: bool
+    points: np.ndarray       # a circle's centre, a text's corner; arcs as chords
+    text: str = ""
+    turn: float = 0.0
+    height: float = 0.0
 
 
 @dataclass
@@ -22,6 +34,7 @@ class Drawing:
     circles: dict = field(default_factory=lambda: {k: [] for k in LAYERS})   # (x, y, r)
     strokes: dict = field(default_factory=lambda: {k: [] for k in LAYERS})   # points
     texts: dict = field(default_factory=lambda: {k: [] for k in LAYERS})     # (text, x, y)
+    order: list = field(default_factory=list)                                # Item
 
 
 def layer_names(job):
@@ -48,6 +61,7 @@ def read_dxf(path, names=None):
                 v = [(q.dxf.location.x, q.dxf.location.y, q.dxf.bulge) for q in e.vertices]
                 closed = e.is_closed
             a = np.array(v, float) * [scale, scale, 1.0]
+            out.order.append(Item(layer, closed, flatten_profile(a) if closed else flatten_open(a)))
             if closed:
                 out.profiles[layer].append(a)
             else:
@@ -56,12 +70,15 @@ def read_dxf(path, names=None):
         elif kind == "CIRCLE":
             c = e.dxf.center
             out.circles[layer].append((c.x * scale, c.y * scale, e.dxf.radius * scale))
+            out.order.append(Item(layer, True, np.array([[c.x, c.y]]) * scale))
         elif kind == "LINE":
             a, b = e.dxf.start, e.dxf.end
             out.strokes[layer].append(np.array([[a.x, a.y], [b.x, b.y]]) * scale)
         elif kind == "TEXT":
             p = e.dxf.insert
             out.texts[layer].append((e.dxf.text, p.x * scale, p.y * scale))
+            out.order.append(Item(layer, True, np.array([[p.x, p.y]]) * scale,
+                                  e.dxf.text, e.dxf.rotation, e.dxf.height * scale))
         else:
             raise ValueError(f"{path}: a {kind} on {e.dxf.layer}")
     return out

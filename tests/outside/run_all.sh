@@ -81,13 +81,18 @@ cp -r "$root/demo-hull" "$work/net"
 sed -i 's/^\[cutting\]/[cutting]\nleads = "straight"\nlead = "26 mm"/' "$work/net/job.toml"
 check "leads, net: build" "$bin" build "$work/net/job.toml" --out "$work/net-out" --quick
 check "leads, net: in the waste" "$python" check_cuts.py "$work/net-out" "$work/net/job.toml"
-for form in arc straight; do
+# Joined: each lead-in, path and lead-out as one line.
+for form in arc straight joined; do
+    leads=$form
+    joined=
+    [ $form != joined ] || { leads=arc; joined='lead_paths = "joined"\n'; }
     cp -r "$root/demo-hull" "$work/$form"
     job=$work/$form/job.toml
-    sed -i "s/^\[cutting\]/[cutting]\npaths = \"compensated\"\nleads = \"$form\"\ntabs = { below_kg = 3 }/" "$job"
+    sed -i "s/^\[cutting\]/[cutting]\npaths = \"compensated\"\nleads = \"$leads\"\n${joined}tabs = { below_kg = 3 }/" "$job"
     check "leads $form: build" "$bin" build "$job" --out "$work/$form-out" --quick
     # shellcheck disable=SC2086 -- an empty $offsets must vanish
     check "leads $form: check_dxf.py" "$python" check_dxf.py "$work/$form-out"
+    check "leads $form: check_svg.py" "$python" check_svg.py "$work/$form-out"
     check "leads $form: paths and leads" "$python" check_cuts.py "$work/$form-out" "$job" $offsets
 done
 

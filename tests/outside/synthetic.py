@@ -120,9 +120,9 @@ def save(folder, part):
     for layer in ("CUT", "HOLE"):
         doc.layers.add(layer)
     msp = doc.modelspace()
-    msp.add_lwpolyline(part["outline"], close=True, dxfattribs={"layer": "CUT"})
     for x, y in part["holes"]:
         msp.add_circle((x, y), part["diameter"] / 2, dxfattribs={"layer": "HOLE"})
+    msp.add_lwpolyline(part["outline"], close=True, dxfattribs={"layer": "CUT"})
     doc.saveas(folder / "parts" / f"{part['name']}.dxf")
 
 

@@ -1,5 +1,6 @@
 """The checks pass a sound output and fail each spoilt one."""
 import copy
+import xml.etree.ElementTree as ET
 
 import numpy as np
 import pytest
@@ -11,9 +12,11 @@ import check_geometry
 import check_refold
 import check_sheets
 import check_stanchions
+import check_svg
 import drawings
 import geometry as geo
 import make_exact_job as exact
+import reading
 import synthetic
 
 
@@ -258,3 +261,86 @@ def test_bounds_efforts_and_purchases_are_measured(change, bad):
     check_estimate.check_efforts(told, faults)
     check_estimate.check_purchases(told, faults)
     assert bool(faults) == bad, faults
+
+
+def line(layer, *points, closed=False):
+    return drawings.Item(layer, closed, np.array(points, float))
+
+
+OUTLINE = line("CUT", (0, 0), (100, 0), (100, 50), (0, 50), closed=True)
+HOLE = line("HOLE", (20, 20), closed=True)
+# A square cut from a pierce outside it, all in one line.
+JOINED = line("CUT", (-5, 10), (0, 10), (0, 50), (100, 50), (100, 0), (0, 0), (0, 10), (-3, 12))
+
+
+@pytest.mark.parametrize("order,bad", [
+    ([HOLE, OUTLINE], False), ([OUTLINE, HOLE], True), ([HOLE, JOINED], False), ([JOINED, HOLE], True),
+    ([OUTLINE, line("MARK", (10, 10), (20, 10))], True), ([OUTLINE, line("HOLE", (200, 20), closed=True)], False)])
+def test_holes_before_their_outline(order, bad):
+    faults = []
+    reading.holes_first(drawings.Drawing(order=order), "s", faults)
+    assert bool(faults) == bad, faults
+
+
+IN, OUT = line("LEAD", (-5, 0), (0, 0)), line("LEAD", (0, 0), (-2, -2))
+
+
+@pytest.mark.parametrize("order,bad", [
+    ([IN, OUTLINE, OUT], False), ([IN, OUT, OUTLINE], True), ([OUTLINE, IN, OUT], True),
+    ([OUTLINE, OUT], False), ([OUT, OUTLINE, IN], True)])
+def test_leads_about_their_path(order, bad):
+    faults = []
+    reading.leads_about_paths(drawings.Drawing(order=order), "s", faults)
+    assert bool(faults) == bad, faults
+
+
+def block(turn, up=False):
+    """A label of three lines, 10 mm high; `up`: its name lowest."""
+    a = np.radians(turn)
+    down = np.array([np.sin(a), -np.cos(a)]) * (-16 if up else 16)
+    words = ["B1 base plate, seen from above", "5086-H116 12.7 mm, qty 1", "port, station 1 m to station 2 m"]
+    return [drawings.Item("LABEL", True, down[None] * k, w, turn, 10.0) for k, w in enumerate(words)]
+
+
+@pytest.mark.parametrize("texts,bad", [
+    (block(0), False), (block(350), False), (block(-10), True), (block(370), True), (block(180), True),
+    (block(30, up=True), True)])
+def test_labels_read_as_one_block(texts, bad):
+    faults = []
+    assert reading.texts_lie_well(drawings.Drawing(order=texts), "s", faults) == 1
+    assert bool(faults) == bad, faults
+
+
+@pytest.mark.parametrize("more,bad", [
+    ([], False), ([line("MARK", (150, 40), (150, 50), (155, 50))], True),
+    ([line("MARK", (150, 3), (150, 28))], False), ([line("MARK", (150, 85), (150, 95), (155, 95))], False),
+    ([drawings.Item("LABEL", True, np.array([[40.0, 20.0]]), "B1 B1 B1 B1 B1 B1", 30.0, 10.0)], True)])
+def test_letters_under_a_doubler(more, bad):
+    """A doubler of 350 x 80 mm, its name beside it."""
+    print_ = line("MARK", (0, 0), (350, 0), (350, 80), (0, 80), (0, 0))
+    faults = []
+    d = drawings.Drawing(order=[print_, line("MARK", (10, 90), (10, 100), (15, 100)), *more])
+    assert reading.off_doublers(d, [28000.0], "s", faults) == 1
+    assert bool(faults) == bad, faults
+
+
+@pytest.mark.parametrize("style,attribute,bad", [
+    ("path{fill:none}\n.cut .closed{fill:#eee}", 'fill="none"', False),
+    ("path{fill:none}\n.cut path{fill:#eee}", 'fill="none"', True),
+    ("path{fill:none}", "", True)])
+def test_open_lines_are_not_filled(style, attribute, bad):
+    root = ET.fromstring(f'<svg xmlns="http://www.w3.org/2000/svg"><style>{style}</style><g class="cut">'
+                         f'<path class="closed" d="M0 0L1 0L1 1Z"/><path {attribute} d="M0 0L1 0L1 1"/></g></svg>')
+    if bad:
+        with pytest.raises(check_svg.Bad):
+            check_svg.check_fills(root)
+    else:
+        assert check_svg.check_fills(root) == 1
+
+
+def test_a_cut_with_its_leads_is_parted():
+    d = drawings.Drawing()
+    d.strokes["CUT"] = [JOINED.points]
+    check_cuts.part_leads(d)
+    assert d.profiles["CUT"][0][:, :2].tolist() == JOINED.points[1:6].tolist()
+    assert [s.tolist() for s in d.strokes["LEAD"]] == [JOINED.points[:2].tolist(), JOINED.points[6:].tolist()]

@@ -26,11 +26,20 @@ fn lines(strokes: &[Vec<Vec2>]) -> Vec<[Vec2; 2]> {
         .collect()
 }
 
-/// Box of a label at its widest: its four sides and its middle line.
+/// Boxes of a label's lines at their widest: four sides and a middle line.
 fn label_lines(l: &Label) -> Vec<[Vec2; 2]> {
-    let u = vec2(1.0, 0.0).turned(l.angle);
-    let (right, up) = (u * (l.text.len() as f64 * l.height), u.left() * l.height);
-    let [a, b, c, d] = [l.at, l.at + right, l.at + right + up, l.at + up];
+    l.placed()
+        .flat_map(|(text, at)| {
+            let size = vec2(text.len() as f64, 1.0) * l.height;
+            box_lines(l.at + at.turned(l.angle), size, l.angle)
+        })
+        .collect()
+}
+
+fn box_lines(at: Vec2, size: Vec2, angle: f64) -> Vec<[Vec2; 2]> {
+    let u = vec2(1.0, 0.0).turned(angle);
+    let (right, up) = (u * size.x, u.left() * size.y);
+    let [a, b, c, d] = [at, at + right, at + right + up, at + up];
     vec![
         [a, b],
         [b, c],
@@ -52,8 +61,13 @@ fn check_room(part: &Part) {
         words.push((m.kind == MarkKind::Letters, lines(&m.strokes)));
     }
     for l in &part.labels {
-        assert!(l.text.is_ascii());
+        assert!(l.lines.iter().all(|t| t.is_ascii()));
         words.push((true, label_lines(l)));
+    }
+    if let Some(c) = part.caption {
+        let size = vec2(part.name.len() as f64, 1.0) * c.height;
+        let at = c.centre - (size * 0.5).turned(c.angle);
+        words.push((true, box_lines(at, size, c.angle)));
     }
     for (i, (is_text, own)) in words.iter().enumerate() {
         let keep = if *is_text { 2.94 } else { 0.94 };
@@ -69,8 +83,7 @@ fn check_room(part: &Part) {
             }
         }
         for (other_text, other) in &words[..i] {
-            // Lines of one label block lie closer than two words.
-            let apart = if *is_text || *other_text { 0.5 } else { 0.0 };
+            let apart = if *is_text || *other_text { 3.9 } else { 0.0 };
             for (a, b) in own.iter().flat_map(|a| other.iter().map(move |b| (a, b))) {
                 assert!(apart == 0.0 || segment_gap(*a, *b) > apart, "words overlap");
             }
@@ -229,6 +242,96 @@ fn lines_across_and_words_are_at_their_place() {
         .map(|l| l[0].distance(l[1]))
         .sum();
     assert!((length - (180.0 - 6.0 - 26.0)).abs() < 0.01, "{length}");
+}
+
+/// Strokes of a word's letters at a height, as long as those of any mark.
+fn bears(part: &Part, word: &str) -> Option<Vec2> {
+    let lengths = |strokes: &[Vec<Vec2>]| -> Vec<f64> {
+        let all = strokes
+            .iter()
+            .flat_map(|s| s.windows(2).map(|w| w[0].distance(w[1])));
+        all.collect()
+    };
+    let want = lengths(&crate::geom::letters::strokes(word));
+    part.marks
+        .iter()
+        .filter(|m| m.kind == MarkKind::Letters)
+        .find_map(|m| {
+            let got = lengths(&m.strokes);
+            let k = got[0] / want[0];
+            let same = got.len() == want.len()
+                && got.iter().zip(&want).all(|(a, b)| (a - b * k).abs() < 1e-6);
+            same.then(|| m.strokes[0][0])
+        })
+}
+
+#[test]
+fn letters_keep_off_a_doubler_unless_it_covers_the_piece() {
+    let flat = Ring::new(0.0002, 180.0);
+    let ends = |_: f64| (0.0, 900.0);
+    let doubler = |t: (f64, f64), w: (f64, f64)| {
+        let name = "D1".into();
+        [Feature::Doubler { t, w, name }]
+    };
+    for (t, w) in [((300.0, 650.0), (0.25, 0.75)), ((200.0, 700.0), (0.0, 1.0))] {
+        let features = doubler(t, w);
+        let part = detail(&input(&flat, &ends, &features), &FINE).expect("a part");
+        check_room(&part);
+        assert!(part.left_out.is_empty(), "{:?}", part.left_out);
+        for word in ["B3", "D1", "PORT", "THIS FACE UP", "OUTB'D"] {
+            assert!(bears(&part, word).is_some(), "{word}");
+        }
+        let strokes = part.marks.iter().filter(|m| m.kind == MarkKind::Letters);
+        let places = strokes.flat_map(|m| m.strokes.iter().flatten().copied());
+        let texts = part
+            .labels
+            .iter()
+            .flat_map(|l| label_lines(l).into_iter().flatten());
+        let name = part.caption.map(|c| c.centre);
+        for p in places.chain(texts).chain(name) {
+            let flat_place = part.frame.undo(p);
+            // Back on the ring: t and w of the place.
+            let q = flat_place - vec2(0.0, 5000.0);
+            let (along, across) = (
+                5000.0 * trig::atan2(q.x, -q.y),
+                (5000.0 - q.length()) / 180.0,
+            );
+            let hidden = along > t.0 && along < t.1 && across > w.0 && across < w.1;
+            assert!(!hidden, "{along} {across}");
+        }
+    }
+    let features = doubler((-1.0, 901.0), (0.0, 1.0));
+    let part = detail(&input(&flat, &ends, &features), &FINE).expect("a part");
+    assert!(bears(&part, "B3").is_some());
+    assert!(
+        part.left_out
+            .contains(&"its name clear of the doubler".to_owned())
+    );
+}
+
+#[test]
+fn a_part_bears_its_side_and_round_the_stern_both() {
+    let flat = Ring::new(-0.0002, 180.0);
+    let ends = |_: f64| (0.0, 2500.0);
+    for (side, word, other) in [
+        (crate::job::Side::Port, "PORT", "STBD"),
+        (crate::job::Side::Starboard, "STBD", "PORT"),
+    ] {
+        let mut given = input(&flat, &ends, &[]);
+        given.side = side;
+        let part = detail(&given, &FINE).expect("a part");
+        assert!(bears(&part, word).is_some() && bears(&part, other).is_none());
+        assert!(part.caption.is_some_and(|c| c.height >= 64.0));
+    }
+    let across = [Feature::CrossLine {
+        t: 1200.0,
+        name: "CL".into(),
+        kind: CrossKind::Centreline,
+    }];
+    let part = detail(&input(&flat, &ends, &across), &FINE).expect("a part");
+    // Port is where t is less; t grows with x here.
+    let (port, starboard) = (bears(&part, "PORT"), bears(&part, "STBD"));
+    assert!(port.expect("port").x < 1150.0 && starboard.expect("starboard").x > 1250.0);
 }
 
 /// A stanchion's face on the edge itself: the line stops short of the cut.

@@ -43,7 +43,7 @@ fn a_part_comes_back_with_its_arcs_closed_and_in_mm() {
         assert!(holes[0].0.distance(part.holes[0].centre) < same);
         assert_eq!(back.layers["MARK"].strokes.len(), 2);
         assert_eq!(back.layers["MARK"].strokes[1].len(), 3);
-        assert_eq!(back.layers["LABEL"].texts, ["B1"]);
+        assert_eq!(back.layers["LABEL"].texts, ["B1", "base plate"]);
         assert_eq!(back.layers.len(), 4);
     }
 }
@@ -150,9 +150,11 @@ fn names_and_numbers_that_a_reader_refuses_are_faults() {
             "{name}"
         );
     }
-    if let Shape::Profile(o) = &mut drawing.items[0].shape {
-        o.vertices[0].at.x = f64::NAN;
-    }
+    let outline = drawing.items.iter_mut().find_map(|i| match &mut i.shape {
+        Shape::Profile(o) => Some(o),
+        _ => None,
+    });
+    outline.unwrap().vertices[0].at.x = f64::NAN;
     let output = sample::output(DxfVersion::R2000, DxfUnits::Mm);
     assert_eq!(dxf(&drawing, &output).unwrap_err().kind, Kind::Geometry);
 }
