@@ -17,7 +17,7 @@ const INTERRUPTED: i32 = 130;
 /// Builds a job into its output folder.
 pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
-    folder::check(&args.out, &folder::BUILD, &input.paths)?;
+    let out = folder::Out::open(&args.out, "build", &input.paths, args.replace)?;
     let effort = if args.quick {
         Effort::Quick
     } else {
@@ -25,7 +25,7 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     };
     let stop = stop_by_hand()?;
     let output = super::pool(args.threads)?.install(|| make(&input, effort, &stop))?;
-    folder::write(&args.out, &output.files)?;
+    out.write(&output.files)?;
     let text = if args.json {
         output
             .files

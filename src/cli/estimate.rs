@@ -8,9 +8,8 @@ use crate::pipeline;
 /// Estimates a job's choices of stock and tells them, best first.
 pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
-    if let Some(out) = &args.out {
-        folder::check(out, &folder::ESTIMATE, &input.paths)?;
-    }
+    let open = |out| folder::Out::open(out, "estimate", &input.paths, args.replace);
+    let out = args.out.as_deref().map(open).transpose()?;
     let effort = args.effort.map_or(Effort::Quick, Effort::from);
     let bar = progress::bar("estimating [{bar:40}] {percent} %");
     let tell = |fraction: f64| progress::set(&bar, fraction);
@@ -25,8 +24,8 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
     });
     bar.finish_and_clear();
     let files = done?.files;
-    if let Some(out) = &args.out {
-        folder::write(out, &files)?;
+    if let Some(out) = out {
+        out.write(&files)?;
     }
     let name = if args.json {
         "estimate.json"

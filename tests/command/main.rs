@@ -10,6 +10,8 @@ mod fair;
 mod flip;
 #[cfg(unix)]
 mod interrupt;
+#[cfg(unix)]
+mod place;
 mod placed;
 mod refusals;
 mod shapes;

@@ -1,0 +1,497 @@
+//! An output folder. Its place is tested before the work begins. It is
+//! written beside its place and swapped in whole, so that a failed or killed
+//! run leaves the earlier one as it was; a manifest names what was written,
+//! and nothing else is ever removed.
+
+mod lock;
+mod manifest;
+mod staging;
+mod swap;
+#[cfg(test)]
+mod tests;
+
+use std::collections::BTreeMap;
+use std::env;
+use std::fs;
+use std::io::{self, ErrorKind};
+use std::path::{Path, PathBuf};
+
+use super::shell::tell;
+use crate::fault::{Fault, Kind, Place};
+use lock::Lock;
+use manifest::{Manifest, Survey, survey};
+use staging::{KEPT, Leftover, NEW, Yard};
+
+/// How many names of a person's files are told.
+const TOLD: usize = 8;
+/// How often a swap is tried while another program changes the place.
+const TRIES: usize = 3;
+
+/// The place of an output, found fit for it.
+#[derive(Debug)]
+pub struct Out {
+    /// As the person named it.
+    shown: String,
+    dir: PathBuf,
+    verb: &'static str,
+    inputs: Vec<PathBuf>,
+    replace: bool,
+    /// Folders above it that were made for it, the upper ones first.
+    made: Vec<PathBuf>,
+    /// It cannot be moved: a mount point, say.
+    in_place: bool,
+    exchange: swap::Exchange,
+}
+
+/// The place while no other run may change it.
+struct Held {
+    yard: Yard,
+    /// It cannot be moved: a mount point, say.
+    in_place: bool,
+    locks: Vec<Lock>,
+}
+
+impl Out {
+    /// Tests the place of an output of a verb, before any work is done, and
+    /// makes the folders above it. What killed runs left there is put right.
+    ///
+    /// # Errors
+    /// [`Kind::File`] where the place cannot be written, or holds what must
+    /// not be replaced: one of `inputs`, what is no earlier output of the
+    /// verb, or, without `replace`, a person's own files.
+    pub fn open(
+        dir: &Path,
+        verb: &'static str,
+        inputs: &[PathBuf],
+        replace: bool,
+    ) -> Result<Self, Fault> {
+        let mut out = Self {
+            shown: dir.display().to_string(),
+            dir: dir.to_path_buf(),
+            verb,
+            inputs: inputs.to_vec(),
+            replace,
+            made: Vec::new(),
+            in_place: false,
+            exchange: swap::exchange,
+        };
+        out.resolve().map_err(|e| out.unusable(&e))?;
+        let held = out.hold()?;
+        out.settle(&held)?;
+        out.refusal(&held)?;
+        out.in_place = held.in_place;
+        Ok(out)
+    }
+
+    /// Writes the files (path with `/` below the folder, text) and the
+    /// manifest of them, and puts all in its place.
+    ///
+    /// # Errors
+    /// [`Kind::File`] where they cannot be written, or the place has come to
+    /// hold what must not be replaced: what stood there stays as it was, and
+    /// the new output is left beside it where it can be.
+    pub fn write(mut self, files: &BTreeMap<String, String>) -> Result<(), Fault> {
+        let plan = Manifest::of(self.verb, files);
+        self.place(files, &plan).map_err(|mut fault| {
+            // Where it cannot be left either, the first reason is the one to tell.
+            if let Ok(left) = self.leave(files, &plan) {
+                let told = format!("; the finished output was left in {}", left.display());
+                fault.what.push_str(&told);
+            }
+            fault
+        })
+    }
+
+    fn place(&mut self, files: &BTreeMap<String, String>, plan: &Manifest) -> Result<(), Fault> {
+        // Another run that failed may have taken away an empty folder above.
+        self.make_parents().map_err(|e| self.unusable(&e))?;
+        let held = self.hold()?;
+        self.settle(&held)?;
+        self.refusal(&held)?;
+        let staged = held.yard.staging().and_then(|at| {
+            if !held.in_place && self.dir.is_dir() {
+                like(&at, &self.dir)?;
+            }
+            staging::fill(&at, files, plan).map(|()| at)
+        });
+        let at = staged.map_err(|e| self.unwritten(&e))?;
+        let placed = if held.in_place {
+            // What has come in part is gone on with by the next run.
+            let fill = |found| self.fill_in(&held.yard, &at, plan, &found);
+            self.refusal(&held).map(fill)
+        } else {
+            self.swap(&held, &at).map(Ok)
+        };
+        match placed {
+            Ok(done) => done.map_err(|e| self.unwritten(&e)),
+            Err(refused) => {
+                // The reason matters, not whether its remains could be removed.
+                let _ = staging::clear(&at, plan, false);
+                Err(refused)
+            }
+        }
+    }
+
+    /// Swaps a finished folder in.
+    fn swap(&self, held: &Held, at: &Path) -> Result<(), Fault> {
+        let mut tries = 0;
+        loop {
+            // The last look before the step itself.
+            self.refusal(held)?;
+            tries += 1;
+            match swap::swap(at, &self.dir, &held.yard, self.exchange) {
+                Ok(None) => return Ok(()),
+                Ok(Some(before)) => {
+                    retire(&held.yard, &before);
+                    return Ok(());
+                }
+                Err(e) if tries == TRIES => return Err(self.unwritten(&e)),
+                Err(_) => {}
+            }
+        }
+    }
+
+    /// Moves a finished folder's files into the place; what is not of an
+    /// earlier output goes aside.
+    fn fill_in(&self, yard: &Yard, at: &Path, plan: &Manifest, found: &Survey) -> io::Result<()> {
+        if found.others() > 0 {
+            let kept = yard.aside(KEPT)?;
+            swap::move_aside(&self.dir, found.strange.iter().chain(&found.changed), &kept)?;
+            tell_kept(&kept);
+        }
+        swap::fill_in(at, &self.dir, plan, &found.whole)
+    }
+
+    /// Writes what has no place beside it.
+    fn leave(&self, files: &BTreeMap<String, String>, plan: &Manifest) -> io::Result<PathBuf> {
+        let (beside, within) = (Yard::beside(&self.dir), Yard::within(&self.dir));
+        // Beside a mount point it would not be on the same drive.
+        let (first, second) = if self.in_place {
+            (within, beside)
+        } else {
+            (beside, within)
+        };
+        let at = first.aside(NEW).or_else(|_| second.aside(NEW))?;
+        staging::fill(&at, files, plan)?;
+        Ok(at)
+    }
+
+    /// The folder without links, and the folders above it.
+    fn resolve(&mut self) -> io::Result<()> {
+        match fs::canonicalize(&self.dir) {
+            Ok(whole) => {
+                self.dir = whole;
+                return Ok(());
+            }
+            Err(e) if e.kind() == ErrorKind::NotFound => {}
+            Err(e) => return Err(e),
+        }
+        if self.dir.is_symlink() {
+            return Err(io::Error::other("it is a link that leads nowhere"));
+        }
+        let Some(name) = self.dir.file_name().map(PathBuf::from) else {
+            return Err(io::Error::other("it names no folder"));
+        };
+        self.make_parents()?;
+        let above = match self.dir.parent() {
+            Some(p) if !p.as_os_str().is_empty() => fs::canonicalize(p)?,
+            _ => env::current_dir()?,
+        };
+        self.dir = above.join(name);
+        Ok(())
+    }
+
+    fn make_parents(&mut self) -> io::Result<()> {
+        let above = self.dir.ancestors().skip(1);
+        let missing = above.take_while(|p| !p.as_os_str().is_empty() && !p.exists());
+        let missing: Vec<PathBuf> = missing.map(Path::to_path_buf).collect();
+        for folder in missing.into_iter().rev() {
+            swap::make(&folder)?;
+            self.made.push(folder);
+        }
+        Ok(())
+    }
+
+    /// Locks the place and finds how an output can come into it, by trying.
+    fn hold(&self) -> Result<Held, Fault> {
+        let there = self.dir.exists();
+        if there && !self.dir.is_dir() {
+            return Err(self.unusable(&ErrorKind::NotADirectory.into()));
+        }
+        // Below a shell's own folder a swapped one would not be seen.
+        let stood_in = env::current_dir().is_ok_and(|at| at.starts_with(&self.dir));
+        if there && (stood_in || self.dir.parent().is_none()) {
+            return self.hold_within().map_err(|e| self.unusable(&e));
+        }
+        let held = match self.hold_beside(there) {
+            // A mount point, or a place below what cannot be written.
+            Err(e) if there && unmoved(&e) => self.hold_within(),
+            held => held,
+        };
+        held.map_err(|e| self.unusable(&e))
+    }
+
+    fn hold_beside(&self, there: bool) -> io::Result<Held> {
+        let yard = Yard::beside(&self.dir);
+        let mut locks = vec![Lock::take(&yard.lock())?];
+        staging::probe(&yard, there.then_some(&self.dir))?;
+        if there {
+            // One that sees the place as a mount point locks it within.
+            locks.push(Lock::take(&Yard::within(&self.dir).lock())?);
+        }
+        Ok(Held {
+            yard,
+            in_place: false,
+            locks,
+        })
+    }
+
+    fn hold_within(&self) -> io::Result<Held> {
+        let yard = Yard::within(&self.dir);
+        let locks = vec![Lock::take(&yard.lock())?];
+        staging::probe(&yard, None)?;
+        Ok(Held {
+            yard,
+            in_place: true,
+            locks,
+        })
+    }
+
+    /// Puts right what killed runs left. Nobody's leftovers are touched where
+    /// the system cannot tell that their owner is gone.
+    fn settle(&self, held: &Held) -> Result<(), Fault> {
+        if !held.locks.iter().all(|l| l.held) {
+            return Ok(());
+        }
+        let unusable = |e: io::Error| self.unusable(&e);
+        if self.dir.is_dir() {
+            let within = Yard::within(&self.dir);
+            for left in within.leftovers().map_err(unusable)? {
+                if left.finished {
+                    let found = self.refusal(held)?;
+                    if self
+                        .fill_in(&held.yard, &left.path, &left.manifest, &found)
+                        .is_ok()
+                    {
+                        tell(
+                            "note: a killed run had filled the output folder in part; its output was completed",
+                        );
+                        continue;
+                    }
+                }
+                sweep(&left);
+            }
+        }
+        if held.in_place {
+            return Ok(());
+        }
+        let mut leftovers = held.yard.leftovers().map_err(unusable)?;
+        if !self.dir.exists()
+            && let Some(at) = leftovers.iter().position(Leftover::whole)
+        {
+            let left = leftovers.remove(at);
+            fs::rename(&left.path, &self.dir)
+                .and_then(|()| staging::sync(&held.yard.at))
+                .map_err(unusable)?;
+            tell(&format!(
+                "note: a run was killed before its output stood in its place; {} was restored",
+                self.shown
+            ));
+        }
+        for left in leftovers {
+            if !sweep(&left) && left.finished {
+                retire(&held.yard, &left.path);
+            }
+        }
+        Ok(())
+    }
+
+    /// What lies in the place; refuses what must not be replaced.
+    fn refusal(&self, held: &Held) -> Result<Survey, Fault> {
+        if !self.dir.exists() {
+            return Ok(Survey::default());
+        }
+        let within =
+            |path: &&PathBuf| fs::canonicalize(path).is_ok_and(|p| p.starts_with(&self.dir));
+        if let Some(input) = self.inputs.iter().find(within) {
+            return Err(self.fault(
+                format!(
+                    "the folder is replaced in whole, and {} of this job lies in it",
+                    input.display()
+                ),
+                "name another folder with --out, or keep the job's own files elsewhere",
+            ));
+        }
+        let (manifests, found) = self.compare(held).map_err(|e| self.unusable(&e))?;
+        if let Some(other) = manifests.iter().find(|m| m.verb != self.verb) {
+            return Err(self.fault(
+                format!(
+                    "the folder is not an earlier output of this command, but of `planksheer {}`",
+                    other.verb
+                ),
+                "name a new or empty folder with --out",
+            ));
+        }
+        if manifests.is_empty() && found.others() > 0 {
+            return Err(self.fault(
+                format!(
+                    "the folder is there, is not empty, and holds no {} of this tool: it is not an earlier output of this command",
+                    manifest::NAME
+                ),
+                "name a new or empty folder with --out, or move this one away",
+            ));
+        }
+        if found.others() > 0 && !self.replace {
+            return Err(self.fault(
+                format!("the folder is replaced in whole, and {}", told(&found)),
+                "move those files out, name another folder with --out, or add --replace, which moves them into a folder beside it",
+            ));
+        }
+        Ok(found)
+    }
+
+    fn compare(&self, held: &Held) -> io::Result<(Vec<Manifest>, Survey)> {
+        let yard = Yard::within(&self.dir);
+        // What a killed run had begun to fill in is ours as well.
+        let begun = yard.leftovers()?.into_iter().filter(|l| l.finished);
+        let earlier = Manifest::read(&self.dir.join(manifest::NAME))?;
+        let manifests: Vec<_> = earlier
+            .into_iter()
+            .chain(begun.map(|l| l.manifest))
+            .collect();
+        let skip = |name: &str| {
+            // A new file system holds a lost+found.
+            let left = held.in_place && (yard.left(name) || name == "lost+found");
+            left || yard.own(name)
+        };
+        let found = survey(&self.dir, &manifests, skip)?;
+        Ok((manifests, found))
+    }
+
+    fn unusable(&self, e: &io::Error) -> Fault {
+        self.fault(
+            format!("the output folder cannot be used: {e}"),
+            "name a folder that can be written with --out",
+        )
+    }
+
+    fn unwritten(&self, e: &io::Error) -> Fault {
+        self.fault(
+            format!("the output cannot be written: {e}"),
+            "check that the folder can be written and the drive has room",
+        )
+    }
+
+    fn fault(&self, what: String, mend: &str) -> Fault {
+        let place = Place::file(self.shown.clone()).field("--out");
+        Fault::new(Kind::File, place, what, mend)
+    }
+}
+
+impl Drop for Out {
+    fn drop(&mut self) {
+        for folder in self.made.iter().rev() {
+            // Fails where an output, or anything else, is in it.
+            let _ = fs::remove_dir(folder);
+        }
+    }
+}
+
+/// True of what says that a folder cannot be moved, or nothing be written
+/// beside it.
+fn unmoved(e: &io::Error) -> bool {
+    matches!(
+        e.kind(),
+        ErrorKind::PermissionDenied
+            | ErrorKind::ReadOnlyFilesystem
+            | ErrorKind::ResourceBusy
+            | ErrorKind::CrossesDevices
+    )
+}
+
+/// Removes what a killed run left, where nothing else is in it.
+fn sweep(left: &Leftover) -> bool {
+    // What cannot be removed harms nothing.
+    let swept = staging::clear(&left.path, &left.manifest, !left.finished).unwrap_or(false);
+    if swept {
+        tell(&format!(
+            "note: what a killed run had left in {} was removed",
+            left.path.display()
+        ));
+    }
+    swept
+}
+
+/// Removes an output that stood in the place; what is not of it is kept.
+fn retire(yard: &Yard, before: &Path) {
+    let keep = || -> io::Result<()> {
+        let earlier = Manifest::read(&before.join(manifest::NAME))?;
+        let ours = earlier.is_some();
+        let earlier = earlier.unwrap_or_else(|| Manifest::of("", &BTreeMap::new()));
+        if staging::clear(before, &earlier, false)? {
+            return Ok(());
+        }
+        let kept = yard.aside(KEPT)?;
+        fs::rename(before, &kept)?;
+        tell_kept(&kept);
+        if ours {
+            fs::remove_file(kept.join(manifest::NAME))?;
+        }
+        fs::remove_file(Yard::within(&kept).lock())
+    };
+    // The new output stands; what cannot be removed now is left to the next run.
+    let _ = keep();
+}
+
+fn tell_kept(kept: &Path) {
+    tell(&format!(
+        "note: files that this command did not write, or that were changed since, were moved into {}",
+        kept.display()
+    ));
+}
+
+/// What a person did in an output.
+fn told(found: &Survey) -> String {
+    let list = |names: &[String]| {
+        let mut out: Vec<String> = names.iter().take(TOLD).map(|n| plain(n)).collect();
+        if names.len() > TOLD {
+            out.push(format!("{} more", names.len() - TOLD));
+        }
+        out.join(", ")
+    };
+    let mut out = Vec::new();
+    if !found.strange.is_empty() {
+        let names = list(&found.strange);
+        out.push(format!(
+            "this command did not write what lies in it: {names}"
+        ));
+    }
+    if !found.changed.is_empty() {
+        let names = list(&found.changed);
+        out.push(format!("what it wrote was changed since: {names}"));
+    }
+    out.join("; ")
+}
+
+/// A name without what would move a terminal's cursor or turn its text.
+fn plain(name: &str) -> String {
+    name.escape_debug().to_string().replace("\\'", "'")
+}
+
+/// Gives a new folder the mode and group of an earlier one, before anything is
+/// made in it: what is made inherits the group.
+#[cfg(unix)]
+fn like(new: &Path, earlier: &Path) -> io::Result<()> {
+    use std::os::unix::fs::{MetadataExt, chown};
+    let about = fs::metadata(earlier)?;
+    // What the system does not let this user give stays the user's own.
+    if chown(new, Some(about.uid()), Some(about.gid())).is_err() {
+        let _ = chown(new, None, Some(about.gid()));
+    }
+    fs::set_permissions(new, about.permissions())
+}
+
+#[cfg(not(unix))]
+fn like(_: &Path, _: &Path) -> io::Result<()> {
+    Ok(())
+}
