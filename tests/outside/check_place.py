@@ -14,7 +14,6 @@ A line "skipped: why" where the machine gives no right to what a case needs.
 
 import pathlib
 import random
-import re
 import signal
 import subprocess
 import sys
@@ -23,6 +22,7 @@ import time
 
 KILLS = 100
 PAIRS = 12
+FILLS = 15
 HEAD = "# planksheer build, manifest version 1;"
 
 
@@ -38,11 +38,9 @@ class Shop:
             subprocess.run([planksheer, "start", folder], check=True, capture_output=True)
             self.jobs.append(folder / "job.toml")
         text = self.jobs[1].read_text()
-        thicker = re.sub(r'(?m)^longest_piece = .*$', 'longest_piece = "6 ft"', text)
-        if thicker == text:
-            thicker = re.sub(r'(?m)^name = "', 'name = "another ', text, count=1)
-        assert thicker != text, "the starter job has no line to change"
-        self.jobs[1].write_text(thicker)
+        start = text.index("[[doubler]]")
+        end = text.index("\n[[", start)
+        self.jobs[1].write_text(text[:start] + text[end:])
         self.known = {}
         for k, job in enumerate(self.jobs):
             assert self.build(k, at / f"known{k}").returncode == 0
@@ -149,7 +147,7 @@ def own(shop):
 
 def two(shop):
     apart = ["unshare", "--pid", "--fork", "--mount-proc"]
-    allowed(apart)
+    allowed([*apart, "true"])
     done = {0: 0, 1: 0}
     for k in range(PAIRS):
         # In half of the tries the place is new.
@@ -186,7 +184,7 @@ def mount(shop):
         # Killed while it is filled: the next run goes on, or the same run again.
         usual = shop.seconds(place)
         broken = 0
-        for k, after in enumerate(moments(KILLS // 4, usual)):
+        for k, after in enumerate(moments(FILLS, usual)):
             shop.kill(1 - k % 2, place, after)
             try:
                 shop.whole(place)
@@ -205,7 +203,7 @@ def mount(shop):
         subprocess.run(["umount", place], check=True)
         assert beside(place) == []
         place.rmdir()
-        print(f"{kind[-1]}: {broken} of {KILLS // 4} kills left it filled in part")
+        print(f"{kind[-1]}: {broken} of {FILLS} kills left it filled in part")
     # Below what cannot be written: a container with its own files read-only.
     yard.mkdir(exist_ok=True)
     subprocess.run(["mount", "-t", "tmpfs", "none", yard], check=True)
@@ -229,18 +227,11 @@ def full(shop):
     for place in (drive / "out", drive):
         subprocess.run(["mount", "-t", "tmpfs", "-o", "size=6m", "none", drive], check=True)
         assert shop.build(0, place).returncode == 0
-        filler = shop.at / "drive" / "out-filler" if place != drive else None
-        # Room for the probe, none for an output.
-        fill = drive / "lost+found" if filler is None else filler
+        # Room for the probe, none for an output. What a new file system holds
+        # in its lost+found is nobody's.
+        fill = drive / ("lost+found" if place == drive else "other")
         fill.mkdir()
-        block = b"\0" * 4096
-        with open(fill / "fill", "wb", buffering=0) as out:
-            try:
-                while True:
-                    out.write(block)
-            except OSError:
-                pass
-            out.truncate(out.tell() - 40 * 4096)
+        room(fill / "first", 40)
         before = sorted(str(p) for p in drive.rglob("*"))
         done = shop.build(1, place)
         refused(done, "cannot be written", "No space left", "room")
@@ -249,12 +240,7 @@ def full(shop):
         assert shop.whole(place, skip) == 0
         assert sorted(str(p) for p in drive.rglob("*")) == before
         # No room at all is told before the nest.
-        with open(fill / "more", "wb", buffering=0) as out:
-            try:
-                while True:
-                    out.write(block)
-            except OSError:
-                pass
+        room(fill / "second", 0)
         begun = time.monotonic()
         refused(shop.build(1, place, effort="long"), "cannot be used", "No space left")
         assert time.monotonic() - begun < 5, "told after the nest"
@@ -262,8 +248,20 @@ def full(shop):
         subprocess.run(["umount", drive], check=True)
 
 
+def room(filler, pages):
+    """Fills a drive but for some pages."""
+    block = bytes(4096)
+    with open(filler, "wb", buffering=0) as out:
+        try:
+            while True:
+                out.write(block)
+        except OSError:
+            out.truncate(out.tell() - pages * len(block))
+
+
 def allowed(command):
-    tried = subprocess.run([*command, "true"], capture_output=True, text=True)
+    """Ends where the machine does not let a command be run."""
+    tried = subprocess.run(command, capture_output=True, text=True)
     if tried.returncode:
         print(f"skipped: {' '.join(command)}: {tried.stderr.strip()}")
         sys.exit(0)
@@ -273,7 +271,7 @@ def inside():
     """Starts this program again where its mounts are its own."""
     apart = ["unshare", "--mount", "--propagation", "private"]
     if sys.argv[3:] != ["inside"]:
-        allowed([*apart, "mount", "-t", "tmpfs", "none", "/mnt", "-o", "ro"][:4])
+        allowed([*apart, "mount", "-t", "tmpfs", "none", "/mnt"])
         done = subprocess.run([*apart, sys.executable, *sys.argv, "inside"])
         sys.exit(done.returncode)
 

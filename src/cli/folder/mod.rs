@@ -48,6 +48,8 @@ struct Held {
     yard: Yard,
     /// It cannot be moved: a mount point, say.
     in_place: bool,
+    /// The folder above, where it is locked too.
+    swept: Option<Yard>,
     locks: Vec<Lock>,
 }
 
@@ -218,41 +220,40 @@ impl Out {
         if there && !self.dir.is_dir() {
             return Err(self.unusable(&ErrorKind::NotADirectory.into()));
         }
-        // Below a shell's own folder a swapped one would not be seen.
+        self.try_hold(there).map_err(|e| self.unusable(&e))
+    }
+
+    fn try_hold(&self, there: bool) -> io::Result<Held> {
+        let (beside, within) = (Yard::beside(&self.dir), Yard::within(&self.dir));
+        let mut locks = Vec::new();
+        // A swapped folder would not be seen by a shell that stands in it.
         let stood_in = env::current_dir().is_ok_and(|at| at.starts_with(&self.dir));
-        if there && (stood_in || self.dir.parent().is_none()) {
-            return self.hold_within().map_err(|e| self.unusable(&e));
-        }
-        let held = match self.hold_beside(there) {
-            // A mount point, or a place below what cannot be written.
-            Err(e) if there && unmoved(&e) => self.hold_within(),
-            held => held,
+        let moved = if there && (stood_in || self.dir.parent().is_none()) {
+            Err(ErrorKind::ResourceBusy.into())
+        } else {
+            Lock::take(&beside.lock()).and_then(|lock| {
+                locks.push(lock);
+                staging::probe(&beside, there.then_some(&self.dir))
+            })
         };
-        held.map_err(|e| self.unusable(&e))
-    }
-
-    fn hold_beside(&self, there: bool) -> io::Result<Held> {
-        let yard = Yard::beside(&self.dir);
-        let mut locks = vec![Lock::take(&yard.lock())?];
-        staging::probe(&yard, there.then_some(&self.dir))?;
+        let in_place = match moved {
+            Ok(()) => false,
+            // A mount point, or a place below what cannot be written.
+            Err(e) if there && unmoved(&e) => true,
+            Err(e) => return Err(e),
+        };
+        let swept = (!locks.is_empty()).then(|| beside.clone());
         if there {
-            // One that sees the place as a mount point locks it within.
-            locks.push(Lock::take(&Yard::within(&self.dir).lock())?);
+            // One run may see as a mount point what another can move.
+            locks.push(Lock::take(&within.lock())?);
+        }
+        if in_place {
+            staging::probe(&within, None)?;
         }
         Ok(Held {
-            yard,
-            in_place: false,
-            locks,
-        })
-    }
-
-    fn hold_within(&self) -> io::Result<Held> {
-        let yard = Yard::within(&self.dir);
-        let locks = vec![Lock::take(&yard.lock())?];
-        staging::probe(&yard, None)?;
-        Ok(Held {
-            yard,
-            in_place: true,
+            yard: if in_place { within } else { beside },
+            in_place,
+            swept,
             locks,
         })
     }
@@ -282,16 +283,16 @@ impl Out {
                 sweep(&left);
             }
         }
-        if held.in_place {
+        let Some(beside) = &held.swept else {
             return Ok(());
-        }
-        let mut leftovers = held.yard.leftovers().map_err(unusable)?;
+        };
+        let mut leftovers = beside.leftovers().map_err(unusable)?;
         if !self.dir.exists()
             && let Some(at) = leftovers.iter().position(Leftover::whole)
         {
             let left = leftovers.remove(at);
             fs::rename(&left.path, &self.dir)
-                .and_then(|()| staging::sync(&held.yard.at))
+                .and_then(|()| staging::sync(&beside.at))
                 .map_err(unusable)?;
             tell(&format!(
                 "note: a run was killed before its output stood in its place; {} was restored",
@@ -300,7 +301,7 @@ impl Out {
         }
         for left in leftovers {
             if !sweep(&left) && left.finished {
-                retire(&held.yard, &left.path);
+                retire(beside, &left.path);
             }
         }
         Ok(())
