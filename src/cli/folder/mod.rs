@@ -243,8 +243,8 @@ impl Out {
             Err(e) => return Err(e),
         };
         let swept = (!locks.is_empty()).then(|| beside.clone());
-        if there {
-            // One run may see as a mount point what another can move.
+        // One run may be filling as a mount point what another can move.
+        if in_place || there && within.lock().exists() {
             locks.push(Lock::take(&within.lock())?);
         }
         if in_place {

@@ -3,6 +3,8 @@ use std::thread;
 use super::*;
 
 type Files = BTreeMap<String, String>;
+/// What another does to a place.
+type Change = fn(&Path);
 
 fn files(text: &str) -> Files {
     let of = |(name, text): (&str, &str)| (name.to_owned(), text.to_owned());
@@ -226,7 +228,7 @@ fn missing_folders_above_are_made_and_taken_away_with_a_failed_run() {
 #[test]
 fn a_place_that_changed_during_the_work_is_kept_and_the_output_left_beside() {
     let (_top, dir) = top();
-    let changes: [(&str, fn(&Path)); 3] = [
+    let changes: [(&str, Change); 3] = [
         ("precious.txt", |dir| {
             fs::create_dir(dir).expect("made");
             fs::write(dir.join("precious.txt"), "precious").expect("written");
@@ -437,10 +439,10 @@ fn a_lock_is_waited_for_and_a_dead_owner_frees_it() {
 fn many_runs_into_one_place_leave_one_whole_output() {
     let (_top, dir) = top();
     thread::scope(|s| {
-        for k in 0..8 {
+        for k in 0..6 {
             let dir = &dir;
             s.spawn(move || {
-                for _ in 0..5 {
+                for _ in 0..3 {
                     write(dir, &k.to_string());
                 }
             });
