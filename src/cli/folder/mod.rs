@@ -5,6 +5,7 @@
 
 mod lock;
 mod manifest;
+mod remains;
 mod staging;
 mod swap;
 #[cfg(test)]
@@ -20,10 +21,9 @@ use super::shell::tell;
 use crate::fault::{Fault, Kind, Place};
 use lock::Lock;
 use manifest::{Manifest, Survey, survey};
+use remains::{retire, sweep, tell_kept, told};
 use staging::{KEPT, Leftover, NEW, Yard};
 
-/// How many names of a person's files are told.
-const TOLD: usize = 8;
 /// How often a swap is tried while another program changes the place.
 const TRIES: usize = 3;
 
@@ -48,8 +48,10 @@ struct Held {
     yard: Yard,
     /// It cannot be moved: a mount point, say.
     in_place: bool,
-    /// The folder above, where it is locked too.
-    swept: Option<Yard>,
+    /// The folder above, where it is locked.
+    above: Option<Yard>,
+    /// The place itself, where it is locked.
+    within: Option<Yard>,
     locks: Vec<Lock>,
 }
 
@@ -142,9 +144,12 @@ impl Out {
             self.refusal(held)?;
             tries += 1;
             match swap::swap(at, &self.dir, &held.yard, self.exchange) {
-                Ok(None) => return Ok(()),
-                Ok(Some(before)) => {
-                    retire(&held.yard, &before);
+                Ok(before) => {
+                    // The earlier one goes when the new one is on the drive.
+                    staging::sync(&held.yard.at).map_err(|e| self.unwritten(&e))?;
+                    if let Some(before) = before {
+                        retire(&held.yard, &before);
+                    }
                     return Ok(());
                 }
                 Err(e) if tries == TRIES => return Err(self.unwritten(&e)),
@@ -242,18 +247,20 @@ impl Out {
             Err(e) if there && unmoved(&e) => true,
             Err(e) => return Err(e),
         };
-        let swept = (!locks.is_empty()).then(|| beside.clone());
+        let above = (!locks.is_empty()).then(|| beside.clone());
         // One run may be filling as a mount point what another can move.
-        if in_place || there && within.lock().exists() {
+        let filled = in_place || there && within.lock().exists();
+        if filled {
             locks.push(Lock::take(&within.lock())?);
         }
         if in_place {
             staging::probe(&within, None)?;
         }
         Ok(Held {
+            above,
+            within: filled.then(|| within.clone()),
             yard: if in_place { within } else { beside },
             in_place,
-            swept,
             locks,
         })
     }
@@ -265,8 +272,7 @@ impl Out {
             return Ok(());
         }
         let unusable = |e: io::Error| self.unusable(&e);
-        if self.dir.is_dir() {
-            let within = Yard::within(&self.dir);
+        if let Some(within) = &held.within {
             for left in within.leftovers().map_err(unusable)? {
                 if left.finished {
                     let found = self.refusal(held)?;
@@ -283,7 +289,7 @@ impl Out {
                 sweep(&left);
             }
         }
-        let Some(beside) = &held.swept else {
+        let Some(beside) = &held.above else {
             return Ok(());
         };
         let mut leftovers = beside.leftovers().map_err(unusable)?;
@@ -354,7 +360,11 @@ impl Out {
     fn compare(&self, held: &Held) -> io::Result<(Vec<Manifest>, Survey)> {
         let yard = Yard::within(&self.dir);
         // What a killed run had begun to fill in is ours as well.
-        let begun = yard.leftovers()?.into_iter().filter(|l| l.finished);
+        let leftovers = match &held.within {
+            Some(locked) => locked.leftovers()?,
+            None => Vec::new(),
+        };
+        let begun = leftovers.into_iter().filter(|l| l.finished);
         let earlier = Manifest::read(&self.dir.join(manifest::NAME))?;
         let manifests: Vec<_> = earlier
             .into_iter()
@@ -408,75 +418,6 @@ fn unmoved(e: &io::Error) -> bool {
             | ErrorKind::ResourceBusy
             | ErrorKind::CrossesDevices
     )
-}
-
-/// Removes what a killed run left, where nothing else is in it.
-fn sweep(left: &Leftover) -> bool {
-    // What cannot be removed harms nothing.
-    let swept = staging::clear(&left.path, &left.manifest, !left.finished).unwrap_or(false);
-    if swept {
-        tell(&format!(
-            "note: what a killed run had left in {} was removed",
-            left.path.display()
-        ));
-    }
-    swept
-}
-
-/// Removes an output that stood in the place; what is not of it is kept.
-fn retire(yard: &Yard, before: &Path) {
-    let keep = || -> io::Result<()> {
-        let earlier = Manifest::read(&before.join(manifest::NAME))?;
-        let ours = earlier.is_some();
-        let earlier = earlier.unwrap_or_else(|| Manifest::of("", &BTreeMap::new()));
-        if staging::clear(before, &earlier, false)? {
-            return Ok(());
-        }
-        let kept = yard.aside(KEPT)?;
-        fs::rename(before, &kept)?;
-        tell_kept(&kept);
-        if ours {
-            fs::remove_file(kept.join(manifest::NAME))?;
-        }
-        fs::remove_file(Yard::within(&kept).lock())
-    };
-    // The new output stands; what cannot be removed now is left to the next run.
-    let _ = keep();
-}
-
-fn tell_kept(kept: &Path) {
-    tell(&format!(
-        "note: files that this command did not write, or that were changed since, were moved into {}",
-        kept.display()
-    ));
-}
-
-/// What a person did in an output.
-fn told(found: &Survey) -> String {
-    let list = |names: &[String]| {
-        let mut out: Vec<String> = names.iter().take(TOLD).map(|n| plain(n)).collect();
-        if names.len() > TOLD {
-            out.push(format!("{} more", names.len() - TOLD));
-        }
-        out.join(", ")
-    };
-    let mut out = Vec::new();
-    if !found.strange.is_empty() {
-        let names = list(&found.strange);
-        out.push(format!(
-            "this command did not write what lies in it: {names}"
-        ));
-    }
-    if !found.changed.is_empty() {
-        let names = list(&found.changed);
-        out.push(format!("what it wrote was changed since: {names}"));
-    }
-    out.join("; ")
-}
-
-/// A name without what would move a terminal's cursor or turn its text.
-fn plain(name: &str) -> String {
-    name.escape_debug().to_string().replace("\\'", "'")
 }
 
 /// Gives a new folder the mode and group of an earlier one, before anything is

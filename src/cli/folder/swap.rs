@@ -21,25 +21,23 @@ pub(super) fn swap(
     yard: &Yard,
     exchange: Exchange,
 ) -> io::Result<Option<PathBuf>> {
-    let before = if !dir.try_exists()? {
+    if !dir.try_exists()? {
         fs::rename(new, dir)?;
-        None
-    } else if exchange(new, dir).is_ok() {
-        Some(new.to_path_buf())
-    } else {
-        let old = yard.old()?;
-        if let Err(e) = fs::rename(dir, &old) {
-            fs::remove_dir(&old)?;
-            return Err(e);
-        }
-        if let Err(e) = fs::rename(new, dir) {
-            fs::rename(&old, dir)?;
-            return Err(e);
-        }
-        Some(old)
-    };
-    sync(&yard.at)?;
-    Ok(before)
+        return Ok(None);
+    }
+    if exchange(new, dir).is_ok() {
+        return Ok(Some(new.to_path_buf()));
+    }
+    let old = yard.old()?;
+    if let Err(e) = fs::rename(dir, &old) {
+        fs::remove_dir(&old)?;
+        return Err(e);
+    }
+    if let Err(e) = fs::rename(new, dir) {
+        fs::rename(&old, dir)?;
+        return Err(e);
+    }
+    Ok(Some(old))
 }
 
 #[cfg(target_os = "linux")]

@@ -1,5 +1,6 @@
 use std::thread;
 
+use super::remains::TOLD;
 use super::*;
 
 type Files = BTreeMap<String, String>;
@@ -290,6 +291,7 @@ fn without_an_exchange_the_new_output_comes_in_by_two_renames() {
 
 /// A finished folder where a run has it before it comes into its place.
 fn finished(yard: &Yard, text: &str) -> PathBuf {
+    fs::write(yard.lock(), "").expect("written");
     let at = yard.staging().expect("made");
     staging::fill(&at, &files(text), &Manifest::of("build", &files(text))).expect("filled");
     at
