@@ -52,7 +52,8 @@ fn ten_times(shaped: &Shaped, files: &Tables) -> Tables {
 fn run(job: &Job, tables: &Tables, groups: &[pipeline::Group], into: &Path) -> usize {
     let shaped = pipeline::shape(job, tables).expect("it builds");
     let output = pipeline::files(job, &shaped, groups).expect("it writes");
-    folder::write(into, &output.files).expect("written");
+    let out = folder::Out::open(into, "build", &[], false).expect("a place");
+    out.write(&output.files).expect("written");
     output.files.len()
 }
 

@@ -17,20 +17,20 @@ const INTERRUPTED: i32 = 130;
 /// Builds a job into its output folder.
 pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
-    folder::check(&args.out, &folder::BUILD, &input.paths)?;
+    if args.strict {
+        pipeline::settled(&input.job, &input.tables).map_err(|f| input.located(f))?;
+    }
+    let out = folder::Out::open(&args.out, "build", &input.paths, args.replace)?;
     let effort = if args.quick {
         Effort::Quick
     } else {
         args.effort.map_or(input.job.cutting.effort, Effort::from)
     };
-    if args.strict {
-        pipeline::settled(&input.job, &input.tables)?;
-    }
     let stop = stop_by_hand()?;
     let output = super::pool(args.threads)?
         .install(|| make(&input, effort, &stop))
         .map_err(|f| input.located(f))?;
-    folder::write(&args.out, &output.files)?;
+    out.write(&output.files)?;
     let text = if args.json {
         output
             .files

@@ -16,9 +16,8 @@ const UNASKED: Efforts = Efforts {
 /// Estimates a job's choices of stock and tells them, best first.
 pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
-    if let Some(out) = &args.out {
-        folder::check(out, &folder::ESTIMATE, &input.paths)?;
-    }
+    let open = |out| folder::Out::open(out, "estimate", &input.paths, args.replace);
+    let out = args.out.as_deref().map(open).transpose()?;
     let asked = if args.quick {
         Some(Effort::Quick)
     } else {
@@ -38,8 +37,8 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
     });
     bar.finish_and_clear();
     let files = done.map_err(|f| input.located(f))?.files;
-    if let Some(out) = &args.out {
-        folder::write(out, &files)?;
+    if let Some(out) = out {
+        out.write(&files)?;
     }
     let name = if args.json {
         "estimate.json"

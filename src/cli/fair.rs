@@ -7,14 +7,13 @@ use crate::pipeline;
 /// Fairs a job's survey and tells what came of it.
 pub(super) fn run(args: &FairArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
-    if let Some(out) = &args.out {
-        folder::check(out, &folder::FAIR, &input.paths)?;
-    }
+    let open = |out| folder::Out::open(out, "fair", &input.paths, args.replace);
+    let out = args.out.as_deref().map(open).transpose()?;
     let files = pipeline::faired(&input.job, &input.tables)
         .and_then(|faired| pipeline::fairness(&input.job, &faired))
         .map_err(|f| input.located(f))?;
-    if let Some(out) = &args.out {
-        folder::write(out, &files)?;
+    if let Some(out) = out {
+        out.write(&files)?;
     }
     let name = if args.json {
         "fairness.json"

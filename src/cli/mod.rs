@@ -11,6 +11,7 @@ mod progress;
 mod shell;
 mod start;
 
+use std::io::{self, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -71,6 +72,10 @@ struct BuildArgs {
     /// in whole, and only when the new one is complete
     #[arg(long, value_name = "DIR")]
     out: PathBuf,
+    /// Move files of yours in an earlier output, and files of it that you
+    /// changed, into a folder beside it; they are refused otherwise
+    #[arg(long)]
+    replace: bool,
     /// Search effort of the nest, over the job's own; an interrupt (Ctrl-C)
     /// ends the search and keeps the best found
     #[arg(long, value_enum, conflicts_with = "quick")]
@@ -98,6 +103,10 @@ struct EstimateArgs {
     /// docs/estimate.md); an earlier output there is replaced in whole
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Move files of yours in an earlier output, and files of it that you
+    /// changed, into a folder beside it; they are refused otherwise
+    #[arg(long, requires = "out")]
+    replace: bool,
     /// Search effort of every nest; if not given, the choices are nested at
     /// normal effort and how the best answers to gap, height and width at quick
     #[arg(long, value_enum, conflicts_with = "quick")]
@@ -144,6 +153,10 @@ struct FairArgs {
     /// there is replaced in whole
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Move files of yours in an earlier output, and files of it that you
+    /// changed, into a folder beside it; they are refused otherwise
+    #[arg(long, requires = "out")]
+    replace: bool,
     /// Print JSON (see docs/fairness.md) instead of the tables for people
     #[arg(long)]
     json: bool,
@@ -184,10 +197,13 @@ impl From<EffortArg> for Effort {
 /// Runs the command on the process's arguments.
 #[must_use]
 pub fn run() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(e) => return usage(&e),
+    };
     let mut status = ExitCode::SUCCESS;
-    let verb = Cli::parse().verb;
-    let writes = verb.writes();
-    let result = match verb {
+    let writes = cli.verb.writes();
+    let result = match cli.verb {
         Verb::Build(args) => build::run(&args),
         Verb::Estimate(args) => estimate::run(&args),
         Verb::Fair(args) => fair::run(&args),
@@ -202,6 +218,21 @@ pub fn run() -> ExitCode {
     };
     match result {
         Ok(()) => status,
+        Err(faults) => {
+            report(&faults, writes);
+            ExitCode::from(1)
+        }
+    }
+}
+
+/// Prints help, the version, or how the arguments are wrong.
+fn usage(e: &clap::Error) -> ExitCode {
+    let printed = e.print().and_then(|()| io::stdout().flush());
+    if e.use_stderr() {
+        return ExitCode::from(2);
+    }
+    match shell::heard(printed) {
+        Ok(()) => ExitCode::SUCCESS,
         Err(faults) => {
             report(&faults, writes);
             ExitCode::from(1)
@@ -225,11 +256,10 @@ fn pool(threads: Option<u16>) -> Result<rayon::ThreadPool, Fault> {
     })
 }
 
-#[expect(clippy::print_stderr, reason = "the command's own errors")]
 fn report(faults: &Faults, writes: bool) {
-    eprintln!("{faults}");
+    shell::tell(&faults.to_string());
     if faults.count() > 1 {
         let rest = if writes { "; nothing was written" } else { "" };
-        eprintln!("{} problems{rest}", faults.count());
+        shell::tell(&format!("{} problems{rest}", faults.count()));
     }
 }

@@ -33,10 +33,21 @@ pub(super) fn manual() -> Result<(), Faults> {
 
 /// Writes to standard output; a reader that closed its end early is content.
 pub(super) fn print(text: &[u8]) -> Result<(), Faults> {
-    match io::stdout().write_all(text) {
+    let mut out = io::stdout().lock();
+    heard(out.write_all(text).and_then(|()| out.flush()))
+}
+
+/// What came of writing to standard output.
+pub(super) fn heard(written: io::Result<()>) -> Result<(), Faults> {
+    match written {
         Err(e) if e.kind() != io::ErrorKind::BrokenPipe => Err(fault(&e).into()),
         _ => Ok(()),
     }
+}
+
+/// Writes a line to standard error; where nobody can be told, the work goes on.
+pub(super) fn tell(text: &str) {
+    let _ = writeln!(io::stderr(), "{text}");
 }
 
 fn fault(e: &io::Error) -> Fault {

@@ -1,8 +1,10 @@
 //! `planksheer start`: a commented starter job.
 
-use std::fs;
+use std::fs::{self, File};
+use std::io::Write;
 use std::path::Path;
 
+use super::shell;
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::{STARTER, STARTER_EDGE, STARTER_EDGE_NAME};
 
@@ -29,19 +31,16 @@ pub(super) fn run(dir: &Path) -> Result<(), Faults> {
     }
     for (name, text) in FILES {
         let path = dir.join(name);
-        fs::write(&path, text).map_err(|e| io(&path, &e))?;
+        // Never over what came there since.
+        File::create_new(&path)
+            .and_then(|mut file| file.write_all(text.as_bytes()))
+            .map_err(|e| io(&path, &e))?;
     }
-    say(dir);
-    Ok(())
-}
-
-#[expect(clippy::print_stdout, reason = "the verb's answer")]
-fn say(dir: &Path) {
-    let job = dir.join("job.toml");
-    println!("wrote a starter job into {}", dir.display());
-    println!(
-        "build it with: planksheer build {} --out {}",
-        job.display(),
+    let said = format!(
+        "wrote a starter job into {}\nbuild it with: planksheer build {} --out {}\n",
+        dir.display(),
+        dir.join("job.toml").display(),
         dir.join("out").display()
     );
+    shell::print(said.as_bytes())
 }

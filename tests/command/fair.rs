@@ -190,6 +190,6 @@ fn pictures_and_tables_are_written_and_a_folder_of_another_kind_is_left_alone() 
     let before = fs::read(out.join("sighting.svg")).expect("there");
     assert_eq!(run(), Some(0));
     assert_eq!(fs::read(out.join("sighting.svg")).expect("there"), before);
-    fs::remove_file(out.join("fairness.json")).expect("removed");
+    fs::remove_file(out.join("manifest.sha256")).expect("removed");
     assert_eq!(run(), Some(1));
 }

@@ -8,7 +8,7 @@ use crate::cutting::{edge, job};
 use crate::shop::{Built, Shop};
 
 /// A build whose nest takes half a minute and more.
-fn start(shop: &Shop) -> Child {
+pub(crate) fn start(shop: &Shop) -> Child {
     Command::new(assert_cmd::cargo::cargo_bin!("planksheer"))
         .arg("build")
         .arg(shop.path().join("job.toml"))
@@ -20,7 +20,7 @@ fn start(shop: &Shop) -> Child {
         .expect("the command starts")
 }
 
-fn interrupt(child: &Child) {
+pub(crate) fn interrupt(child: &Child) {
     let sent = Command::new("kill")
         .args(["-INT", &child.id().to_string()])
         .status()

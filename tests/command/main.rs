@@ -8,6 +8,8 @@ mod estimate;
 mod fair;
 #[cfg(unix)]
 mod interrupt;
+#[cfg(unix)]
+mod place;
 mod placed;
 mod refusals;
 mod section;

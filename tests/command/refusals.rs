@@ -4,6 +4,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use planksheer::cli::folder::Out;
+
 use crate::shapes::exact_job;
 use crate::shop::{Shop, command};
 
@@ -11,15 +13,17 @@ fn fixtures() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures")
 }
 
-/// What marks an output of the tool.
+/// A file of an earlier output.
 const EARLIER: &str = "{\n  \"schema\": \"planksheer-summary/1\"\n}";
 
-/// A folder that looks like an earlier output.
+/// A folder that is an earlier output.
 fn earlier(at: &Path) -> PathBuf {
     let out = at.join("out");
-    fs::create_dir_all(out.join("parts")).expect("made");
-    fs::write(out.join("summary.json"), EARLIER).expect("written");
-    fs::write(out.join("parts/B1.dxf"), "earlier part").expect("written");
+    let files = [("summary.json", EARLIER), ("parts/B1.dxf", "earlier part")]
+        .map(|(name, text)| (name.to_owned(), text.to_owned()));
+    Out::open(&out, "build", &[], false)
+        .and_then(|place| place.write(&files.into()))
+        .expect("written");
     out
 }
 
@@ -185,17 +189,18 @@ fn files_and_folders_that_cannot_be_used_are_named() {
         "{said}"
     );
     untouched(&out);
-    // A file where a folder should be, a folder of something else, no parent.
+    // A file where a folder should be, or above it; a folder of something else.
     fs::write(shop.path().join("edge.csv"), arc(6000.0, 1.0)).expect("written");
     let job = shop.path().join("job.toml");
     assert!(refused(&job, &shop.path().join("edge.csv")).contains("edge.csv"));
+    assert!(refused(&job, &shop.path().join("edge.csv/out")).contains("--out"));
     let other = shop.path().join("other");
     fs::create_dir(&other).expect("made");
     fs::write(other.join("letters.txt"), "mine").expect("written");
     // A file of the name that an output holds is not enough.
-    for mark in [None, Some("{}"), Some("{\n  \"schema\": \"another\"\n}")] {
-        if let Some(text) = mark {
-            fs::write(other.join("summary.json"), text).expect("written");
+    for mark in [None, Some("summary.json"), Some("manifest.sha256")] {
+        if let Some(name) = mark {
+            fs::write(other.join(name), EARLIER).expect("written");
         }
         assert!(refused(&job, &other).contains("not an earlier output"));
         assert_eq!(
@@ -203,7 +208,6 @@ fn files_and_folders_that_cannot_be_used_are_named() {
             "mine"
         );
     }
-    assert!(refused(&job, &shop.path().join("no/such/out")).contains("out"));
 }
 
 #[test]
