@@ -9,8 +9,9 @@ use crate::part::Part;
 /// Arms of the cross at the centre of a hole to drill, over its radius.
 const CROSS: f64 = 0.6;
 
-/// Cuts in their order, each lead-in, path, lead-out: the leads on a layer of
-/// their own, or joined to the path. Crosses at the centres of holes to drill.
+/// Crosses at the centres of holes to drill, then the cuts in their order, each
+/// lead-in, path, lead-out: the leads on a layer of their own, or joined to the
+/// path.
 pub(super) fn put_cuts(
     drawing: &mut Drawing,
     plan: &Plan,
@@ -18,6 +19,13 @@ pub(super) fn put_cuts(
     parts: &[&Part],
     joined: bool,
 ) {
+    for drill in &plan.drills {
+        let arm = CROSS * drill.diameter / 2.0;
+        for along in [vec2(arm, 0.0), vec2(0.0, arm)] {
+            let ends = vec![drill.centre - along, drill.centre + along];
+            drawing.put(Layer::Mark, Shape::Stroke(ends));
+        }
+    }
     for step in &plan.steps {
         if plan.plain {
             let placed = nested.placed[step.placed];
@@ -44,13 +52,6 @@ pub(super) fn put_cuts(
             for (layer, shape) in lead_in.into_iter().chain([(layer, path)]).chain(lead_out) {
                 drawing.put(layer, shape);
             }
-        }
-    }
-    for drill in &plan.drills {
-        let arm = CROSS * drill.diameter / 2.0;
-        for along in [vec2(arm, 0.0), vec2(0.0, arm)] {
-            let ends = vec![drill.centre - along, drill.centre + along];
-            drawing.put(Layer::Mark, Shape::Stroke(ends));
         }
     }
 }
