@@ -6,8 +6,9 @@ use crate::geom::Vertex;
 use crate::nest::NestedSheet;
 use crate::part::Part;
 
-/// Cuts in their order, each lead-in, path, lead-out: the leads on a layer of
-/// their own, or joined to the path. Crosses at the centres of holes to drill.
+/// Crosses at the centres of holes to drill, then the cuts in their order, each
+/// lead-in, path, lead-out: the leads on a layer of their own, or joined to the
+/// path.
 pub(super) fn put_cuts(
     drawing: &mut Drawing,
     plan: &Plan,
@@ -15,6 +16,11 @@ pub(super) fn put_cuts(
     parts: &[&Part],
     joined: bool,
 ) {
+    for drill in &plan.drills {
+        for stroke in drill.cross() {
+            drawing.put(Layer::Mark, Shape::Stroke(stroke.to_vec()));
+        }
+    }
     for step in &plan.steps {
         if plan.plain {
             let placed = nested.placed[step.placed];
@@ -41,11 +47,6 @@ pub(super) fn put_cuts(
             for (layer, shape) in lead_in.into_iter().chain([(layer, path)]).chain(lead_out) {
                 drawing.put(layer, shape);
             }
-        }
-    }
-    for drill in &plan.drills {
-        for stroke in drill.cross() {
-            drawing.put(Layer::Mark, Shape::Stroke(stroke.to_vec()));
         }
     }
 }

@@ -431,6 +431,9 @@ mod tests {
         assert_eq!((count(Layer::Hole), plan.drills.len()), (0, 4));
         assert_eq!(count(Layer::Mark), 4 + 8);
         assert_eq!(count(Layer::Lead), 4);
+        let on = |l: Layer| move |i: &Item| i.layer == l;
+        let first_cut = drawn.items.iter().position(on(Layer::Lead));
+        assert!(drawn.items.iter().rposition(on(Layer::Mark)) < first_cut);
         let said = texts(&drawn);
         assert!(said.contains("KERF IN THE PATHS") && said.contains("4 holes to drill"));
         assert!(!said.contains("NET SIZE"));

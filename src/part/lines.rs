@@ -267,9 +267,6 @@ fn doubler(sheet: &mut Sheet, t: (f64, f64), w: (f64, f64), name: &str) {
         .map(|k| (along(k), w.0))
         .chain((0..=DOUBLER_STEPS).rev().map(|k| (along(k), w.1)))
         .collect();
-    if !print(sheet, &corners, name) {
-        return;
-    }
     let at = |t: f64, w: f64| sheet.frame.apply(sheet.input.flat.jet(t, w)[0]);
     let blocks: Vec<Block> = (0..DOUBLER_STEPS)
         .map(|k| {
@@ -284,6 +281,9 @@ fn doubler(sheet: &mut Sheet, t: (f64, f64), w: (f64, f64), name: &str) {
         .collect();
     for block in blocks {
         sheet.field.hide(block);
+    }
+    if !print(sheet, &corners, name) {
+        return;
     }
     sheet.tags.push(Tag {
         text: name.to_owned(),
