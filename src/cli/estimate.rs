@@ -12,8 +12,8 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
         folder::check(out, &folder::ESTIMATE, &input.paths)?;
     }
     let effort = args.effort.map_or(Effort::Quick, Effort::from);
-    let bar = progress::bar("estimating [{bar:40}] {percent} %");
-    let tell = |fraction: f64| progress::set(&bar, fraction);
+    let line = progress::start("estimating", "");
+    let tell = |fraction: f64| line.set(fraction);
     let done = super::pool(args.threads)?.install(|| {
         pipeline::estimate(
             &input.job,
@@ -23,7 +23,7 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
             &tell,
         )
     });
-    bar.finish_and_clear();
+    line.finish();
     let files = done?.files;
     if let Some(out) = &args.out {
         folder::write(out, &files)?;

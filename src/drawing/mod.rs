@@ -15,6 +15,7 @@ pub use sight::{Sighted, sighting_drawing};
 
 use crate::geom::{Outline, Placement, Vec2, Vertex, vec2};
 use crate::job::Job;
+pub use crate::pairs::ascii;
 use crate::part::{LABEL_ADVANCE, Part};
 use crate::quantity;
 
@@ -252,28 +253,6 @@ pub(crate) fn text_length(text: &str, height: f64) -> f64 {
     text.chars().count() as f64 * height * LETTER_ADVANCE
 }
 
-/// Text that every reader of old formats can show: ASCII, no control
-/// characters. A letter that has no plain form becomes a question mark.
-#[must_use]
-pub fn ascii(text: &str) -> String {
-    text.chars()
-        .flat_map(|c| match c {
-            ' '..='~' => vec![c],
-            '\t' | '\n' | '\r' => vec![' '],
-            '\u{d7}' => vec!['x'],
-            '\u{b0}' => " deg".chars().collect(),
-            '\u{2013}' | '\u{2014}' | '\u{2212}' => vec!['-'],
-            '\u{2018}' | '\u{2019}' | '\u{2032}' => vec!['\''],
-            '\u{201c}' | '\u{201d}' | '\u{2033}' => vec!['"'],
-            '\u{bd}' => "1/2".chars().collect(),
-            '\u{bc}' => "1/4".chars().collect(),
-            '\u{be}' => "3/4".chars().collect(),
-            c if c.is_control() => vec![' '],
-            _ => vec!['?'],
-        })
-        .collect()
-}
-
 /// A part at net size, 1:1, as it lies in its own coordinates.
 #[must_use]
 pub fn part_drawing(part: &Part, job: &Job) -> Drawing {
@@ -426,10 +405,5 @@ mod tests {
             assert!(middle.distance(want) < 1e-9);
             assert!(vec2(1.0, 0.0).turned(angle).x > -1e-6, "{turn}");
         }
-    }
-
-    #[test]
-    fn text_comes_out_as_ascii() {
-        assert_eq!(ascii("5 \u{d7} 12\u{b0}\n\u{e9}"), "5 x 12 deg ?");
     }
 }

@@ -3,7 +3,7 @@
 
 mod letters;
 
-pub use letters::drawing_text;
+pub use letters::{ascii, drawing_text};
 
 /// A code with its value.
 #[derive(Debug, Clone, Copy)]

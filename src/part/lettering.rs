@@ -13,6 +13,7 @@ use crate::fault::Fault;
 use crate::geom::{Vec2, letters, vec2};
 use crate::layout::{CrossKind, Face, Feature, MemberKind};
 use crate::length::Show;
+use crate::pairs::ascii;
 use crate::quantity;
 
 use super::lines::{EDGE_CLEAR, LINE_CLEAR, Sheet, Tag};
@@ -419,17 +420,4 @@ fn labels(sheet: &mut Sheet, way: &Way, spot: Block, show: Show) {
     ] {
         spare(sheet, way, &line, search);
     }
-}
-
-/// Text as plain ASCII: anything else is a question mark.
-fn ascii(text: &str) -> String {
-    text.chars()
-        .map(|c| {
-            if c == ' ' || c.is_ascii_graphic() {
-                c
-            } else {
-                '?'
-            }
-        })
-        .collect()
 }

@@ -16,3 +16,4 @@ mod shapes;
 mod shop;
 mod takeoff;
 mod whole;
+mod words;
