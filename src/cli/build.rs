@@ -71,20 +71,20 @@ fn stop_by_hand() -> Result<Arc<AtomicBool>, Fault> {
 
 fn make(input: &input::Input, effort: Effort, stop: &AtomicBool) -> Result<Output, Faults> {
     let job = &input.job;
-    let bar = progress::bar("nesting [{bar:40}] {percent} %  {msg}  (Ctrl-C keeps the best)");
+    let line = progress::start("nesting", "(Ctrl-C keeps the best)");
     let trying = |fraction: f64| {
-        progress::set(&bar, fraction);
-        bar.set_message("choosing butts");
+        line.set(fraction);
+        line.say("choosing butts");
     };
     let tell = |fraction: f64, best: f64| {
-        progress::set(&bar, fraction);
-        bar.set_message(format!("best yield {} %", number(best * 100.0, 1)));
+        line.set(fraction);
+        line.say(format!("best yield {} %", number(best * 100.0, 1)));
     };
     let nested = pipeline::shape_until(job, &input.tables, &trying, stop).and_then(|shaped| {
         let groups = pipeline::nest(job, &shaped, effort, &tell, stop)?;
         Ok((shaped, groups))
     });
-    bar.finish_and_clear();
+    line.finish();
     let (shaped, groups) = nested?;
     pipeline::files(job, &shaped, &groups)
 }
@@ -124,6 +124,9 @@ fn account(output: &Output, job: &Job, args: &BuildArgs) -> String {
             Show::FeetInches => format!("{} in", number(gap / MM_PER_IN, 4)),
         };
         out.push_str(&format!("largest refold gap {text} (part {name})\n"));
+    }
+    for n in &output.notes {
+        out.push_str(&format!("note: {n}\n"));
     }
     for w in &output.warnings {
         out.push_str(&format!("warning: {w}\n"));

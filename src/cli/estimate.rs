@@ -24,8 +24,8 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
         args.effort.map(Effort::from)
     };
     let efforts = asked.map_or(UNASKED, Efforts::all);
-    let bar = progress::bar("estimating [{bar:40}] {percent} %");
-    let tell = |fraction: f64| progress::set(&bar, fraction);
+    let line = progress::start("estimating", "");
+    let tell = |fraction: f64| line.set(fraction);
     let done = super::pool(args.threads)?.install(|| {
         pipeline::estimate(
             &input.job,
@@ -35,7 +35,7 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
             &tell,
         )
     });
-    bar.finish_and_clear();
+    line.finish();
     let files = done.map_err(|f| input.located(f))?.files;
     if let Some(out) = out {
         out.write(&files)?;

@@ -1,4 +1,4 @@
-//! `planksheer completions` and `planksheer manual`.
+//! Standard output, and `planksheer completions`.
 
 use std::io::{self, Write};
 
@@ -11,23 +11,6 @@ use crate::fault::{Fault, Faults, Kind, Place};
 pub(super) fn completions(shell: clap_complete::Shell) -> Result<(), Faults> {
     let mut text = Vec::new();
     clap_complete::generate(shell, &mut Cli::command(), "planksheer", &mut text);
-    print(&text)
-}
-
-/// Prints the manual page: the command and every verb.
-pub(super) fn manual() -> Result<(), Faults> {
-    let mut text = Vec::new();
-    let command = Cli::command();
-    clap_mangen::Man::new(command.clone())
-        .render(&mut text)
-        .map_err(|e| fault(&e))?;
-    for verb in command.get_subcommands() {
-        let name = format!("planksheer-{}", verb.get_name());
-        clap_mangen::Man::new(verb.clone())
-            .title(name)
-            .render(&mut text)
-            .map_err(|e| fault(&e))?;
-    }
     print(&text)
 }
 

@@ -229,7 +229,6 @@ impl<'a> Planner<'a> {
     }
 
     fn no_path(&self, k: usize) -> Fault {
-        let kerf = self.input.rules.kerf;
         let (what, mend) = match self.nets[k].hole {
             Some(_) => (
                 "is no wider than the cut",
@@ -244,7 +243,7 @@ impl<'a> Planner<'a> {
             Kind::Geometry,
             Place::default().field("cutting.paths"),
             format!(
-                "{} on {} {what} when its path is moved by half the kerf of {kerf} mm",
+                "{} on {} {what} when its path is moved by half of cutting.kerf",
                 self.name(k),
                 self.input.name
             ),

@@ -18,6 +18,7 @@ use std::f64::consts::{PI, TAU};
 
 use crate::geom::{Outline, Placement, Vec2, Vertex, vec2};
 use crate::job::Job;
+pub use crate::pairs::ascii;
 use crate::part::Part;
 use crate::quantity;
 
@@ -269,28 +270,6 @@ pub(crate) fn text_length(text: &str, height: f64) -> f64 {
     text.chars().count() as f64 * height * LETTER_ADVANCE
 }
 
-/// Text that every reader of old formats can show: ASCII, no control
-/// characters. A letter that has no plain form becomes a question mark.
-#[must_use]
-pub fn ascii(text: &str) -> String {
-    text.chars()
-        .flat_map(|c| match c {
-            ' '..='~' => vec![c],
-            '\t' | '\n' | '\r' => vec![' '],
-            '\u{d7}' => vec!['x'],
-            '\u{b0}' => " deg".chars().collect(),
-            '\u{2013}' | '\u{2014}' | '\u{2212}' => vec!['-'],
-            '\u{2018}' | '\u{2019}' | '\u{2032}' => vec!['\''],
-            '\u{201c}' | '\u{201d}' | '\u{2033}' => vec!['"'],
-            '\u{bd}' => "1/2".chars().collect(),
-            '\u{bc}' => "1/4".chars().collect(),
-            '\u{be}' => "3/4".chars().collect(),
-            c if c.is_control() => vec![' '],
-            _ => vec!['?'],
-        })
-        .collect()
-}
-
 /// A part at net size, 1:1, as it lies in its own coordinates.
 #[must_use]
 pub fn part_drawing(part: &Part, job: &Job) -> Drawing {
@@ -480,10 +459,5 @@ mod tests {
             .rposition(|i| i.layer == Layer::Mark)
             .unwrap();
         assert!(last_mark < first_hole);
-    }
-
-    #[test]
-    fn text_comes_out_as_ascii() {
-        assert_eq!(ascii("5 \u{d7} 12\u{b0}\n\u{e9}"), "5 x 12 deg ?");
     }
 }

@@ -92,7 +92,7 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
     let estimate = choices::choices(&root.table("estimate"), &sheets, &cutting);
     let priced = sheets.iter().any(|s| s.price.is_some()) || estimate.iter().any(Choice::priced);
     let prices = parts::prices(&root.table("prices"), &sheets, priced);
-    let (output, outline_mm) = parts::output(&root.table("output"));
+    let (output, outline_mm) = parts::output(&root.table("output"), show);
     root.finish();
     Job {
         file: file.to_owned(),

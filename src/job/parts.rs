@@ -4,7 +4,7 @@ use super::parse::{NONE_OR_MORE, THICK, WIDE, default_layers};
 use super::table::{Table, above_zero_to, between};
 use super::*;
 use crate::fault::Kind;
-use crate::length::INCH;
+use crate::length::{INCH, Show};
 
 /// Longest piece, run or spacing that is believed, mm.
 pub(super) const LONG: f64 = 100_000.0;
@@ -228,7 +228,11 @@ fn weld(t: &Table<'_, '_>) -> Option<WeldPrice> {
 }
 
 /// Output settings, and the outline tolerance in mm.
-pub(super) fn output(t: &Table<'_, '_>) -> (Output, f64) {
+pub(super) fn output(t: &Table<'_, '_>, show: Show) -> (Output, f64) {
+    let apart = match show {
+        Show::Mm => 250.0,
+        Show::FeetInches => 12.0 * INCH,
+    };
     let outline = t.length_or(
         "outline_tolerance",
         between(0.001, 1.0),
@@ -244,7 +248,7 @@ pub(super) fn output(t: &Table<'_, '_>) -> (Output, f64) {
         dxf_units: t
             .choice("dxf_units", &[("mm", DxfUnits::Mm), ("in", DxfUnits::In)])
             .unwrap_or(DxfUnits::Mm),
-        ordinate_spacing: t.length_or("ordinate_spacing", between(10.0, 5000.0), 250.0),
+        ordinate_spacing: t.length_or("ordinate_spacing", between(10.0, 5000.0), apart),
         letter_height: t.length_or("letter_height", between(3.0, 200.0), 25.0),
         layers: layers(&t.table("layers")),
     };

@@ -135,6 +135,39 @@ fn cells_follow_their_unit() {
     check_cell("15\u{bd}", Unit::In, 393.7);
 }
 
+/// A bare number under feet and inches is told both ways it could be meant.
+#[test]
+fn a_bare_number_among_feet_and_inches_is_shown_as_booked() {
+    for (unit, mend) in [
+        (
+            Unit::FeetInchesEighths,
+            "write 9-0-0, if these are feet, or 0-9-0, if they are inches",
+        ),
+        (
+            Unit::FeetInches,
+            "write 9 ft, if these are feet, or 9 in, if they are inches",
+        ),
+    ] {
+        let e = parse_cell("9.0", unit).unwrap_err();
+        assert_eq!(e.mend, mend);
+        assert!(e.what.contains("in a table of feet-inches"), "{}", e.what);
+    }
+}
+
+// 1 in = 25.4 mm: 500 mm is 1 ft 7 11/16 in (19.685), 5 mm 0.197 in.
+#[test]
+fn faults_tell_lengths_in_the_jobs_units_and_limits_unrounded() {
+    for (mm, metric, feet) in [
+        (500.0, "500 mm", "1 ft 7 11/16 in (500 mm)"),
+        (9.525, "9.525 mm", "3/8 in (9.525 mm)"),
+        (5.0, "5 mm", "0.197 in (5 mm)"),
+        (0.0, "0 mm", "0 in (0 mm)"),
+    ] {
+        assert_eq!(told(mm, Show::Mm), metric);
+        assert_eq!(told(mm, Show::FeetInches), feet);
+    }
+}
+
 #[test]
 fn bad_cells_are_refused_by_kind() {
     for (text, unit, wrong) in [

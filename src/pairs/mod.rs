@@ -5,7 +5,7 @@ mod letters;
 
 use crate::limits::PAIRS;
 
-pub use letters::drawing_text;
+pub use letters::{ascii, drawing_text};
 
 /// A code with its value.
 #[derive(Debug, Clone, Copy)]

@@ -16,6 +16,7 @@ use crate::geom::{Vec2, letters, vec2};
 use crate::job::Side;
 use crate::layout::{CrossKind, Face, Feature, MemberKind};
 use crate::length::Show;
+use crate::pairs::ascii;
 use crate::quantity;
 
 use super::lines::{EDGE_CLEAR, LINE_CLEAR, Named, Sheet, Tag};
@@ -543,17 +544,4 @@ fn labels(sheet: &mut Sheet, way: &Way, spot: Block, show: Show) {
     ] {
         spare(sheet, way, &line, search);
     }
-}
-
-/// Text as plain ASCII: anything else is a question mark.
-fn ascii(text: &str) -> String {
-    text.chars()
-        .map(|c| {
-            if c == ' ' || c.is_ascii_graphic() {
-                c
-            } else {
-                '?'
-            }
-        })
-        .collect()
 }

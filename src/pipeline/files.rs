@@ -1,6 +1,6 @@
 //! Every file of the output, as text by its name below the folder.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
@@ -13,11 +13,12 @@ use crate::fair::{FairChain, FairEdge};
 use crate::fault::{Fault, Faults};
 use crate::geom::Vec3;
 use crate::job::{Job, Output as Formats, Side};
+use crate::pairs::ascii;
 use crate::part::Part;
 use crate::report::cuts::{SheetCut, cutting_order, remnant_name, small_holes_warning};
 use crate::report::edge::{EdgeRow, ROW_STEP, faired_edge};
 use crate::report::facts::{Basis, Facts, facts};
-use crate::report::fairness::{doubted_notice, survey_warnings};
+use crate::report::fairness::{doubted_notice, rulings, survey_warnings};
 use crate::report::lists::{MemberRow, lists, members};
 use crate::report::summary::summary_json;
 use crate::report::surety::SuretyReport;
@@ -34,6 +35,8 @@ pub struct Output {
     pub files: BTreeMap<String, String>,
     /// Areas, masses, yields.
     pub facts: Facts,
+    /// What the job's verdicts settled.
+    pub notes: Vec<String>,
     /// Warnings of all stages.
     pub warnings: Vec<String>,
     /// Largest refold gap, mm, with the part's name.
@@ -75,9 +78,11 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let cuts: Vec<SheetCut> = (plans.into_iter().zip(left))
         .map(|(plan, remnants)| SheetCut { plan, remnants })
         .collect();
+    let notes = rulings(&shaped.survey, job.show);
     let mut warnings = survey_warnings(&shaped.survey, &shaped.edge, job.show);
     warnings.extend(surety.warning(job));
     warnings.extend(layout_warnings(shaped, flat));
+    warnings.extend(plain_letters(job, &shaped.survey));
     if groups.iter().any(|g| g.stopped) {
         warnings.push(STOPPED.to_owned());
     }
@@ -102,6 +107,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         sides: &sides,
         cuts: &cuts,
         butts: shaped.butts.as_ref(),
+        notes: &notes,
         warnings: &warnings,
     };
     let (words, drawings) = rayon::join(
@@ -121,6 +127,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     Ok(Output {
         files,
         facts,
+        notes,
         warnings,
         worst_gap,
     })
@@ -341,6 +348,34 @@ fn sides(job: &Job, shaped: &Shaped) -> Vec<BulwarkSide> {
 /// Said where the search was ended by hand.
 const STOPPED: &str = "nesting was stopped before its effort was spent: the best nest found is \
                        written, and the whole search may find a better one";
+
+/// Said where drawings hold names in other letters than the job and its tables.
+fn plain_letters(job: &Job, survey: &Survey) -> Option<String> {
+    const TOLD: usize = 3;
+    let ours = [&job.name, &job.date, &job.note, &job.cutting.process];
+    let points = survey.chains.iter().flat_map(|c| &c.points);
+    let texts = (ours.into_iter())
+        .chain(job.sheets.iter().map(|s| &s.name))
+        .chain(job.doublers.iter().map(|d| &d.name))
+        .chain(points.map(|p| &p.name));
+    let mut seen = BTreeSet::new();
+    let changed: Vec<String> = texts
+        .filter(|t| seen.insert(*t))
+        .filter_map(|t| Some((t, ascii(t))).filter(|(t, plain)| *t != plain))
+        .map(|(t, plain)| format!("`{t}` is written `{plain}`"))
+        .collect();
+    let more = match changed.len().saturating_sub(TOLD) {
+        0 => String::new(),
+        n => format!(", and {n} more so"),
+    };
+    let told = changed.iter().take(TOLD).cloned().collect::<Vec<_>>();
+    (!changed.is_empty()).then(|| {
+        format!(
+            "drawings hold plain letters alone, which every reader shows: {}{more}",
+            told.join(", ")
+        )
+    })
+}
 
 fn layout_warnings(shaped: &Shaped, flat: &[Flattened]) -> Vec<String> {
     let mut out = shaped.layout.warnings.clone();

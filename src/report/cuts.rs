@@ -1,5 +1,6 @@
 //! How the sheets are cut, and what is left of them: text and table.
 
+use super::lists::{fine, fine_unit, head};
 use super::table::{Table, wrapped};
 use super::{Input, csv_text, sheet_name};
 use crate::cut::{Figures, Plan, Rules};
@@ -298,23 +299,24 @@ pub(super) fn remnants_text(input: &Input<'_>) -> String {
 }
 
 /// `cutting-order.csv`: every cut in order, then the holes to drill; places
-/// on the sheet in mm from its lower left corner.
+/// on the sheet from its lower left corner, in mm or inches.
 ///
 /// # Errors
 /// The table could not be written.
 pub fn cutting_order(input: &Input<'_>) -> Result<String, Fault> {
-    let header = [
-        "sheet",
-        "order",
-        "part",
-        "profile",
-        "pierce_x_mm",
-        "pierce_y_mm",
-        "cut_length_mm",
-        "lead",
-        "drill_diameter_mm",
-    ]
-    .map(str::to_owned);
+    let show = input.job.show;
+    let unit = fine_unit(show);
+    let header = head(&[
+        ("sheet", ""),
+        ("order", ""),
+        ("part", ""),
+        ("profile", ""),
+        ("pierce_x", unit),
+        ("pierce_y", unit),
+        ("cut_length", unit),
+        ("lead", ""),
+        ("drill_diameter", unit),
+    ]);
     let mut rows: Vec<Vec<String>> = Vec::new();
     let sheets = input
         .nests
@@ -338,8 +340,8 @@ pub fn cutting_order(input: &Input<'_>) -> Result<String, Fault> {
                 order.to_string(),
                 part(placed),
                 profile,
-                number(at.x, 2),
-                number(at.y, 2),
+                fine(at.x, show),
+                fine(at.y, show),
             ];
             cells.extend(rest);
             rows.push(cells);
@@ -362,12 +364,12 @@ pub fn cutting_order(input: &Input<'_>) -> Result<String, Fault> {
                 } else {
                     "lead-in"
                 };
-                let rest = [number(c.length(), 1), lead.to_owned(), String::new()];
+                let rest = [fine(c.length(), show), lead.to_owned(), String::new()];
                 row(step.placed, profile(k), c.pierce(), rest);
             }
         }
         for d in &cut.plan.drills {
-            let rest = [String::new(), String::new(), number(d.diameter, 2)];
+            let rest = [String::new(), String::new(), fine(d.diameter, show)];
             row(
                 d.placed,
                 format!("drill hole {}", d.hole + 1),

@@ -273,18 +273,17 @@ fn note(n: &Note) -> String {
 }
 
 /// The verdicts applied, a sentence each.
-fn rulings(survey: &Survey, shown: Show) -> Vec<String> {
+#[must_use]
+pub fn rulings(survey: &Survey, shown: Show) -> Vec<String> {
     survey.verdicts.iter().map(|a| ruled(a, shown)).collect()
 }
 
 /// What of the survey a person should know before plates are cut from it: its
-/// notes, the verdicts applied, the figures in doubt, how many places are not
-/// fair. Sentences.
+/// notes, the figures in doubt, how many places are not fair. Sentences.
 #[must_use]
 pub fn survey_warnings(survey: &Survey, edge: &FairEdge, shown: Show) -> Vec<String> {
     let mut out: Vec<String> = survey.odd.iter().map(note).collect();
     out.extend(noted(survey));
-    out.extend(rulings(survey, shown));
     out.extend(edge.doubts.iter().map(|d| {
         format!(
             "{}: {}: measure it again, or settle it with a [[survey.verdict]] in the job",
@@ -309,18 +308,18 @@ fn notes(input: &Fairness<'_>) -> Vec<String> {
     out.extend(rulings(input.survey, shown));
     if let Some(datum) = &input.survey.datum {
         out.push(format!(
-            "instrument brought to the boat's datum by {} reference points, rms {} mm, at most {} mm allowed",
+            "instrument brought to the boat's datum by {} reference points, rms {}, at most {} allowed",
             datum.references.len(),
-            number(datum.rms, 2),
-            number(datum.limit, 2)
+            fine(datum.rms, shown),
+            fine(datum.limit, shown)
         ));
         out.extend(datum.references.iter().map(|r| {
             format!(
-                "reference {}: off by {} forward, {} to port, {} up, mm",
+                "reference {}: off by {} forward, {} to port, {} up",
                 r.name,
-                number(r.off.x, 2),
-                number(r.off.y, 2),
-                number(r.off.z, 2)
+                fine(r.off.x, shown),
+                fine(r.off.y, shown),
+                fine(r.off.z, shown)
             )
         }));
     }

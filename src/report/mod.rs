@@ -66,6 +66,8 @@ pub struct Input<'a> {
     pub cuts: &'a [cuts::SheetCut],
     /// What was tried to choose the butts with the nest.
     pub butts: Option<&'a butts::ButtTrials>,
+    /// What of the job's own settled a doubt, sentences for people: nothing to mend.
+    pub notes: &'a [String],
     /// Warnings of all stages, sentences for people.
     pub warnings: &'a [String],
 }

@@ -48,6 +48,7 @@ struct Summary<'a> {
     accuracy: AccuracyRow,
     expected_fit: Vec<ExpectedRow<'a>>,
     measure_again: Vec<AgainRow<'a>>,
+    notes: &'a [String],
     warnings: &'a [String],
     cautions: Vec<Caution>,
 }
@@ -327,6 +328,7 @@ pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
         accuracy: surety::accuracy_row(input.surety),
         expected_fit: surety::expected_rows(input.surety),
         measure_again: surety::again_rows(input.surety),
+        notes: input.notes,
         warnings: input.warnings,
         cautions: usual(input.sides, job.show),
     };

@@ -183,6 +183,7 @@ impl Case {
             butts: None,
             fit: &self.fit,
             sides: &self.sides,
+            notes: &[],
             warnings: &self.warnings,
         })
     }

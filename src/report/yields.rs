@@ -58,10 +58,12 @@ pub fn yield_text(input: &Input<'_>, facts: &Facts) -> String {
         out.push_str("\nTHE SAME PARTS ON ONE SIZE OF SHEET ALONE\n");
         out.push_str(&alone_table(input, facts));
     }
-    if !input.warnings.is_empty() {
-        out.push_str("\nWARNINGS\n");
-        for warning in input.warnings {
-            out.push_str(&format!("  - {}\n", wrapped(warning, LINE - 4, "    ")));
+    for (heading, said) in [("NOTES", input.notes), ("WARNINGS", input.warnings)] {
+        if !said.is_empty() {
+            out.push_str(&format!("\n{heading}\n"));
+        }
+        for sentence in said {
+            out.push_str(&format!("  - {}\n", wrapped(sentence, LINE - 4, "    ")));
         }
     }
     out.push_str("\nCAUTIONS\n");

@@ -20,3 +20,4 @@ mod stanchions;
 mod survey;
 mod takeoff;
 mod whole;
+mod words;

@@ -269,7 +269,7 @@ fn completions_and_the_manual_name_every_verb() {
     }
     let done = command().arg("manual").assert().success();
     let text = String::from_utf8_lossy(&done.get_output().stdout).into_owned();
-    for word in [".TH", "build", "start", "completions", "manual", "threads"] {
+    for word in [".TH", "build", "start", "completions", "manual"] {
         assert!(text.contains(word), "the manual lacks {word}");
     }
 }

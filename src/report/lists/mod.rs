@@ -105,7 +105,7 @@ impl List {
 }
 
 /// Headings of a list: the name of each column and its unit.
-fn head(columns: &[(&str, &str)]) -> Vec<String> {
+pub(super) fn head(columns: &[(&str, &str)]) -> Vec<String> {
     columns
         .iter()
         .map(|(name, unit)| {
@@ -135,14 +135,14 @@ fn long(mm: f64, show: Show) -> String {
 
 /// Unit of small distances that sixteenths are too coarse for: mm, or
 /// decimal inches.
-fn fine_unit(show: Show) -> &'static str {
+pub(super) fn fine_unit(show: Show) -> &'static str {
     match show {
         Show::Mm => "mm",
         Show::FeetInches => "in",
     }
 }
 
-fn fine(mm: f64, show: Show) -> String {
+pub(super) fn fine(mm: f64, show: Show) -> String {
     match show {
         Show::Mm => number(mm, 2),
         Show::FeetInches => number(mm / MM_PER_IN, 4),

@@ -1,0 +1,165 @@
+//! What the command says: which thing is wrong and how it is written, in the
+//! job's units, and the manual.
+
+use std::fs;
+
+use crate::cutting::{edge, job};
+use crate::shop::{Shop, command};
+
+/// What standard error says of a job that is refused by these arguments.
+fn refused(shop: &Shop, args: &[&str]) -> String {
+    let done = command()
+        .args(args)
+        .current_dir(shop.path())
+        .assert()
+        .code(1);
+    String::from_utf8(done.get_output().stderr.clone()).expect("text")
+}
+
+fn feet(text: &str) -> String {
+    text.replace("[survey]", "show = \"feet-inches\"\n[survey]")
+}
+
+#[test]
+fn a_place_beyond_the_boat_is_named_with_the_boats_range() {
+    let job = feet(&job("4 m", "2 m", ""))
+        + "[[doubler]]\nname = \"chain plate\"\nat = { side = \"port\", station = \"14-6-0\" }\nlength = \"300 mm\"\nwidth = \"80 mm\"\n[[keep_clear]]\nname = \"port\"\nat = { side = \"port\", along = \"14-6-0\" }\nlength = \"1 ft\"\n";
+    let shop = Shop::new(&[("job.toml", &job), ("edge.csv", &edge(false))]);
+    let said = refused(&shop, &["build", "job.toml", "--out", "out", "--quick"]);
+    assert!(
+        said.contains("doubler `chain plate` at port, station 14 ft 6 in lies off"),
+        "{said}"
+    );
+    // The edge runs from 0 to 3000 mm.
+    assert!(
+        said.contains("from station 0 in to station 9 ft 10 1/8 in"),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_missing_survey_file_is_told_before_a_verdict_on_it() {
+    let verdict =
+        "[[survey.verdict]]\nfile = \"edge.csv\"\npoint = \"x 0.000000\"\ndo = \"accept\"\n";
+    let job = job("4 m", "2 m", "").replace("edge.csv", "egde.csv") + verdict;
+    let shop = Shop::new(&[("job.toml", &job), ("edge.csv", &edge(false))]);
+    let said = refused(&shop, &["fair", "job.toml"]);
+    assert!(
+        said.contains("egde.csv: the survey file cannot be read"),
+        "{said}"
+    );
+    assert!(!said.contains("verdict"), "{said}");
+}
+
+#[test]
+fn only_what_writes_says_that_nothing_was_written() {
+    let job = job("4 m", "2 m", "")
+        .replace("\"180 mm\"", "\"180\"")
+        .replace("\"130 mm\"", "\"130\"");
+    let shop = Shop::new(&[("job.toml", &job), ("tacked.csv", "")]);
+    let check = ["check", "job.toml", "--tacked", "tacked.csv"];
+    for (args, writes) in [
+        (&check[..], false),
+        (&["fair", "job.toml"], false),
+        (&["build", "job.toml", "--out", "out"], true),
+    ] {
+        let said = refused(&shop, args);
+        assert!(said.contains("2 problems"), "{said}");
+        assert_eq!(said.contains("nothing was written"), writes, "{said}");
+    }
+}
+
+/// Figures out of range, in a table and in the job, of a job in feet.
+#[test]
+fn a_job_in_feet_hears_its_faults_in_feet() {
+    let high = edge(false)
+        .replace("side,slope\n", "side,slope,bulwark_height\n")
+        .replace(",port,0\n", ",port,0,4000\n");
+    let text = feet(&job("4 m", "2 m", ""));
+    let shop = Shop::new(&[("job.toml", &text), ("edge.csv", &high)]);
+    let said = refused(&shop, &["fair", "job.toml"]);
+    assert!(
+        said.contains("13 ft 1 1/2 in (4000 mm)") && said.contains("to 9 ft 10 1/8 in (3000 mm)"),
+        "{said}"
+    );
+    let low = text.replace("height = \"800 mm\"", "height = \"1 in\"");
+    let shop = Shop::new(&[("job.toml", &low), ("edge.csv", &edge(false))]);
+    let said = refused(&shop, &["fair", "job.toml"]);
+    assert!(
+        said.contains("from 1 15/16 in (50 mm) to 9 ft 10 1/8 in (3000 mm)"),
+        "{said}"
+    );
+}
+
+#[test]
+fn what_a_built_job_says_is_plain_and_in_its_units() {
+    let verdict = "[[survey.verdict]]\npoint = \"1500\"\nfigure = \"Z\"\ndo = \"accept\"\n";
+    let text = feet(&job("4 m", "2 m", "")).replace("closed form", "Bj\u{f8}rn \u{c5}s") + verdict;
+    let r12 = format!("{text}[output]\ndxf = \"R12\"\n");
+    let built = Shop::new(&[("job.toml", &r12), ("edge.csv", &edge(false))]).build(&[]);
+    assert!(built.text("parts/B1.dxf").is_ascii());
+    assert!(built.text("sheets/sheet-1.dxf").contains("Bjorn As"));
+    let warnings = built.summary["warnings"].to_string();
+    assert!(
+        warnings.contains("`Bj\u{f8}rn \u{c5}s` is written `Bjorn As`"),
+        "{warnings}"
+    );
+    // What the job accepted is settled: a note, no warning.
+    let notes = built.summary["notes"].to_string();
+    assert!(
+        notes.contains("accept") && !warnings.contains("accept"),
+        "{notes} {warnings}"
+    );
+    assert!(built.text("yield.txt").contains("\nNOTES\n"));
+    let ordinates = built.text("lists/ordinates.csv");
+    let second = ordinates.lines().nth(2).expect("a second ordinate");
+    assert!(second.starts_with("B1,1 ft,"), "{ordinates}");
+    let order = built.text("lists/cutting-order.csv");
+    assert!(
+        order.contains("pierce_x_in,pierce_y_in,cut_length_in"),
+        "{order}"
+    );
+    // Nothing is said where nothing was changed.
+    let plain = text.replace("Bj\u{f8}rn \u{c5}s", "Bjorn As");
+    let built = Shop::new(&[("job.toml", &plain), ("edge.csv", &edge(false))]).build(&[]);
+    let warnings = built.summary["warnings"].to_string();
+    assert!(!warnings.contains("plain letters"), "{warnings}");
+}
+
+#[test]
+fn every_verb_has_a_manual_page_with_examples_and_files() {
+    let page = |args: &[&str]| {
+        let done = command().arg("manual").args(args).assert().success();
+        String::from_utf8(done.get_output().stdout.clone()).expect("text")
+    };
+    let build = page(&["build"]);
+    for word in [
+        ".TH planksheer\\-build 1",
+        "planksheer build",
+        ".SH EXAMPLES",
+        ".SH FILES",
+        "\\-\\-effort",
+        "planksheer\\-fair(1)",
+    ] {
+        let plain = word.replace("\\-", "-");
+        assert!(
+            build.contains(word) || build.contains(&plain),
+            "no {word}:\n{build}"
+        );
+    }
+    assert!(!build.contains("tacked"), "{build}");
+    let top = tempfile::tempdir().expect("a temporary folder");
+    let dir = top.path().join("man1");
+    command()
+        .args(["manual", "--out"])
+        .arg(&dir)
+        .assert()
+        .success();
+    assert_eq!(fs::read_dir(&dir).expect("listed").count(), 8);
+    assert_eq!(
+        fs::read_to_string(dir.join("planksheer-build.1")).expect("there"),
+        build
+    );
+    let shop = Shop::new(&[]);
+    assert!(refused(&shop, &["manual", "plane"]).contains("the verbs are build, estimate"));
+}
