@@ -59,7 +59,9 @@ pub(super) const ESTIMATE: Kept = Kept {
 /// How the schemas of the marks begin.
 const SCHEMA: &str = "\"schema\": \"planksheer";
 /// Kinds of files in the folders of an output.
-const KINDS: [&str; 4] = ["csv", "dxf", "svg", "txt"];
+const KINDS: [&str; 3] = ["csv", "dxf", "svg"];
+/// The one text among them.
+const LEGEND: &str = "stanchions-legend.txt";
 
 /// True where a folder holds a command's mark and it is our own.
 fn marked(dir: &Path, kept: &Kept) -> bool {
@@ -83,7 +85,8 @@ fn stranger(dir: &Path, kept: &Kept) -> io::Result<Option<PathBuf>> {
         for inner in fs::read_dir(entry.path())? {
             let path = inner?.path();
             let kind = path.extension().unwrap_or_default();
-            if !KINDS.iter().any(|k| kind == *k) {
+            let legend = path.file_name().is_some_and(|n| n == LEGEND);
+            if !legend && !KINDS.iter().any(|k| kind == *k) {
                 return Ok(Some(path));
             }
         }
