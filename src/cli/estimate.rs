@@ -3,8 +3,7 @@
 use super::{EstimateArgs, folder, input, progress, shell};
 use crate::fault::Faults;
 use crate::job::Effort;
-use crate::pipeline;
-use crate::report::estimate::Efforts;
+use crate::pipeline::{self, Efforts};
 
 /// Efforts where none is asked for: a choice bought on a short search may be a
 /// sheet too many, and the many variations are compared with each other alone.

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::{Cutting, Job, Sheet};
+use crate::length::show;
 use crate::stock::same_thickness;
 
 /// What the welding of butts costs, in the job's currency. No figure is built
@@ -188,7 +189,7 @@ impl Job {
             if !several {
                 return which;
             }
-            let thick = crate::quantity::thickness(plate.thickness, self.show);
+            let thick = show(plate.thickness, self.show);
             let alloy = if sizes.iter().any(|s| s.alloy != sizes[0].alloy) {
                 format!(" {}", plate.alloy)
             } else {
@@ -337,16 +338,13 @@ mod tests {
                 .collect()
         };
         let want: [(&str, &[&str]); 4] = [
+            ("long in 12.7 mm, long thin in 6 mm", &["long", "long thin"]),
             (
-                "long in 12.7 mm, long thin in 6.0 mm",
-                &["long", "long thin"],
-            ),
-            (
-                "short in 12.7 mm, any in 6.0 mm",
+                "short in 12.7 mm, any in 6 mm",
                 &["short", "long thin", "half thin"],
             ),
             (
-                "any in 12.7 mm, half thin in 6.0 mm",
+                "any in 12.7 mm, half thin in 6 mm",
                 &["long", "short", "half thin"],
             ),
             ("all on offer", &["long", "short", "long thin", "half thin"]),
@@ -359,7 +357,7 @@ mod tests {
         // One sheet a thickness: there is one choice, and it tells both.
         job.sheets.truncate(3);
         job.sheets.remove(1);
-        assert_eq!(told(&job)[0].0, "long in 12.7 mm, long thin in 6.0 mm");
+        assert_eq!(told(&job)[0].0, "long in 12.7 mm, long thin in 6 mm");
         assert_eq!(told(&job).len(), 1);
     }
 

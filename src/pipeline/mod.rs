@@ -39,6 +39,7 @@ pub use files::{Output, files};
 pub use tacked::{TackedCheck, tacked_check};
 
 pub use crate::pairs::drawing_text;
+pub use crate::report::estimate::Efforts;
 
 /// Everything up to the flat parts.
 #[derive(Debug)]
