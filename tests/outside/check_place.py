@@ -91,16 +91,16 @@ class Shop:
         return run.wait() != 0
 
 
-    def kill_in_fill(self, k, place, after):
-        """A run killed some seconds after its files begin to come into place."""
+    def kill_at(self, k, place, sign, after):
+        """A run killed some seconds after a file is there; true if it was still running."""
         run = subprocess.Popen(
             self.command(k, place), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )
-        while run.poll() is None and not any(place.glob(".output.staging-*/manifest.sha256")):
+        while run.poll() is None and not any(place.parent.glob(sign)):
             pass
         time.sleep(after)
         run.send_signal(signal.SIGKILL)
-        run.wait()
+        return run.wait() != 0
 
 
 def beside(place):
@@ -116,23 +116,29 @@ def refused(done, *words):
 
 
 def moments(count, usual):
-    """Moments to kill at, half of them near the end, where the files are."""
+    """Moments to kill at, in seconds."""
     rng = random.Random(18)
-    return [usual * rng.uniform(0.0 if k % 2 else 0.7, 1.1) for k in range(count)]
+    return [usual * rng.uniform(0.0, 1.1) for _ in range(count)]
 
 
 def kill(shop):
     place = shop.at / "yard" / "out"
     usual = shop.seconds(place)
     killed = 0
+    held = [0]
     for k, after in enumerate(moments(KILLS, usual)):
-        killed += shop.kill(k % 2, place, after)
-        shop.whole(place)
+        # In two of three tries while files are written and swapped in.
+        if k % 3 == 0:
+            killed += shop.kill(k % 2, place, after)
+        else:
+            killed += shop.kill_at(k % 2, place, ".out.staging-*/parts", 0.1 * after)
+        held.append(shop.whole(place))
     assert killed > KILLS // 4, f"only {killed} runs were still running when killed"
     assert shop.build(1, place).returncode == 0
     assert shop.whole(place) == 1
     assert beside(place) == [], beside(place)
-    print(f"{killed} of {KILLS} runs killed")
+    swapped = sum(a != b for a, b in zip(held, held[1:]))
+    print(f"{killed} of {KILLS} runs killed; the later output stood in the place after {swapped}")
 
 
 def own(shop):
@@ -201,7 +207,8 @@ def mount(shop):
             if k % 3 == 0:
                 shop.kill(1 - k % 2, place, after)
             else:
-                shop.kill_in_fill(1 - k % 2, place, 0.001 * (k % 5))
+                sign = f"{place.name}/.output.staging-*/manifest.sha256"
+                shop.kill_at(1 - k % 2, place, sign, 0.001 * (k % 5))
             try:
                 shop.whole(place)
             except (AssertionError, FileNotFoundError, subprocess.CalledProcessError):
