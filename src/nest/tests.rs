@@ -106,7 +106,7 @@ fn a_strip_as_long_as_the_sheet_fits_and_a_longer_one_does_not() {
     nested(&at(3700.0));
     let fault = nest(&at(3900.0), &|_, _| {}).expect_err("too long");
     assert_eq!(fault.kind, Kind::Stock);
-    for text in ["P0", "3900.0 x 180.0 mm", "3658 x 1524 mm"] {
+    for text in ["P0", "3900 mm x 180 mm", "3658 mm x 1524 mm"] {
         assert!(fault.what.contains(text), "{fault}");
     }
 }

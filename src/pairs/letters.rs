@@ -37,6 +37,7 @@ pub fn ascii(text: &str) -> String {
             '\u{d7}' => out.push('x'),
             '\u{b0}' => out.push_str(" deg"),
             '\u{2212}' => out.push('-'),
+            '\u{2033}' => out.push('"'),
             c if c.is_control() => out.push(' '),
             c => {
                 // 4 1/2, not 41/2.
@@ -44,6 +45,7 @@ pub fn ascii(text: &str) -> String {
                     out.push(' ');
                 }
                 let plain = deunicode::deunicode_char(c).unwrap_or("?");
+                let plain = if fraction { plain.trim() } else { plain };
                 out.extend(plain.chars().filter(|p| (' '..='~').contains(p)));
             }
         }

@@ -95,7 +95,7 @@ fn a_job_in_feet_hears_its_faults_in_feet() {
 fn what_a_built_job_says_is_plain_and_in_its_units() {
     let verdict = "[[survey.verdict]]\npoint = \"1500\"\nfigure = \"Z\"\ndo = \"accept\"\n";
     let text = feet(&job("4 m", "2 m", "")).replace("closed form", "Bj\u{f8}rn \u{c5}s") + verdict;
-    let r12 = format!("{text}[output]\ndxf = \"R12\"\n");
+    let r12 = text.replace("[output]\n", "[output]\ndxf = \"R12\"\n");
     let built = Shop::new(&[("job.toml", &r12), ("edge.csv", &edge(false))]).build(&[]);
     assert!(built.text("parts/B1.dxf").is_ascii());
     assert!(built.text("sheets/sheet-1.dxf").contains("Bjorn As"));
