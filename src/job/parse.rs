@@ -19,7 +19,7 @@ use super::verdict;
 use super::*;
 use crate::fault::{Faults, Kind};
 use crate::length::{INCH, Unit};
-use crate::limits::SHEETS;
+use crate::limits::{DOUBLERS, SHEETS};
 
 /// Widest timber or plate that is believed, mm: a slip of the unit shows here.
 pub(super) const WIDE: f64 = 2000.0;
@@ -82,7 +82,7 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
     let section = section(&root.table("section"));
     let stanchions = parts::stanchions(&root.table("stanchions"));
     let joints = parts::joints(&root.table("joints"));
-    let doublers = parts::doublers(&root.tables("doubler"), &base);
+    let doublers = parts::doublers(&root.tables_to("doubler", DOUBLERS), &base);
     let keep_clear = parts::keep_clear(&root.tables("keep_clear"));
     let runs = parts::stretches(&root.tables("run"), "run");
     let gaps = parts::stretches(&root.tables("gap"), "gap");

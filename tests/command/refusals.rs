@@ -253,3 +253,133 @@ fn a_missing_file_is_looked_for_where_it_was_named() {
     let said = refused(&shop.path().join("job.toml"), &out);
     assert!(said.contains("relative to the job file"), "{said}");
 }
+
+/// Files below a folder with their bytes.
+fn written(at: &Path, out: &mut Vec<(PathBuf, Vec<u8>)>) {
+    let mut entries: Vec<PathBuf> = fs::read_dir(at)
+        .expect("listed")
+        .map(|e| e.expect("an entry").path())
+        .collect();
+    entries.sort();
+    for path in entries {
+        if path.is_dir() {
+            written(&path, out);
+        } else {
+            let bytes = fs::read(&path).expect("read");
+            out.push((path, bytes));
+        }
+    }
+}
+
+/// The good fixture with a figure that is doubted, so that files are named.
+fn doubted(at: &Path) {
+    fs::create_dir_all(at).expect("made");
+    for name in ["job.toml", "port.csv", "stern.csv", "starboard.csv"] {
+        let text = fs::read_to_string(fixtures().join("good").join(name)).expect("a fixture");
+        let text = text.replace("6500, 1518.3", "6500, 1558.3");
+        fs::write(at.join(name), text).expect("written");
+    }
+}
+
+/// The same job gives the same bytes from wherever it is named.
+#[test]
+fn no_output_holds_the_path_as_it_was_typed() {
+    let top = tempfile::tempdir().expect("a temporary folder");
+    let at = top.path().join("yard");
+    doubted(&at);
+    let mut outputs = Vec::new();
+    let spellings = [
+        (at.clone(), PathBuf::from("job.toml")),
+        (at.clone(), PathBuf::from("./job.toml")),
+        (top.path().to_path_buf(), at.join("job.toml")),
+        (
+            top.path().to_path_buf(),
+            PathBuf::from("yard/../yard/job.toml"),
+        ),
+    ];
+    for (from, job) in spellings {
+        let out = top.path().join("out");
+        let run = |args: &[&str]| {
+            let mut it = command();
+            it.current_dir(&from).args(args).arg(&job);
+            it
+        };
+        run(&["build", "--quick"])
+            .arg("--out")
+            .arg(&out)
+            .assert()
+            .success();
+        let mut files = Vec::new();
+        written(&out, &mut files);
+        let told = run(&["fair", "--json"]).assert().success();
+        let text = told.get_output().stdout.clone();
+        assert!(
+            String::from_utf8_lossy(&text).contains("\"port.csv\""),
+            "no file is named"
+        );
+        files.push((PathBuf::from("fair"), text));
+        outputs.push(files);
+    }
+    assert!(outputs[0].len() > 10);
+    for other in &outputs[1..] {
+        assert!(outputs[0] == *other, "a spelling shows in an output");
+    }
+}
+
+/// Where a problem lies is told as a shell finds the file.
+#[test]
+fn a_fault_names_its_file_from_where_the_command_is_run() {
+    let top = tempfile::tempdir().expect("a temporary folder");
+    doubted(&top.path().join("yard"));
+    fs::write(top.path().join("yard/stern.csv"), "x,y,z\n1,2\n").expect("written");
+    let done = command()
+        .current_dir(top.path())
+        .args(["fair", "yard/job.toml"])
+        .assert()
+        .code(1);
+    let said = String::from_utf8(done.get_output().stderr.clone()).expect("text");
+    assert!(said.contains("yard/stern.csv:2"), "{said}");
+}
+
+/// A name as long as a format's greatest width, in the job and in a table.
+#[test]
+fn names_without_end_are_refused() {
+    let job = crate::cutting::job("4 m", "2 m", "");
+    let long = "n".repeat(65_536);
+    let first = job.lines().find(|l| l.starts_with("name")).expect("a name");
+    let named = job.replacen(first, &format!("name = \"{long}\""), 1);
+    let shop = Shop::new(&[("job.toml", &named), ("edge.csv", "x,y,z,side\n")]);
+    let said = refused(&shop.path().join("job.toml"), &shop.path().join("out"));
+    assert!(said.contains("name: `name` has 65536 letters"), "{said}");
+    let edge = format!("x,y,z,side,name\n1,2,3,port,{long}\n");
+    let shop = Shop::new(&[("job.toml", &job), ("edge.csv", &edge)]);
+    let said = refused(&shop.path().join("job.toml"), &shop.path().join("out"));
+    assert!(said.contains("edge.csv:2:12: the cell has 65536"), "{said}");
+}
+
+/// A point named like a formula is text to a spreadsheet; figures stay figures.
+#[test]
+fn a_name_is_no_formula_in_a_table() {
+    let edge = crate::cutting::edge(false);
+    let named: String = edge
+        .lines()
+        .enumerate()
+        .map(|(i, l)| {
+            let last = if i == 0 { "name" } else { "=1+1" };
+            format!("{l},{last}\n")
+        })
+        .collect();
+    let job = crate::cutting::job("4 m", "2 m", "");
+    let built = Shop::new(&[("job.toml", &job), ("edge.csv", &named)]).build(&[]);
+    let mut found = 0;
+    for (name, bytes) in built.files() {
+        let text = String::from_utf8_lossy(&bytes);
+        if name.ends_with(".csv") {
+            for cell in text.lines().flat_map(|l| l.split(',')) {
+                assert!(!cell.starts_with('='), "{name}: {cell}");
+                found += usize::from(cell == "'=1+1");
+            }
+        }
+    }
+    assert!(found > 0, "the name is in no table");
+}
