@@ -162,8 +162,8 @@ fn a_leaning_planking_is_met_by_the_top_plates_lower_corner() {
         let (deep, more) = base_upper(slope, lean, setback);
         assert!(deep > 0.1 && deep < 2.0, "{deep}");
         let told = said(&shop(slope, lean, setback, "mm"), 0);
-        let figure =
-            format!("the base plate's upper outboard corner lies up to {deep:.2} mm inside");
+        let deep = (deep * 100.0).round() / 100.0;
+        let figure = format!("the base plate's upper outboard corner lies up to {deep} mm inside");
         let up = (more * 100.0).ceil() / 100.0;
         let it = told.iter().find(|l| l.contains(&figure));
         assert!(
