@@ -171,6 +171,12 @@ fn survey(t: &Table<'_, '_>, folder: &str) -> SurveyJob {
             "add a [[survey.file]] with path and form",
         );
     }
+    if !t.gives("stern") && files.iter().any(|f| f.form == TableForm::Offsets) {
+        t.missing(
+            "stern",
+            "an offset table ends at its last station: say how the sides meet aft, stern = \"transom\", \"open\", \"mitre\" or, where its points close at the centreline or another file measures round it, \"round\"",
+        );
+    }
     let only = only_side(&files, mirrored);
     t.reader.set_frame(stations_aft, only);
     let survey = SurveyJob {

@@ -1,10 +1,13 @@
 //! From tables to chains of points, the boat on their left.
 
 use super::gaps::gaps;
+
 use super::order::{Near, Portion, at_point, crossings, side_in_order};
+use super::plausible::{self, Odd};
 use super::rows::{Context, STEEP, read_table};
+use super::taken::Taken;
 use super::verdicts::Verdicts;
-use super::{Booked, Chain, End, Point, SlopeGiven, Survey, datum, dxf, settle};
+use super::{Booked, Chain, End, Note, Point, SlopeGiven, Survey, datum, dxf, settle};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::{Vec2, Vec3, vec3};
 use crate::job::{EndStyle, Side, Stern, SurveyFile, SurveyJob, TableForm};
@@ -37,19 +40,12 @@ pub fn read(
 ) -> Result<Survey, Faults> {
     let mut faults = Vec::new();
     let mut notes = Vec::new();
-    let mut rows = Vec::new();
     let mut verdicts = Verdicts::new(job);
-    for (file, text) in texts {
-        let context = Context {
-            file,
-            job,
-            tolerance,
-        };
-        rows.push(match file.form {
-            TableForm::Dxf => dxf::read_drawing(&context, text, &mut faults, &mut notes),
-            _ => read_table(&context, text, &mut faults),
-        });
-    }
+    let read = rows_of(texts, job, tolerance, &mut faults, &mut notes);
+    let mut rows = match read {
+        Ok(rows) => rows,
+        Err(misread) => return Err(led(misread, faults, texts)),
+    };
     let rows_clean = faults.is_empty();
     let loose = |file: &SurveyFile| matches!(file.form, TableForm::List | TableForm::Dxf);
     let mut datum = None;
@@ -83,6 +79,13 @@ pub fn read(
         portions(points, file.form, &mut port, &mut starboard);
     }
     let verdicts = verdicts.finish(&mut faults);
+    let both: Vec<&Portion> = port.iter().chain(&starboard).collect();
+    let whole = || plausible::columns(&both).or_else(|| plausible::size(&both, job));
+    let odd = rows_clean.then(whole).flatten();
+    let odd = match odd {
+        Some(o) if o.certain => return Err(led(vec![o.fault], Vec::new(), texts)),
+        other => other,
+    };
     let mut port = side_in_order(port, near, &mut faults, &mut notes);
     let mut starboard = side_in_order(starboard, near, &mut faults, &mut notes);
     let ordered = faults.len();
@@ -92,24 +95,73 @@ pub fn read(
         sides(texts, job, &port, &starboard, &mut faults);
     }
     if !faults.is_empty() {
-        return Err(sorted(faults, texts));
+        return Err(led(first(&odd), faults, texts));
     }
+    let shape = |side: &[Point]| plausible::shape(side, job);
+    let odd = odd.or_else(|| shape(&port).or_else(|| shape(&starboard)));
     if job.mirrored {
         mirror(&mut port, &mut starboard, near.doubled);
     }
     let chains = join(port, starboard, job, near.one_point, &mut faults);
+    if !faults.is_empty() && odd.is_some() {
+        // How the sides meet follows from it.
+        return Err(led(first(&odd), Vec::new(), texts));
+    }
     check_chains(&chains, &mut faults);
     if faults.is_empty() {
         gaps(&chains, &mut notes);
         Ok(Survey {
             chains,
             datum,
+            odd: odd.map(Odd::note),
             notes,
             verdicts,
         })
     } else {
-        Err(sorted(faults, texts))
+        Err(led(first(&odd), faults, texts))
     }
+}
+
+/// The rows of every file; or the faults of tables that are misread as a whole.
+fn rows_of(
+    texts: &[(SurveyFile, String)],
+    job: &SurveyJob,
+    tolerance: &Tolerance,
+    faults: &mut Vec<Fault>,
+    notes: &mut Vec<Note>,
+) -> Result<Vec<Vec<Taken>>, Vec<Fault>> {
+    let mut rows = Vec::new();
+    let mut misread = Vec::new();
+    for (file, text) in texts {
+        let context = Context {
+            file,
+            job,
+            tolerance,
+        };
+        if file.form == TableForm::Dxf {
+            rows.push(dxf::read_drawing(&context, text, faults, notes));
+        } else if let Some(m) = plausible::misread(&context, text) {
+            misread.push(m);
+        } else {
+            rows.push(read_table(&context, text, faults));
+        }
+    }
+    if misread.is_empty() {
+        Ok(rows)
+    } else {
+        Err(plausible::misread_faults(&misread))
+    }
+}
+
+/// What looks wrong of the survey as a whole, to be told first.
+fn first(odd: &Option<Odd>) -> Vec<Fault> {
+    odd.iter().map(|o| o.fault.clone()).collect()
+}
+
+/// What is told first, then other faults in the order of files and lines.
+fn led(mut first: Vec<Fault>, faults: Vec<Fault>, texts: &[(SurveyFile, String)]) -> Faults {
+    first.extend(sorted(faults, texts).0);
+    Faults(first)
 }
 
 /// A file's points by side and pass, in file order. Rows of a table, and
@@ -258,6 +310,10 @@ fn join(
         Stern::Round => {
             if apart <= one_point {
                 starboard.remove(0);
+            } else if let (Some(p), Some(s)) = (port.last(), starboard.first())
+                && [p, s].iter().all(|p| in_offsets(p, job))
+            {
+                faults.push(no_round(p, s, apart));
             }
         }
         Stern::Transom => {
@@ -301,6 +357,24 @@ fn join(
         start: fore(Side::Port),
         end: fore(Side::Starboard),
     }]
+}
+
+/// True for a point booked in an offset table.
+fn in_offsets(p: &Point, job: &SurveyJob) -> bool {
+    let own = job.files.iter().find(|f| f.path == p.file);
+    own.is_some_and(|f| f.form == TableForm::Offsets)
+}
+
+/// A round stern that no point carries: offset tables end at their last stations.
+fn no_round(p: &Point, s: &Point, apart: f64) -> Fault {
+    let what = format!(
+        "the offset tables end {} apart, at {} (port) and {} (starboard): no point says how a round stern runs between",
+        show(apart, Show::Mm),
+        p.name,
+        s.name
+    );
+    let mend = "set survey.stern to \"transom\", \"open\" or \"mitre\", or measure round the stern into a file of form = \"points\", or to the centreline on both sides";
+    at_point(p, Kind::Survey, "", what, mend)
 }
 
 fn end(style: EndStyle, side: Side) -> End {

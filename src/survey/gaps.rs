@@ -60,22 +60,41 @@ pub(super) fn gaps(chains: &[Chain], notes: &mut Vec<Note>) {
     }
 }
 
+/// Where a chain is a guess: the index of the point before a stern that the
+/// line turns round without a point to carry it.
+#[must_use]
+pub fn guessed(chain: &Chain) -> Option<usize> {
+    let mut all = chain.points.windows(4).zip(0..);
+    let (w, first) = all.find(|(w, _)| w[1].side != w[2].side)?;
+    let straight = w[1].knuckle || w[2].knuckle;
+    let [a, b, c] = ways(w)?;
+    let sharpest = turn(a, b).max(turn(b, c));
+    (sharpest > STERN_TURN && !straight).then_some(first + 1)
+}
+
+/// The ways between four points.
+fn ways(w: &[Point]) -> Option<[Vec2; 3]> {
+    let [a, b, c, d] = w else { return None };
+    let way = |a: &Point, b: &Point| vec2(b.at.x - a.at.x, b.at.y - a.at.y);
+    Some([way(a, b), way(b, c), way(c, d)])
+}
+
+fn turn(a: Vec2, b: Vec2) -> f64 {
+    trig::atan2(a.cross(b), a.dot(b)).abs()
+}
+
 /// A note of a stern that the line turns round between two points.
 fn round_stern(chain: &Chain) -> Option<Note> {
-    let w = chain.points.windows(4).find(|w| w[1].side != w[2].side)?;
-    let straight = w[1].knuckle || w[2].knuckle;
-    let way = |a: &Point, b: &Point| vec2(b.at.x - a.at.x, b.at.y - a.at.y);
-    let ways = [way(&w[0], &w[1]), way(&w[1], &w[2]), way(&w[2], &w[3])];
-    let turn = |a: Vec2, b: Vec2| trig::atan2(a.cross(b), a.dot(b)).abs();
-    let sharpest = turn(ways[0], ways[1]).max(turn(ways[1], ways[2]));
-    (sharpest > STERN_TURN && !straight).then(|| Note {
+    let w = chain.points.get(guessed(chain)? - 1..)?.get(..4)?;
+    let [before, _, after] = ways(w)?;
+    Some(Note {
         place: Place::file(w[2].file.as_str()).line(w[2].line),
         text: format!(
             "no point was measured round the stern between {} and {}, {} apart, and the edge turns {} degrees there: the line is a guess; measure round it, or set survey.stern to \"transom\", \"mitre\" or \"open\"",
             w[1].name,
             w[2].name,
             show(apart(&w[1], &w[2]), Show::Mm),
-            number(turn(ways[0], ways[2]).to_degrees(), 0),
+            number(turn(before, after).to_degrees(), 0),
         ),
     })
 }

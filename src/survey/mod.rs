@@ -15,6 +15,7 @@ pub(crate) mod lines;
 mod order;
 mod passes;
 mod path;
+mod plausible;
 mod rows;
 mod settle;
 mod spanning;
@@ -23,6 +24,7 @@ mod verdicts;
 
 pub use chains::read;
 pub use datum::{DatumFit, Residual};
+pub use gaps::guessed;
 
 use crate::fault::Place;
 use crate::geom::Vec3;
@@ -35,6 +37,9 @@ pub struct Survey {
     pub chains: Vec<Chain>,
     /// How the instrument's coordinates came to the boat's, if the job says.
     pub datum: Option<DatumFit>,
+    /// What makes it look misread as a whole (a unit, a direction, columns):
+    /// told before all else.
+    pub odd: Option<Note>,
     /// What a person should look at, by file and line.
     pub notes: Vec<Note>,
     /// What the job's verdicts did to it, in the order they were applied.

@@ -15,7 +15,7 @@ use crate::fault::{Fault, Kind, Place};
 pub use crate::job::Figure;
 use crate::job::{Job, Side, TableForm};
 use crate::length::{Show, booked, show};
-use crate::survey::{Chain, Point, Survey};
+use crate::survey::{Chain, Point, Survey, guessed};
 use judge::{Stretch, Suspect};
 
 /// A figure that stands out against its neighbours.
@@ -87,7 +87,7 @@ const AGREES: f64 = 2.5;
 
 /// Every figure of a survey that stands out against its neighbours, in the order of the
 /// chains. A point of a mirrored survey is told once; a figure that a verdict of the job
-/// accepts is not told.
+/// accepts is not told, nor one whose likely value could not be on the boat.
 ///
 /// Guarantee: no panic, time in proportion to the number of points. Runs of fewer than
 /// six points between knuckles are left alone: nothing can be told there.
@@ -119,8 +119,8 @@ fn of_chain(index: usize, chain: &Chain, job: &Job) -> Vec<Doubt> {
         return Vec::new();
     }
     let mut out = Vec::new();
-    for w in super::corners(chain).windows(2) {
-        let run = &points[w[0]..=w[1]];
+    for (first, last) in runs(chain) {
+        let run = &points[first..=last];
         let finite = |p: &Point| p.at.x.is_finite() && p.at.y.is_finite() && p.at.z.is_finite();
         if !run.iter().all(finite) {
             continue;
@@ -134,16 +134,60 @@ fn of_chain(index: usize, chain: &Chain, job: &Job) -> Vec<Doubt> {
                 .collect(),
         };
         for suspect in judge::suspects(&stretch) {
-            let at = w[0] + suspect.index;
+            let at = first + suspect.index;
             if points[at].booked.accepted[suspect.axis] {
                 continue;
             }
-            let mut doubt = told(index, at, points, &suspect, job);
+            let Some(range) = possible(run, &suspect) else {
+                continue;
+            };
+            let mut doubt = told(index, at, points, &suspect, range, job);
             doubt.at_end = suspect.index == 0 || suspect.index + 1 == run.len();
             out.push(doubt);
         }
     }
     out
+}
+
+/// First and last point of every run that is judged by itself: between knuckles, and
+/// to either side of a stern that no point carries, where the line is a guess.
+fn runs(chain: &Chain) -> Vec<(usize, usize)> {
+    let guess = guessed(chain);
+    let mut out = Vec::new();
+    for w in super::corners(chain).windows(2) {
+        match guess {
+            Some(g) if w[0] <= g && g < w[1] => out.extend([(w[0], g), (g + 1, w[1])]),
+            _ => out.push((w[0], w[1])),
+        }
+    }
+    out
+}
+
+/// What a figure can be, least and most in the boat's own coordinates, mm: on its own
+/// side of the centreline, and no further beyond the run's other points than two
+/// neighbours of it lie apart. `None` where its neighbours do not agree with any such
+/// figure: then they say nothing of it.
+fn possible(run: &[Point], suspect: &Suspect) -> Option<[f64; 2]> {
+    let others = || (run.iter().zip(0..)).filter(|(_, k)| *k != suspect.index);
+    let apart = |w: &[Point]| w[0].at.distance(w[1].at);
+    let step = (run.windows(2).zip(0..))
+        .filter(|(_, k)| *k != suspect.index && k + 1 != suspect.index)
+        .fold(0.0, |most: f64, (w, _)| most.max(apart(w)));
+    let (mut least, mut most) = others()
+        .map(|(p, _)| axis_of(p, suspect.axis))
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+            (a.min(v), b.max(v))
+        });
+    (least, most) = (least - step, most + step);
+    if suspect.axis == 1 {
+        match run[suspect.index].side {
+            Side::Port => least = least.max(0.0),
+            Side::Starboard => most = most.min(0.0),
+        }
+    }
+    let reach = AGREES * suspect.spread;
+    let some = least <= most && suspect.likely >= least - reach && suspect.likely <= most + reach;
+    some.then_some([least, most])
 }
 
 /// Form of the table that a point was booked in.
@@ -163,7 +207,14 @@ fn as_booked(mm: f64, figure: Figure, side: Side, job: &Job) -> f64 {
     if turned { 0.0 - mm } else { mm }
 }
 
-fn told(chain: usize, index: usize, points: &[Point], suspect: &Suspect, job: &Job) -> Doubt {
+fn told(
+    chain: usize,
+    index: usize,
+    points: &[Point],
+    suspect: &Suspect,
+    range: [f64; 2],
+    job: &Job,
+) -> Doubt {
     let point = &points[index];
     let offsets = form(point, job) == TableForm::Offsets;
     let figure = match (suspect.axis, offsets) {
@@ -178,7 +229,8 @@ fn told(chain: usize, index: usize, points: &[Point], suspect: &Suspect, job: &J
     let own = files.iter().find(|f| f.path == point.file);
     let unit = own.and_then(|f| f.unit).unwrap_or(job.survey.unit);
     let here = as_booked(suspect.booked, figure, point.side, job);
-    let likely = as_booked(suspect.likely, figure, point.side, job);
+    let turned = |mm: f64| as_booked(mm, figure, point.side, job);
+    let likely = turned(suspect.likely.clamp(range[0], range[1]));
     let near = [index.checked_sub(1), Some(index + 1)].map(|k| {
         let p = points.get(k?)?;
         (p.side == point.side).then(|| as_booked(axis_of(p, suspect.axis), figure, p.side, job))
@@ -188,6 +240,7 @@ fn told(chain: usize, index: usize, points: &[Point], suspect: &Suspect, job: &J
             booked: here,
             likely,
             within: AGREES * suspect.spread,
+            range: [turned(range[0]), turned(range[1])],
             near,
         },
         unit,

@@ -20,6 +20,8 @@ pub(super) struct Figure {
     pub(super) likely: f64,
     /// Furthest from that which agrees with the neighbours, mm.
     pub(super) within: f64,
+    /// Ends of what it can be, mm.
+    pub(super) range: [f64; 2],
     /// Booked in the rows before and after, mm.
     pub(super) near: [Option<f64>; 2],
 }
@@ -39,8 +41,14 @@ pub(super) fn explain(figure: &Figure, unit: Unit) -> Option<Slip> {
         &|| digits(&text, unit),
         &|| points(&text, unit),
     ];
+    let [least, most] = [
+        figure.range[0].min(figure.range[1]),
+        figure.range[0].max(figure.range[1]),
+    ];
     let fits = |s: &Slip| {
-        (s.meant - figure.likely).abs() <= figure.within
+        s.meant >= least
+            && s.meant <= most
+            && (s.meant - figure.likely).abs() <= figure.within
             && (s.meant - figure.booked).abs() > figure.within
     };
     let nearest = |slips: Vec<Slip>| {

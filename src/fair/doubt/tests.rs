@@ -79,6 +79,7 @@ fn check(booked: &str, meant: &str, unit: Unit, words: &str) {
     let figure = Figure {
         booked: mm(booked),
         likely: mm(meant) + 0.4,
+        range: [f64::NEG_INFINITY, f64::INFINITY],
         within: 3.0,
         near: [None; 2],
     };
@@ -113,6 +114,7 @@ fn a_row_booked_again_is_named_and_nothing_is_made_up() {
     let figure = Figure {
         booked: 17.3 * INCH,
         likely: 19.45 * INCH,
+        range: [f64::NEG_INFINITY, f64::INFINITY],
         within: 0.1,
         near: [Some(17.3 * INCH), Some(21.0 * INCH)],
     };

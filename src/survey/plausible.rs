@@ -1,0 +1,377 @@
+//! A survey that is misread as a whole: in another unit or notation, counted
+//! the other way, or with its columns exchanged. Told once, before what
+//! follows from it.
+//!
+//! The limits of a boat here are common practice, no source.
+
+use super::columns::Columns;
+use super::lines::lines;
+use super::order::{Portion, at_point};
+use super::rows::Context;
+use super::{Note, Point};
+use crate::fault::{Fault, Kind, Place};
+use crate::job::{Stern, SurveyFile, SurveyJob, TableForm};
+use crate::length::{FOOT, INCH, Show, Unit, Wrong, booked, parse_cell, show};
+
+/// A deck edge is this long, mm: shorter or longer is looked at again.
+const LONG: [f64; 2] = [2_000.0, 150_000.0];
+/// No deck edge is shorter than this, mm, or longer.
+const NEVER: [f64; 2] = [100.0, 500_000.0];
+/// A unit that makes the edge this long, mm, is likely the one that was meant.
+const USUAL: [f64; 2] = [3_000.0, 80_000.0];
+
+/// Least figures that show a notation: two rows.
+const LEAST_FIGURES: usize = 6;
+/// Of ten figures this many read in the notation that was meant: the others are slips.
+const OF_TEN: usize = 9;
+
+/// A bow is narrower than this share of the greatest half-breadth, and wider than
+/// the stern by less than [`FINER`]: both at once are a stern at the bow.
+const WIDE_BOW: f64 = 0.5;
+/// See [`WIDE_BOW`].
+const FINER: f64 = 3.0;
+
+/// An edge is narrower amidships than the mean of its ends, and higher, by less than
+/// these shares of its length: both at once are heights in the place of half-breadths.
+const WAIST: f64 = 0.002;
+/// See [`WAIST`].
+const HUMP: f64 = 0.02;
+
+/// A table whose figures are of another notation than the job says.
+pub(super) struct Misread<'a> {
+    file: &'a SurveyFile,
+    line: usize,
+    example: String,
+    stated: Unit,
+    /// Units that read it.
+    others: Vec<Unit>,
+    /// Figures that they read, of how many.
+    read: [usize; 2],
+    /// True where the figures read as stated, and are longer than any boat.
+    long: bool,
+}
+
+fn name(unit: Unit) -> &'static str {
+    let named = Unit::NAMES.iter().find(|(_, u)| *u == unit);
+    named.map_or("", |(name, _)| name)
+}
+
+fn within(range: [f64; 2], mm: f64) -> bool {
+    range[0] <= mm && mm <= range[1]
+}
+
+/// The notation of a table of which no figure reads as stated, or whose places
+/// along the boat lie beyond what a length can be; `None` where it may be right.
+pub(super) fn misread<'a>(context: &Context<'a>, text: &str) -> Option<Misread<'a>> {
+    let (rows, _) = lines(text);
+    let (header, rows) = rows.split_first()?;
+    let columns = Columns::read(context.file, header, &mut Vec::new());
+    let needed = match context.file.form {
+        TableForm::Offsets => ["station", "half_breadth", "height"],
+        _ => ["x", "y", "z"],
+    };
+    let at = needed.map(|n| columns.index(n));
+    let column = |k: usize| {
+        rows.iter()
+            .filter_map(move |l| Some((l, l.cells.get(at[k]?)?)))
+            // Nought reads as nought in any.
+            .filter(|(_, c)| c.text.contains(|c: char| ('1'..='9').contains(&c)))
+    };
+    let stated = context.unit();
+    let all = || (0..3).flat_map(column);
+    let count = all().count();
+    if count < LEAST_FIGURES {
+        return None;
+    }
+    let none = all().all(|(_, c)| parse_cell(&c.text, stated).is_err());
+    let beyond = |c: &str| parse_cell(c, stated).is_err_and(|e| e.wrong == Wrong::Range);
+    let far = column(0).filter(|(_, c)| beyond(&c.text)).count();
+    let long = far * 2 > column(0).count();
+    if !none && !long {
+        return None;
+    }
+    let reads = |unit: Unit| {
+        all()
+            .filter(|(_, c)| parse_cell(&c.text, unit).is_ok())
+            .count()
+    };
+    let good: Vec<(Unit, usize)> = (Unit::NAMES.iter().map(|(_, u)| *u))
+        .filter(|u| *u != stated)
+        .map(|u| (u, reads(u)))
+        .filter(|(_, n)| n * 10 >= count * OF_TEN)
+        .collect();
+    let usual = |unit: Unit| {
+        let mm = column(0).filter_map(|(_, c)| parse_cell(&c.text, unit).ok());
+        let (lo, hi) = mm.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+            (a.min(v), b.max(v))
+        });
+        within(LONG, hi - lo)
+    };
+    let mut others: Vec<Unit> = good.iter().map(|(u, _)| *u).collect();
+    if others.iter().any(|u| usual(*u)) {
+        others.retain(|u| usual(*u));
+    }
+    let (line, cell) = all().next()?;
+    let read = good
+        .iter()
+        .find(|(u, _)| *u == *others.first().unwrap_or(&stated))?;
+    Some(Misread {
+        file: context.file,
+        line: line.number,
+        example: cell.text.clone(),
+        stated,
+        read: [read.1, count],
+        others,
+        long: long && !none,
+    })
+}
+
+/// One fault for all tables that are misread alike.
+pub(super) fn misread_faults(all: &[Misread<'_>]) -> Vec<Fault> {
+    let mut left: Vec<&Misread<'_>> = all.iter().collect();
+    let mut out = Vec::new();
+    while let Some(first) = left.first().copied() {
+        let alike = |m: &&Misread<'_>| {
+            let common = m.others.iter().any(|u| first.others.contains(u));
+            common && m.stated == first.stated && m.file.unit == first.file.unit
+        };
+        let (same, rest): (Vec<_>, Vec<_>) = left.into_iter().partition(alike);
+        let in_all = |u: &&Unit| same.iter().all(|m| m.others.contains(u));
+        let mut units: Vec<&str> = first
+            .others
+            .iter()
+            .filter(in_all)
+            .map(|u| name(*u))
+            .collect();
+        if units.is_empty() {
+            units = first.others.iter().map(|u| name(*u)).collect();
+        }
+        let files: Vec<&str> = same.iter().map(|m| m.file.path.as_str()).collect();
+        let read: usize = same.iter().map(|m| m.read[0]).sum();
+        let count: usize = same.iter().map(|m| m.read[1]).sum();
+        let figures = if read == count {
+            "every figure".to_owned()
+        } else {
+            format!("{read} of {count} figures")
+        };
+        let (units, stated) = (units.join(" or "), name(first.stated));
+        let none = if first.long {
+            format!("as {stated}, which the job says, most lie beyond 1 km")
+        } else {
+            format!("none as {stated}, which the job says")
+        };
+        let what = format!(
+            "{figures} of {} reads as {units} (such as {}), {none}",
+            files.join(" and "),
+            first.example
+        );
+        let quoted = units.replace(" or ", "\" or \"");
+        let mend = match first.file.unit {
+            None => format!("set survey.unit = \"{quoted}\" in the job"),
+            Some(_) => format!("set unit = \"{quoted}\" in this [[survey.file]] of the job"),
+        };
+        let place = Place::file(first.file.path.as_str()).line(first.line);
+        out.push(Fault::new(Kind::Unit, place, what, mend));
+        left = rest;
+    }
+    out
+}
+
+/// What looks wrong of the survey as a whole.
+pub(super) struct Odd {
+    pub(super) fault: Fault,
+    /// True where nothing can come of it.
+    pub(super) certain: bool,
+}
+
+impl Odd {
+    pub(super) fn note(self) -> Note {
+        let Fault {
+            place, what, mend, ..
+        } = self.fault;
+        let text = if what.ends_with('?') {
+            format!("{what} If so, {mend}")
+        } else {
+            format!("{what}; if so, {mend}")
+        };
+        Note { place, text }
+    }
+}
+
+/// A width in the notation it was booked in, where that is a loftsman's.
+fn booked_wide(mm: f64, unit: Unit) -> String {
+    match decimal(unit) {
+        None => booked(mm, unit),
+        Some(_) => show(mm, Show::Mm),
+    }
+}
+
+/// Millimetres in a decimal unit.
+fn decimal(unit: Unit) -> Option<f64> {
+    match unit {
+        Unit::Mm => Some(1.0),
+        Unit::M => Some(1000.0),
+        Unit::In => Some(INCH),
+        Unit::Ft => Some(FOOT),
+        Unit::FeetInches | Unit::FeetInchesEighths => None,
+    }
+}
+
+/// An edge that is too short or too long for a boat, and another unit makes a
+/// usual one of it. Nothing is said of files in different units.
+pub(super) fn size(portions: &[&Portion], job: &SurveyJob) -> Option<Odd> {
+    let points = || portions.iter().flat_map(|p| &p.points);
+    let first = points().next()?;
+    let extent = |v: &dyn Fn(&Point) -> f64| {
+        let (lo, hi) = points().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| {
+            (a.min(v(p)), b.max(v(p)))
+        });
+        hi - lo
+    };
+    let long = extent(&|p| p.at.x).max(extent(&|p| p.at.y));
+    let unit = job.files.first().and_then(|f| f.unit).unwrap_or(job.unit);
+    let alike = job.files.iter().all(|f| f.unit.unwrap_or(job.unit) == unit);
+    if within(LONG, long) || !alike || points().count() < 3 {
+        return None;
+    }
+    let per = decimal(unit)?;
+    let others: Vec<String> = (Unit::NAMES.iter())
+        .filter_map(|(name, u)| Some((*name, long / per * decimal(*u)?)))
+        .filter(|(_, mm)| within(USUAL, *mm))
+        .map(|(name, mm)| format!("{name} ({} long)", show(mm, Show::Mm)))
+        .collect();
+    let what = format!(
+        "the boat would be {} long: the figures look like {}, the job says {}",
+        show(long, Show::Mm),
+        others.join(" or "),
+        name(unit)
+    );
+    let mend = "correct survey.unit, or the unit of the [[survey.file]], in the job";
+    (!others.is_empty()).then(|| Odd {
+        fault: at_point(first, Kind::Unit, "", what, mend),
+        certain: !within(NEVER, long),
+    })
+}
+
+/// Rows whose stations do not run one way, while another column does and reaches
+/// further: the columns' names are exchanged.
+pub(super) fn columns(portions: &[&Portion]) -> Option<Odd> {
+    let offsets = portions.iter().filter(|p| p.form == TableForm::Offsets);
+    offsets.filter(|p| p.points.len() > 3).find_map(|p| {
+        let by = |k: usize| -> Vec<f64> {
+            let figure = |p: &Point| [p.at.x, p.at.y.abs(), p.at.z][k];
+            p.points.iter().map(figure).collect()
+        };
+        let reach = |v: &[f64]| {
+            let (lo, hi) = v.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+                (v.min(a), v.max(b))
+            });
+            hi - lo
+        };
+        let one_way = |v: &[f64]| {
+            v.windows(2).all(|w| w[0] < w[1]) || v.windows(2).all(|w| w[0] > w[1])
+        };
+        let stations = by(0);
+        let taken = [(1, "half_breadth"), (2, "height")];
+        let (_, other) = taken.into_iter().find(|(k, _)| {
+            let v = by(*k);
+            one_way(&v) && !one_way(&stations) && reach(&v) > 2.0 * reach(&stations)
+        })?;
+        let what = format!(
+            "`station` goes back and forth and `{other}` runs one way, over more than twice as much: are the two columns exchanged?"
+        );
+        let mend = format!("exchange the names `station` and `{other}` in the header");
+        Some(Odd {
+            fault: at_point(p.points.first()?, Kind::Survey, "station", what, &mend),
+            certain: true,
+        })
+    })
+}
+
+/// A side, from forward aft, that looks counted the other way, or with heights in
+/// the place of half-breadths.
+pub(super) fn shape(side: &[Point], job: &SurveyJob) -> Option<Odd> {
+    let fore = side.first()?;
+    let file = job.files.iter().find(|f| f.path == fore.file)?;
+    let offsets = match file.form {
+        TableForm::Offsets => true,
+        TableForm::Points => false,
+        // Their axes are an instrument's or a draughtsman's.
+        TableForm::List | TableForm::Dxf => return None,
+    };
+    let unit = file.unit.unwrap_or(job.unit);
+    exchanged(side, offsets).or_else(|| turned(side, offsets, unit, job))
+}
+
+/// Narrow and high amidships: heights and half-breadths in each other's place.
+fn exchanged(side: &[Point], offsets: bool) -> Option<Odd> {
+    let (fore, aft) = (side.first()?, side.last()?);
+    let third = side.len() / 3;
+    let middle = side
+        .get(third..side.len() - third)
+        .filter(|m| third > 0 && !m.is_empty())?;
+    let bulge = |v: &dyn Fn(&Point) -> f64| {
+        let mean = middle.iter().map(v).sum::<f64>() / middle.len() as f64;
+        mean - 0.5 * (v(fore) + v(aft))
+    };
+    let long = fore.at.plan().distance(aft.at.plan());
+    let (wide, high) = (bulge(&|p| p.at.y.abs()), bulge(&|p| p.at.z));
+    if wide > -WAIST * long || high < HUMP * long {
+        return None;
+    }
+    let [y, z] = if offsets {
+        ["half_breadth", "height"]
+    } else {
+        ["y", "z"]
+    };
+    let what = format!(
+        "{} is narrower amidships than at its ends by {}, and higher by {}: are `{y}` and `{z}` exchanged?",
+        fore.side.name(),
+        show(-wide, Show::Mm),
+        show(high, Show::Mm)
+    );
+    let mend = format!(
+        "exchange the names `{y}` and `{z}` in the header of {}",
+        fore.file
+    );
+    Some(Odd {
+        fault: at_point(fore, Kind::Survey, y, what, &mend),
+        certain: false,
+    })
+}
+
+/// Wide forward and fine aft: counted the other way.
+fn turned(side: &[Point], offsets: bool, unit: Unit, job: &SurveyJob) -> Option<Odd> {
+    let (fore, aft) = (side.first()?, side.last()?);
+    let wide = |p: &Point| p.at.y.abs();
+    let beam = side.iter().map(wide).fold(0.0, f64::max);
+    let round = job.stern == Stern::Round && !offsets;
+    if round || wide(fore) <= WIDE_BOW * beam || wide(fore) < FINER * wide(aft) {
+        return None;
+    }
+    let text = |p: &Point| format!("{} wide at {}", booked_wide(wide(p), unit), p.name);
+    let (way, mend) = match (offsets, job.stations_aft) {
+        (true, false) => ("do stations count aft?", "set survey.stations = \"aft\""),
+        (true, true) => (
+            "do stations count forward?",
+            "set survey.stations = \"forward\"",
+        ),
+        (false, _) => ("does x count aft?", "turn the sign of x: it counts forward"),
+    };
+    let what = format!(
+        "the bow end of {} is {} and the stern end {}: {way}",
+        fore.side.name(),
+        text(fore),
+        text(aft)
+    );
+    Some(Odd {
+        fault: at_point(
+            fore,
+            Kind::Survey,
+            if offsets { "station" } else { "x" },
+            what,
+            mend,
+        ),
+        certain: false,
+    })
+}
