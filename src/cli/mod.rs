@@ -66,6 +66,10 @@ struct BuildArgs {
     /// The same as --effort quick
     #[arg(long)]
     quick: bool,
+    /// Refuse a survey with a doubtful figure that no verdict of the job
+    /// accepts or replaces
+    #[arg(long)]
+    strict: bool,
     /// Threads to use; the result is the same on any number
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     threads: Option<u16>,

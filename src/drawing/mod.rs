@@ -114,6 +114,12 @@ pub struct Drawing {
 /// Too small and neighbouring texts touch.
 pub(crate) const LETTER_ADVANCE: f64 = 0.68;
 
+/// Letters in a line of a notice above a drawing.
+const NOTICE_LETTERS: usize = 60;
+/// Least and greatest height of its letters, mm: legible beside a doubler, no
+/// taller than a sheet's own notes.
+const NOTICE_MM: (f64, f64) = (8.0, 30.0);
+
 impl Drawing {
     /// Lower left and upper right corners of all that is drawn, mm; texts
     /// count with their estimated length. `None` where nothing is drawn.
@@ -146,6 +152,19 @@ impl Drawing {
                 text: ascii(words),
             },
         );
+    }
+
+    /// Puts a notice on the label layer, in lines above all that is drawn.
+    pub fn notice(&mut self, words: &str) {
+        let Some((lo, hi)) = self.bounds() else {
+            return;
+        };
+        let height = ((hi.x - lo.x) / NOTICE_LETTERS as f64).clamp(NOTICE_MM.0, NOTICE_MM.1);
+        let lines = sheet::wrapped(&ascii(words), NOTICE_LETTERS);
+        for (k, line) in lines.iter().rev().enumerate() {
+            let y = hi.y + height * (1.0 + 1.8 * k as f64);
+            self.write(vec2(lo.x.max(0.0), y), height, line);
+        }
     }
 
     /// True where every coordinate drawn is a finite number.

@@ -275,7 +275,7 @@ fn together(text: &str, most: usize) -> Vec<String> {
 
 /// A text broken at spaces into lines of at most `most` letters, figures kept
 /// with their words; a longer word is broken where it must be.
-fn wrapped(text: &str, most: usize) -> Vec<String> {
+pub(super) fn wrapped(text: &str, most: usize) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::new();
     for word in &together(text, most) {

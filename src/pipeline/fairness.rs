@@ -11,7 +11,7 @@ use crate::geom::{Vec3, vec3};
 use crate::job::{Job, Side, SurveyFile};
 use crate::report::FitRow;
 use crate::report::edge::faired_edge;
-use crate::report::fairness::{Fairness, fairness_json, fairness_text, moves_csv};
+use crate::report::fairness::{Fairness, fairness_json, fairness_text, moves_csv, unsettled};
 use crate::survey::{self, Survey};
 use crate::write::svg::picture_svg;
 
@@ -39,6 +39,19 @@ pub fn faired(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Faired, Faul
     let survey = survey::read(tables, &job.survey, &job.tolerance)?;
     let edge = fair(&survey, job)?;
     Ok(Faired { survey, edge })
+}
+
+/// Refuses a survey with figures in doubt that no verdict settles.
+///
+/// # Errors
+/// All problems of the survey, or of its fairing; else every such figure.
+pub fn settled(job: &Job, tables: &[(SurveyFile, String)]) -> Result<(), Faults> {
+    let Faired { survey, edge } = faired(job, tables)?;
+    let open = unsettled(&survey, &edge.doubts);
+    if open.is_empty() {
+        return Ok(());
+    }
+    Err(Faults(open.iter().map(|d| d.fault(job.show)).collect()))
 }
 
 /// What is told of the fairing: every file's text by its name.

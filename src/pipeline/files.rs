@@ -18,7 +18,7 @@ use crate::part::Part;
 use crate::report::cuts::{SheetCut, cutting_order, remnant_name};
 use crate::report::edge::{EdgeRow, ROW_STEP, faired_edge};
 use crate::report::facts::{Basis, Facts, facts};
-use crate::report::fairness::survey_warnings;
+use crate::report::fairness::{doubted_notice, survey_warnings};
 use crate::report::lists::{MemberRow, lists, members};
 use crate::report::summary::summary_json;
 use crate::report::surety::SuretyReport;
@@ -169,7 +169,12 @@ fn drawings(
     groups: &[Group],
 ) -> Result<Vec<(String, String)>, Fault> {
     let job = input.job;
-    let sheets = sheet_drawings(job, input.parts, groups, facts, input.cuts);
+    let mut sheets = sheet_drawings(job, input.parts, groups, facts, input.cuts);
+    if let Some(words) = doubted_notice(input.survey, input.doubts) {
+        for sheet in &mut sheets {
+            sheet.notice(&words);
+        }
+    }
     let drawn: Vec<Drawn<'_>> = (sheets.iter().map(Drawn::Table))
         .chain(sheets.iter().map(Drawn::Sheet))
         .chain(flat.iter().map(|f| Drawn::Pattern(f)))

@@ -29,6 +29,7 @@ pub(super) fn other_faces(
     job: &Job,
     members: &[Member],
     parts: &[Flattened],
+    notice: Option<&str>,
 ) -> Result<Vec<Option<Flattened>>, Fault> {
     let pairs: Vec<(&Member, &Flattened)> = members.iter().zip(parts).collect();
     every(&pairs, |&(member, own)| {
@@ -40,7 +41,7 @@ pub(super) fn other_faces(
             Face::Upper => Face::Lower,
             Face::Lower => Face::Upper,
         };
-        let mut other = sketch(&member, job)?;
+        let mut other = sketch(&member, notice, job)?;
         other.part.flipped = true;
         let schedule = refold::read_schedule(&lists::bend_schedule(&[&other.part])?)?;
         let rows = schedule

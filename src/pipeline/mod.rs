@@ -28,13 +28,14 @@ use crate::layout::{Layout, Member, MemberKind, layout};
 use crate::nest::{self as nesting, CommonRule, Nest, NestJob, NestPart, check};
 use crate::part::{self, Hole, Part, PartInput};
 use crate::report::butts::ButtTrials;
+use crate::report::fairness::doubted_notice;
 use crate::report::{Alone, NestGroup, lists};
 use crate::stock;
 use crate::survey::Survey;
 use crate::write::dxf::dxf;
 
 pub use estimate::{Estimated, estimate};
-pub use fairness::{Faired, faired, fairness};
+pub use fairness::{Faired, faired, fairness, settled};
 pub use files::{Output, files};
 pub use tacked::{TackedCheck, tacked_check};
 
@@ -161,7 +162,8 @@ pub fn shape_until(
     let (job, butts) = butts::chosen(job, &edge, progress, stop)?;
     let job = &job;
     let layout = layout(&edge, job)?;
-    let sketched = every(&layout.members, |m| sketch(m, job))?;
+    let notice = doubted_notice(&survey, &edge.doubts);
+    let sketched = every(&layout.members, |m| sketch(m, notice.as_deref(), job))?;
     let parts: Vec<&Part> = sketched.iter().map(|s| &s.part).collect();
     let bends = lists::bend_schedule(&parts)?;
     let schedule = refold::read_schedule(&bends)?;
@@ -181,7 +183,7 @@ pub fn shape_until(
             places: proof.places,
         })
         .collect();
-    let over = flip::other_faces(job, &layout.members, &parts)?;
+    let over = flip::other_faces(job, &layout.members, &parts, notice.as_deref())?;
     Ok(Shaped {
         survey,
         edge,
@@ -202,9 +204,12 @@ fn every<T: Sync, U: Send>(
     done.into_iter().collect()
 }
 
-fn sketch(member: &Member, job: &Job) -> Result<Sketched, Fault> {
+fn sketch(member: &Member, notice: Option<&str>, job: &Job) -> Result<Sketched, Fault> {
     let (flat, part) = flatten(member, job)?;
-    let drawing = part_drawing(&part, job);
+    let mut drawing = part_drawing(&part, job);
+    if let Some(words) = notice {
+        drawing.notice(words);
+    }
     let dxf = dxf(&drawing, &job.output)?;
     Ok(Sketched {
         flat,

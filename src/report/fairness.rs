@@ -1,7 +1,8 @@
-//! The fairing as a person reads it: what moves where, what is not fair, what
-//! of the survey is doubtful, how port and starboard differ. And the same as
-//! JSON (`json`).
+//! The fairing as a person reads it: what of the survey is doubtful
+//! (`doubted`), what moves where, what is not fair, how port and starboard
+//! differ. And the same as JSON (`json`).
 
+mod doubted;
 mod json;
 
 use super::table::{Table, wrapped};
@@ -14,6 +15,7 @@ use crate::length::{Show, number, show};
 use crate::quantity::MM_PER_IN;
 use crate::survey::{Applied, Note, Survey};
 
+pub use doubted::{doubted_notice, unsettled};
 pub use json::fairness_json;
 pub(super) use json::{DoubtRow, SurveyRows, doubt_rows, survey_rows};
 
@@ -68,18 +70,29 @@ pub fn fairness_text(input: &Fairness<'_>) -> String {
     if !job.note.is_empty() {
         out.push_str(&format!("{}\n", job.note));
     }
+    let odd: Vec<String> = input.survey.odd.iter().map(note).collect();
+    if !odd.is_empty() {
+        section(&mut out, "LOOK AT THIS FIRST", odd, "");
+    }
+    section(
+        &mut out,
+        "DOUBTFUL FIGURES OF THE SURVEY",
+        doubts(input),
+        "None.",
+    );
+    let open = unsettled(input.survey, &input.edge.doubts);
+    if !open.is_empty() {
+        out.push_str(
+            "\n  For the job, once each is measured again: take the # off what is right.\n",
+        );
+        out.push_str(&doubted::verdicts(&open, job));
+    }
     moves(input, &mut out);
     section(
         &mut out,
         "NOT FAIR",
         findings(input),
         "Nothing: no flat, hard spot or reverse that the survey's accuracy does not explain.",
-    );
-    section(
-        &mut out,
-        "DOUBTFUL FIGURES OF THE SURVEY",
-        doubts(input),
-        "None.",
     );
     let notes = notes(input);
     if !notes.is_empty() {
@@ -215,7 +228,15 @@ fn findings(input: &Fairness<'_>) -> Vec<String> {
             ),
         }
     };
-    input.edge.findings.iter().map(sentence).collect()
+    let marked = |f: &Finding| match doubted::follows(input, f) {
+        None => sentence(f),
+        Some(d) => format!(
+            "{}; this follows from {} if that figure is wrong",
+            sentence(f),
+            doubted::figure_of(d)
+        ),
+    };
+    input.edge.findings.iter().map(marked).collect()
 }
 
 fn doubts(input: &Fairness<'_>) -> Vec<String> {
@@ -244,8 +265,11 @@ fn ruled(a: &Applied, shown: Show) -> String {
 
 /// The survey's notes, a sentence each.
 fn noted(survey: &Survey) -> Vec<String> {
-    let sentence = |n: &Note| format!("{}: {}", n.place, n.text);
-    survey.notes.iter().map(sentence).collect()
+    survey.notes.iter().map(note).collect()
+}
+
+fn note(n: &Note) -> String {
+    format!("{}: {}", n.place, n.text)
 }
 
 /// The verdicts applied, a sentence each.
@@ -258,7 +282,8 @@ fn rulings(survey: &Survey, shown: Show) -> Vec<String> {
 /// fair. Sentences.
 #[must_use]
 pub fn survey_warnings(survey: &Survey, edge: &FairEdge, shown: Show) -> Vec<String> {
-    let mut out = noted(survey);
+    let mut out: Vec<String> = survey.odd.iter().map(note).collect();
+    out.extend(noted(survey));
     out.extend(rulings(survey, shown));
     out.extend(edge.doubts.iter().map(|d| {
         format!(

@@ -14,5 +14,6 @@ mod placed;
 mod refusals;
 mod shapes;
 mod shop;
+mod survey;
 mod takeoff;
 mod whole;

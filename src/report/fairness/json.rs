@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use super::{Fairness, between, noted, rulings};
+use super::doubted::{figure_of, follows};
+use super::{Fairness, between, note, noted, rulings};
 use crate::fair::{Accuracy, Doubt, FindingKind, LineKind, Toward, View};
 use crate::fault::Fault;
 use crate::job::Job;
@@ -37,6 +38,8 @@ struct FindingRow {
     toward: Toward,
     #[serde(skip_serializing_if = "Option::is_none")]
     sides_differ_mm: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    follows_from: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -59,6 +62,8 @@ pub(in crate::report) struct DoubtRow<'a> {
 
 #[derive(Debug, Serialize)]
 pub(in crate::report) struct SurveyRows<'a> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    look_first: Option<String>,
     notes: Vec<String>,
     verdicts: Vec<String>,
     datum: Option<DatumRow<'a>>,
@@ -121,6 +126,7 @@ pub(in crate::report) fn doubt_rows(doubts: &[Doubt]) -> Vec<DoubtRow<'_>> {
 /// What the survey tells of itself, for JSON.
 pub(in crate::report) fn survey_rows<'a>(survey: &'a Survey, job: &Job) -> SurveyRows<'a> {
     SurveyRows {
+        look_first: survey.odd.as_ref().map(note),
         notes: noted(survey),
         verdicts: rulings(survey, job.show),
         datum: survey.datum.as_ref().map(|d| DatumRow {
@@ -168,6 +174,7 @@ pub fn fairness_json(input: &Fairness<'_>) -> Result<String, Fault> {
                 size_mm: round(f.size),
                 toward: f.toward,
                 sides_differ_mm: f.unlike.map(round),
+                follows_from: follows(input, f).map(figure_of),
             })
             .collect(),
         doubts: doubt_rows(&input.edge.doubts),
