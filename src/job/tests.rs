@@ -4,9 +4,9 @@ use super::*;
 use crate::fault::{Faults, Kind};
 use crate::length::Unit;
 
-const SMALL: &str = r#"
-name = "Small"
+const SMALL: &str = r#"name = "Small"
 [survey]
+stern = "round"
 unit = "mm"
 accuracy = "3 mm"
 [[survey.file]]
@@ -114,7 +114,7 @@ fn faults_stand_at_their_line_and_column() {
     check(
         &change("unit = \"mm\"\n", ""),
         Kind::Missing,
-        3,
+        2,
         1,
         "survey.unit",
     );

@@ -185,10 +185,15 @@ pub(super) struct Odd {
 
 impl Odd {
     pub(super) fn note(self) -> Note {
-        Note {
-            place: self.fault.place,
-            text: format!("{}: if so, {}", self.fault.what, self.fault.mend),
-        }
+        let Fault {
+            place, what, mend, ..
+        } = self.fault;
+        let text = if what.ends_with('?') {
+            format!("{what} If so, {mend}")
+        } else {
+            format!("{what}; if so, {mend}")
+        };
+        Note { place, text }
     }
 }
 

@@ -5,16 +5,28 @@ use std::path::Path;
 
 use super::Fairness;
 use crate::fair::{Doubt, Finding, View};
+use crate::geom::trig;
 use crate::job::{Act, Job};
 use crate::survey::Survey;
 
 /// Figures that a drawing's notice names; the rest is counted.
 const NAMED: usize = 3;
 
-/// A finding this many points or fewer from a doubted figure may follow from
-/// it: a point pulls the line no further than its second neighbours to speak
-/// of, as a spline's basis reaches.
+/// A wrong point swings a quintic spline through its neighbours by this share
+/// from each to the next (root of the Euler-Frobenius polynomial of degree 5,
+/// from memory).
+const SWING: f64 = 0.4306;
+
+/// Fewest points on each side that a doubted figure reaches: with fewer it is
+/// not seen beside itself.
 const REACH: usize = 2;
+
+/// Points on each side until the swing is below the survey's accuracy, mm.
+fn reach(d: &Doubt, accuracy: f64) -> usize {
+    let least = accuracy.max(0.05);
+    let swings = |n: &i32| d.out.abs() * trig::pow(SWING, f64::from(*n)) > least;
+    (1..100).take_while(swings).count().max(REACH)
+}
 
 /// Doubts that no verdict of the job settles, by accepting or replacing the figure.
 #[must_use]
@@ -56,8 +68,8 @@ pub fn doubted_notice(survey: &Survey, doubts: &[Doubt]) -> Option<String> {
     (!all.is_empty()).then(|| format!("SURVEY DOUBTED: {}{more}", named.join("; ")))
 }
 
-/// The doubt that a finding may follow from: in the same view, two points of
-/// the chain away or nearer.
+/// The doubt that a finding may follow from: in the same view, where the doubted
+/// figure swings the line.
 pub(super) fn follows<'a>(input: &'a Fairness<'_>, f: &Finding) -> Option<&'a Doubt> {
     let points = &input.edge.chains.get(f.chain)?.points;
     let here = |d: &&Doubt| {
@@ -66,12 +78,13 @@ pub(super) fn follows<'a>(input: &'a Fairness<'_>, f: &Finding) -> Option<&'a Do
             View::Profile => d.figure.axis() == 2,
             View::True => true,
         };
-        let at = points.iter().position(|p| p.index == d.index);
+        let at = || points.binary_search_by_key(&d.index, |p| p.index);
         d.chain == f.chain
             && seen
-            && at.is_some_and(|i| {
-                let first = &points[i.saturating_sub(REACH)];
-                let last = &points[(i + REACH).min(points.len() - 1)];
+            && at().is_ok_and(|i| {
+                let reach = reach(d, input.edge.accuracy.mm());
+                let first = &points[i.saturating_sub(reach)];
+                let last = &points[(i + reach).min(points.len() - 1)];
                 first.t <= f.t && f.t <= last.t
             })
     };
