@@ -296,7 +296,9 @@ fn every_report_tells_the_cuts_and_marks_that_the_sheet_files_hold() {
         let shop = Shop::new(&[("job.toml", &bolted(small)), ("edge.csv", &edge(true))]);
         let built = shop.build(&[]);
         let told = &built.summary["cutting"];
-        let count = |key: &str| told[key].as_u64().expect("a count") as usize;
+        let count = |key: &str| {
+            usize::try_from(told[key].as_u64().expect("a count")).expect("a small count")
+        };
         let number = |key: &str| told[key].as_f64().expect("a number");
         let (profiles, length, strokes, marked) = drawn_figures(&built);
         assert_eq!(count("pierces"), profiles, "{small}");
