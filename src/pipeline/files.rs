@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use super::cutting::{left_of_sheets, sheet_plans};
 use super::flip::as_cut;
-use super::{Flattened, Group, Shaped};
+use super::{Flattened, Group, Shaped, truth};
 use crate::drawing::{
     Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, remnant_drawing, sheet_drawing,
 };
@@ -14,6 +14,7 @@ use crate::fair::{FairChain, FairEdge};
 use crate::fault::{Fault, Faults};
 use crate::geom::Vec3;
 use crate::job::{Job, Output as Formats, Side};
+use crate::layout::Member;
 use crate::part::Part;
 use crate::report::cuts::{SheetCut, cutting_order, remnant_name};
 use crate::report::edge::{EdgeRow, ROW_STEP, faired_edge};
@@ -119,7 +120,7 @@ fn written(
         warnings: &warnings,
     };
     let (words, drawings) = rayon::join(
-        || words(&input, &facts, shaped, (flat, bends)),
+        || words(&input, &facts, shaped, bends),
         || drawings(&input, &facts, flat, groups),
     );
     let mut files = words?;
@@ -145,7 +146,7 @@ fn words(
     input: &Input<'_>,
     facts: &Facts,
     shaped: &Shaped,
-    (flat, bends): (&[&Flattened], &str),
+    bends: &str,
 ) -> Result<BTreeMap<String, String>, Fault> {
     let edge = edge_rows(&shaped.edge);
     let picture = edge_picture(&edge, &shaped.edge, &shaped.survey);
@@ -156,7 +157,10 @@ fn words(
         picture_svg(&edge_drawing(&picture, input.job))?,
     );
     files.insert("lists/bends.csv".to_owned(), bends.to_owned());
-    files.insert("lists/members.csv".to_owned(), member_list(flat)?);
+    files.insert(
+        "lists/members.csv".to_owned(),
+        member_list(&shaped.layout.members)?,
+    );
     Ok(files)
 }
 
@@ -365,17 +369,31 @@ fn layout_warnings(shaped: &Shaped, flat: &[&Flattened]) -> Vec<String> {
     out
 }
 
-fn member_list(flat: &[&Flattened]) -> Result<String, Fault> {
-    let rows: Vec<MemberRow<'_>> = flat
-        .iter()
-        .flat_map(|f| {
-            f.places.iter().map(|&(flat, space)| MemberRow {
-                part: &f.part.name,
-                flat,
-                space,
-            })
-        })
-        .collect();
+/// Furthest apart that places along a member's edges are listed, mm.
+const MEMBER_STEP: f64 = 25.0;
+
+fn member_list(all: &[Member]) -> Result<String, Fault> {
+    let mut rows = Vec::new();
+    for member in all {
+        let part = member.name.as_str();
+        for side in truth::boundary(member, MEMBER_STEP) {
+            let row = |&at: &Vec3| MemberRow {
+                part,
+                curve: side.name.to_owned(),
+                at,
+                bore: None,
+            };
+            rows.extend(side.places.iter().map(row));
+        }
+        for (k, bore) in truth::bores(member).iter().enumerate() {
+            rows.push(MemberRow {
+                part,
+                curve: format!("hole {}", k + 1),
+                at: bore.centre,
+                bore: Some((bore.axis, bore.diameter)),
+            });
+        }
+    }
     members(&rows)
 }
 

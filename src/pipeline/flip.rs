@@ -46,13 +46,12 @@ pub(super) fn other_faces(
         let rows = schedule
             .get(&other.part.name)
             .map_or(&[][..], Vec::as_slice);
-        let proof = refold::prove(&member, &other, rows, job)?;
+        let refold_gap = refold::prove(&member, &other.part, &other.dxf, rows, job)?;
         Ok(Some(Flattened {
             part: other.part,
             drawing: other.drawing,
             dxf: other.dxf,
-            refold_gap: proof.gap,
-            places: proof.places,
+            refold_gap,
         }))
     })
 }
