@@ -189,10 +189,12 @@ pub(crate) fn ring_sector(name: &str) -> Part {
         let a = half - angle * k;
         BendLine {
             along: outer * angle * k,
-            outboard: at(outer, a),
-            inboard: at(inner, a),
+            places: [0.0, 0.25, 0.5, 0.75, 1.0].map(|w| at(outer + (inner - outer) * w, a)),
             curvature: 2e-5,
             twist: 1e-5,
+            turn: 2.5e-9,
+            stretch: 4e-8,
+            shift: vec2(1e-5, 2e-5),
         }
     };
     Part {

@@ -2,10 +2,11 @@
 //! bends and twists there.
 
 use super::grid::{check_finite, gauss};
-use super::{Bend, Error, FlatMap};
+use super::refold::{Fold, gap as worst};
+use super::{Bend, BendLine, Error, FlatMap};
 use crate::geom::bspline::Spline;
 use crate::geom::patch::Patch;
-use crate::geom::vec2;
+use crate::geom::{Vec2, vec2};
 
 /// Steps along the outboard edge at least: a spline through fewer rows does
 /// not follow a curve.
@@ -55,17 +56,61 @@ pub(super) fn schedule(patch: &dyn Patch, map: &FlatMap, step: f64) -> Result<Ve
         .into_iter()
         .map(|s| {
             let t = edge.place(s);
-            let (curvature, twist) = bending(patch, t, (first, last))?;
-            Ok(Bend {
-                t,
+            let bending = bending(patch, t, (first, last))?;
+            let places = [0.0, 0.25, 0.5, 0.75, 1.0].map(|w| map.at(t, w));
+            let (turn, stretch, shift) = edge.against(t, &bending, places[4] - places[0]);
+            let line = BendLine {
                 along: s - begin,
-                outboard: map.at(t, 0.0),
-                inboard: map.at(t, 1.0),
-                curvature,
-                twist,
-            })
+                places,
+                curvature: bending.curvature,
+                twist: bending.twist,
+                turn,
+                stretch,
+                shift,
+            };
+            Ok(Bend { t, line })
         })
         .collect()
+}
+
+/// Places across at which a schedule is tried between its rows.
+const TRIED: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+
+/// Largest gap of the plate folded back from a schedule, mm, at and half-way
+/// between its rows. Only what lies between the strip's ends counts; a plate
+/// may overlap itself in the flat.
+pub(super) fn gap(patch: &dyn Patch, map: &FlatMap, bends: &[Bend]) -> f64 {
+    let rows: Vec<BendLine> = bends.iter().map(|b| b.line).collect();
+    let ends = TRIED.map(|w| patch.ends(w));
+    let halves = bends.windows(2).map(|b| {
+        let along = 0.5 * (b[0].line.along + b[1].line.along);
+        (0.5 * (b[0].t + b[1].t), along)
+    });
+    let places = bends.iter().map(|b| (b.t, b.line.along)).chain(halves);
+    let (mut jets, mut flat, mut space) = (Vec::new(), Vec::new(), Vec::new());
+    for (t, along) in places {
+        patch.line(t, &TRIED, &mut jets);
+        let line = map.line(t, &TRIED);
+        for (k, &(lo, hi)) in ends.iter().enumerate() {
+            if t >= lo && t <= hi {
+                flat.push((line[k][0], (along, TRIED[k])));
+                space.push(jets[k].point);
+            }
+        }
+    }
+    let folded = Fold::new(&rows).and_then(|fold| {
+        let each = flat.iter().map(|&(p, near)| fold.point_near(p, near));
+        each.collect::<Result<Vec<_>, _>>()
+    });
+    folded
+        .and_then(|folded| worst(&folded, &space))
+        .unwrap_or(f64::INFINITY)
+}
+
+/// Furthest apart that two rows lie, mm.
+pub(super) fn longest_step(bends: &[Bend]) -> f64 {
+    let steps = bends.windows(2).map(|b| b[1].line.along - b[0].line.along);
+    steps.fold(0.0, f64::max)
 }
 
 /// Number of steps no longer than `step` that fill a length.
@@ -119,6 +164,18 @@ impl Edge {
             * (to - from)
     }
 
+    /// What the edge in space turns more than the flat one, per mm of it, how
+    /// much longer it is, less 1, and what the line across gains on its flat
+    /// chord.
+    fn against(&self, t: f64, space: &Bending, chord: Vec2) -> (f64, f64, Vec2) {
+        let [_, d, dd] = self.line.jet::<3>(t);
+        let (d, dd) = (vec2(d[0], d[1]), vec2(dd[0], dd[1]));
+        let (speed, along) = (d.length(), d.unit());
+        let flat = d.cross(dd) / (speed * speed * space.speed);
+        let shift = space.reach - vec2(chord.dot(along), along.cross(chord));
+        (space.turn - flat, space.speed / speed - 1.0, shift)
+    }
+
     fn speed(&self, t: f64) -> f64 {
         let [_, d] = self.line.jet::<2>(t);
         vec2(d[0], d[1]).length()
@@ -165,10 +222,22 @@ const FIVE_POINTS: [[f64; 5]; 5] = [
     [3.0, -16.0, 36.0, -48.0, 25.0],
 ];
 
-/// Normal curvature and geodesic torsion of the outboard edge, 1/mm: with T
-/// along it, N to the upper face and B = N x T inboard, dT/ds . N and
-/// dB/ds . N.
-fn bending(patch: &dyn Patch, t: f64, range: (f64, f64)) -> Result<(f64, f64), Error> {
+/// The outboard edge in space: with T along it, N to the upper face and
+/// B = N x T inboard, the rates of its frame.
+struct Bending {
+    /// mm of edge per unit of t.
+    speed: f64,
+    /// Normal curvature dT/ds . N, 1/mm.
+    curvature: f64,
+    /// Geodesic torsion dB/ds . N, 1/mm.
+    twist: f64,
+    /// Geodesic curvature dT/ds . B, 1/mm.
+    turn: f64,
+    /// To the inboard edge: along T and along B, mm.
+    reach: Vec2,
+}
+
+fn bending(patch: &dyn Patch, t: f64, range: (f64, f64)) -> Result<Bending, Error> {
     let w = 0.0;
     let here = patch.jet(t, w);
     check_finite(&here, t, w)?;
@@ -183,7 +252,9 @@ fn bending(patch: &dyn Patch, t: f64, range: (f64, f64)) -> Result<(f64, f64), E
         m += 1;
     }
     let up = super::grid::upper(&here);
-    let (mut bend, mut twist) = (0.0, 0.0);
+    let inboard = up.cross(here.along.unit());
+    let line = patch.jet(t, 1.0).point - here.point;
+    let (mut bend, mut twist, mut turn) = (0.0, 0.0, 0.0);
     for (k, factor) in FIVE_POINTS[m].iter().enumerate() {
         let at = t + step * (k as f64 - m as f64);
         let jet = if k == m { here } else { patch.jet(at, w) };
@@ -192,10 +263,17 @@ fn bending(patch: &dyn Patch, t: f64, range: (f64, f64)) -> Result<(f64, f64), E
         let across = super::grid::upper(&jet).cross(along);
         bend += factor * along.dot(up);
         twist += factor * across.dot(up);
+        turn += factor * along.dot(inboard);
     }
     let scale = 1.0 / (12.0 * step * speed);
     if !(scale.is_finite() && speed > 0.0) {
         return Err(Error::Degenerate { t, w });
     }
-    Ok((bend * scale, twist * scale))
+    Ok(Bending {
+        speed,
+        curvature: bend * scale,
+        twist: twist * scale,
+        turn: turn * scale,
+        reach: vec2(line.dot(here.along.unit()), line.dot(inboard)),
+    })
 }

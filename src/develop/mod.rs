@@ -28,8 +28,12 @@ pub struct Flat {
     pub map: FlatMap,
     /// What the plate must stretch.
     pub stretch: Stretch,
-    /// Where and how to bend and twist it, at most `bend_step_mm` apart.
+    /// Where and how to bend and twist it, at most `bend_step_mm` apart, and
+    /// closer where folding it back needs that.
     pub bends: Vec<Bend>,
+    /// How far the plate folded back from these rows lies off the strip at
+    /// most, mm.
+    pub bends_gap: f64,
 }
 
 /// Stretch of a flattened strip: principal strains of the plate in place
@@ -48,24 +52,72 @@ pub struct Stretch {
     pub energy_mm2: f64,
 }
 
-/// A row of the bend schedule: a straight line across the plate.
+/// A row of the bend schedule as it is computed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bend {
     /// t of the line.
     pub t: f64,
+    /// The row, on the flat map.
+    pub line: BendLine,
+}
+
+/// A row of the bend schedule: a line across the plate that is straight in
+/// space, and how the plate bends and turns along its outboard edge there.
+/// Flat places are in any coordinates, of either face. Rates are by length of
+/// the edge in space.
+///
+/// Curvature and twist stay as on the plate's upper face in place, whichever
+/// face is marked. Who looks at the marked face reads them so: on a part
+/// marked on its upper face a positive curvature hollows the face he sees,
+/// on a part marked on its lower face it rounds it. Twist is the same turn
+/// of one end against the other seen from either face: the sign of a screw
+/// does not change when it is turned over.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BendLine {
     /// Distance along the flat outboard edge from the part's first end, mm;
     /// below zero where an oblique end reaches further on the inboard side.
     pub along: f64,
-    /// Flat place of the line's outboard end.
-    pub outboard: Vec2,
-    /// Flat place of the line's inboard end.
-    pub inboard: Vec2,
+    /// Flat places of the line's outboard end, of its quarters in space, and
+    /// of its inboard end.
+    pub places: [Vec2; 5],
     /// Normal curvature along the outboard edge, 1/mm: positive bends the
     /// plate towards its upper face (hollow seen from above).
     pub curvature: f64,
     /// Twist rate along the outboard edge (geodesic torsion), rad/mm:
     /// positive where the inboard side rises as t grows.
     pub twist: f64,
+    /// How much more the edge in space turns within the plate than the flat
+    /// edge does, rad/mm: positive towards inboard.
+    pub turn: f64,
+    /// Length of the edge in space over the flat edge's, less 1.
+    pub stretch: f64,
+    /// How much further the inboard end lies from the outboard one in space
+    /// than on the flat plate, mm: x along the edge, y square to it within the
+    /// plate, towards inboard.
+    pub shift: Vec2,
+}
+
+impl BendLine {
+    /// Flat place of the outboard end.
+    #[must_use]
+    pub fn outboard(&self) -> Vec2 {
+        self.places[0]
+    }
+
+    /// Flat place of the inboard end.
+    #[must_use]
+    pub fn inboard(&self) -> Vec2 {
+        self.places[4]
+    }
+
+    /// The same with its flat places moved.
+    #[must_use]
+    pub fn laid(&self, place: impl Fn(Vec2) -> Vec2) -> Self {
+        Self {
+            places: self.places.map(place),
+            ..*self
+        }
+    }
 }
 
 /// What the plate is made of and how finely it is computed.
@@ -179,6 +231,33 @@ impl Error {
     }
 }
 
+/// A schedule that folds back to more than this, mm, at or between its rows
+/// has its rows put closer together.
+const SCHEDULE_MM: f64 = 0.01;
+/// Most times that the step between rows is halved.
+const HALVINGS: u32 = 3;
+/// Rows are put closer only while the gap shrinks to less than this part of
+/// what it was: where it does not, the step is not what it comes from.
+const GAINS: f64 = 0.7;
+
+/// The bend schedule, with rows as close as folding back needs, and its gap.
+fn schedule(patch: &dyn Patch, map: &FlatMap, step: f64) -> Result<(Vec<Bend>, f64), Error> {
+    let mut bends = bends::schedule(patch, map, step)?;
+    let mut gap = bends::gap(patch, map, &bends);
+    for _ in 0..HALVINGS {
+        if gap <= SCHEDULE_MM {
+            break;
+        }
+        let closer = bends::schedule(patch, map, 0.5 * bends::longest_step(&bends))?;
+        let less = bends::gap(patch, map, &closer);
+        if less.is_nan() || less > GAINS * gap {
+            break;
+        }
+        (bends, gap) = (closer, less);
+    }
+    Ok((bends, gap))
+}
+
 /// Flattens a strip.
 ///
 /// The pattern lies as seen on the upper face: along x across is positive in
@@ -197,11 +276,12 @@ pub fn develop(patch: &dyn Patch, options: &Options) -> Result<Flat, Error> {
     let (coefficients, energy_mm2) = ritz::least_energy(&grid, options.poisson, start)?;
     let map = FlatMap::new(&grid, coefficients);
     let stretch = stretch::measure(patch, &grid, &map, options, energy_mm2)?;
-    let bends = bends::schedule(patch, &map, options.bend_step_mm)?;
+    let (bends, bends_gap) = schedule(patch, &map, options.bend_step_mm)?;
     Ok(Flat {
         map,
         stretch,
         bends,
+        bends_gap,
     })
 }
 

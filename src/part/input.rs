@@ -171,13 +171,7 @@ impl<'a> PartInput<'a> {
     pub(super) fn bend_lines(&self, frame: &PartFrame) -> Vec<BendLine> {
         self.bends
             .iter()
-            .map(|b| BendLine {
-                along: b.along,
-                outboard: frame.apply(b.outboard),
-                inboard: frame.apply(b.inboard),
-                curvature: b.curvature,
-                twist: b.twist,
-            })
+            .map(|b| b.line.laid(|p| frame.apply(p)))
             .collect()
     }
 }

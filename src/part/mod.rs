@@ -27,6 +27,8 @@ pub use frame::PartFrame;
 pub use input::{FlatSurface, Options, PartInput};
 pub use lettering::LABEL_ADVANCE;
 
+pub use crate::develop::BendLine;
+
 use crate::fault::Fault;
 use crate::geom::{Outline, Vec2};
 use crate::layout::{Face, MemberKind};
@@ -143,29 +145,6 @@ pub struct Ordinate {
     pub lower: f64,
     /// Upper edge, mm.
     pub upper: f64,
-}
-
-/// A bend line in the part's coordinates; see [`crate::develop::Bend`].
-///
-/// Curvature and twist stay as on the plate's upper face in place, whichever
-/// face is marked. Who looks at the marked face reads them so: on a part
-/// marked on its upper face a positive curvature hollows the face he sees,
-/// on a part marked on its lower face it rounds it. Twist is the same turn
-/// of one end against the other seen from either face: the sign of a screw
-/// does not change when it is turned over.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct BendLine {
-    /// Distance along the outboard edge, mm.
-    pub along: f64,
-    /// Outboard end, mm.
-    pub outboard: Vec2,
-    /// Inboard end, mm.
-    pub inboard: Vec2,
-    /// Normal curvature along the outboard edge, 1/mm, positive towards the
-    /// upper face of the plate in place.
-    pub curvature: f64,
-    /// Twist rate, rad/mm, as on the plate's upper face.
-    pub twist: f64,
 }
 
 /// Details a flat part.

@@ -244,7 +244,7 @@ pub(super) fn alike(a: &Layout, b: &Layout) -> bool {
 
 /// Flat parts, as [`super::shape`] makes them, without their proof.
 fn parts_of(laid: &Layout, job: &Job) -> Result<Vec<Part>, Fault> {
-    every(&laid.members, |m| flatten(m, job).map(|(_, part)| part))
+    every(&laid.members, |m| flatten(m, job))
 }
 
 /// Nests and cuts.

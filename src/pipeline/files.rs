@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 
 use super::cutting::{left_of_sheets, sheet_plans};
-use super::{Flattened, Group, Shaped};
+use super::{Flattened, Group, Shaped, truth};
 use crate::drawing::{
     Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, remnant_drawing, sheet_drawing,
 };
@@ -13,6 +13,7 @@ use crate::fair::{FairChain, FairEdge};
 use crate::fault::{Fault, Faults};
 use crate::geom::Vec3;
 use crate::job::{Job, Output as Formats, Side};
+use crate::layout::Member;
 use crate::pairs::ascii;
 use crate::part::Part;
 use crate::report::cuts::{SheetCut, cutting_order, remnant_name, small_holes_warning};
@@ -148,7 +149,10 @@ fn words(
         picture_svg(&edge_drawing(&picture, input.job))?,
     );
     files.insert("lists/bends.csv".to_owned(), shaped.bends.clone());
-    files.insert("lists/members.csv".to_owned(), member_list(&shaped.parts)?);
+    files.insert(
+        "lists/members.csv".to_owned(),
+        member_list(&shaped.layout.members)?,
+    );
     Ok(files)
 }
 
@@ -414,17 +418,31 @@ fn without_room(flat: &[Flattened]) -> Option<String> {
     (all > 0).then(|| format!("no room for {all} {texts}: {}", lines.join("; ")))
 }
 
-fn member_list(flat: &[Flattened]) -> Result<String, Fault> {
-    let rows: Vec<MemberRow<'_>> = flat
-        .iter()
-        .flat_map(|f| {
-            f.places.iter().map(|&(flat, space)| MemberRow {
-                part: &f.part.name,
-                flat,
-                space,
-            })
-        })
-        .collect();
+/// Furthest apart that places along a member's edges are listed, mm.
+const MEMBER_STEP: f64 = 25.0;
+
+fn member_list(all: &[Member]) -> Result<String, Fault> {
+    let mut rows = Vec::new();
+    for member in all {
+        let part = member.name.as_str();
+        for side in truth::boundary(member, MEMBER_STEP) {
+            let row = |&at: &Vec3| MemberRow {
+                part,
+                curve: side.name.to_owned(),
+                at,
+                bore: None,
+            };
+            rows.extend(side.places.iter().map(row));
+        }
+        for (k, bore) in truth::bores(member).iter().enumerate() {
+            rows.push(MemberRow {
+                part,
+                curve: format!("hole {}", k + 1),
+                at: bore.centre,
+                bore: Some((bore.axis, bore.diameter)),
+            });
+        }
+    }
     members(&rows)
 }
 

@@ -11,6 +11,7 @@ mod fairness;
 mod files;
 mod refold;
 mod tacked;
+mod truth;
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -20,10 +21,11 @@ use crate::develop::{self, Flat};
 use crate::drawing::{Drawing, part_drawing};
 use crate::fair::FairEdge;
 use crate::fault::{Fault, Faults, Kind, Place};
+use crate::geom::Outline;
 use crate::geom::patch::Patch;
-use crate::geom::{Outline, Vec2, Vec3};
 use crate::job::{Effort, Job, Sheet, SurveyFile};
 use crate::layout::{Layout, Member, layout};
+use crate::length::number;
 use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
 use crate::part::{self, Hole, Part, PartInput};
 use crate::report::butts::ButtTrials;
@@ -68,16 +70,12 @@ pub struct Flattened {
     /// Its DXF file's text, as it was read back for the refold.
     pub dxf: String,
     /// Largest gap of the part, folded from its file and the written bend
-    /// schedule, against the member, mm.
+    /// schedule, against the member's true edges, ends and holes, mm.
     pub refold_gap: f64,
-    /// Places on the part's outline and where they lie in space, on the
-    /// mid-thickness.
-    pub places: Vec<(Vec2, Vec3)>,
 }
 
 /// A detailed part before its proof.
 struct Sketched {
-    flat: Flat,
     part: Part,
     drawing: Drawing,
     dxf: String,
@@ -165,19 +163,18 @@ pub fn shape_until(
     let bends = lists::bend_schedule(&parts)?;
     let schedule = refold::read_schedule(&bends)?;
     let pairs: Vec<(&Member, &Sketched)> = layout.members.iter().zip(&sketched).collect();
-    let proofs = every(&pairs, |&(member, s)| {
+    let gaps = every(&pairs, |&(member, s)| {
         let rows = schedule.get(&s.part.name).map_or(&[][..], Vec::as_slice);
-        refold::prove(member, s, rows, job)
+        refold::prove(member, &s.part, &s.dxf, rows, job)
     })?;
     let parts: Vec<Flattened> = sketched
         .into_iter()
-        .zip(proofs)
-        .map(|(s, proof)| Flattened {
+        .zip(gaps)
+        .map(|(s, refold_gap)| Flattened {
             part: s.part,
             drawing: s.drawing,
             dxf: s.dxf,
-            refold_gap: proof.gap,
-            places: proof.places,
+            refold_gap,
         })
         .collect();
     Ok(Shaped {
@@ -200,22 +197,17 @@ fn every<T: Sync, U: Send>(
 }
 
 fn sketch(member: &Member, notice: Option<&str>, job: &Job) -> Result<Sketched, Fault> {
-    let (flat, part) = flatten(member, job)?;
+    let part = flatten(member, job)?;
     let mut drawing = part_drawing(&part, job);
     if let Some(words) = notice {
         drawing.notice(words);
     }
     let dxf = dxf(&drawing, &job.output)?;
-    Ok(Sketched {
-        flat,
-        part,
-        drawing,
-        dxf,
-    })
+    Ok(Sketched { part, drawing, dxf })
 }
 
 /// A member flattened and detailed.
-fn flatten(member: &Member, job: &Job) -> Result<(Flat, Part), Fault> {
+fn flatten(member: &Member, job: &Job) -> Result<Part, Fault> {
     let flat = develop_member(member, job)?;
     let ends = |w: f64| member.strip.ends(w);
     let input = PartInput::of(member, &flat.map, &ends, &flat.bends, flat.stretch);
@@ -225,8 +217,7 @@ fn flatten(member: &Member, job: &Job) -> Result<(Flat, Part), Fault> {
         letter_height: job.output.letter_height,
         show: job.show,
     };
-    let part = part::detail(&input, &options).map_err(|f| in_job(f, job))?;
-    Ok((flat, part))
+    part::detail(&input, &options).map_err(|f| in_job(f, job))
 }
 
 /// A fault of a stage that does not know the job's file.
@@ -237,6 +228,9 @@ fn in_job(mut fault: Fault, job: &Job) -> Fault {
     fault
 }
 
+/// What a plate folded back from its bend schedule may lie off the member, mm.
+const SCHEDULE_MM: f64 = 0.02;
+
 fn develop_member(member: &Member, job: &Job) -> Result<Flat, Fault> {
     let alloy = job.alloy(&member.alloy)?;
     let options = develop::Options {
@@ -245,14 +239,22 @@ fn develop_member(member: &Member, job: &Job) -> Result<Flat, Fault> {
         bend_step_mm: job.tolerance.bend_step_mm,
         ..develop::Options::default()
     };
-    develop::develop(&member.strip, &options).map_err(|e| {
+    let fault = |why: String| {
         Fault::new(
             Kind::Geometry,
             Place::file(&job.file).station(&member.place),
-            format!("part {} cannot be flattened: {e}", member.name),
+            format!("part {} cannot be flattened: {why}", member.name),
             "look at the survey, slope and lean near this place, or make the plate narrower",
         )
-    })
+    };
+    let flat = develop::develop(&member.strip, &options).map_err(|e| fault(e.to_string()))?;
+    if flat.bends_gap > SCHEDULE_MM {
+        return Err(fault(format!(
+            "it stretches so unevenly that folded back from a bend schedule it stays {} mm off",
+            number(flat.bends_gap, 3)
+        )));
+    }
+    Ok(flat)
 }
 
 /// Who hears of the progress, and what ends the search early.

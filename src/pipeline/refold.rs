@@ -1,39 +1,42 @@
 //! The proof of a part: its written file and its written bend schedule, read
-//! back, folded, and set against the member in space.
+//! back, folded, and set against the member's true boundary and holes in
+//! space.
 
 use std::collections::BTreeMap;
 
-use super::Sketched;
-use crate::develop::refold::{Row, gap, refold};
+use super::truth;
+use crate::develop::BendLine;
+use crate::develop::refold::{Bore, Chain, Fold, Gap, Plate, RefoldError, Where, largest_gap};
 use crate::drawing::Layer;
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::outline::arc_of;
-use crate::geom::patch::Patch;
 use crate::geom::{Outline, Vec2, Vec3, vec2};
 use crate::job::Job;
 use crate::layout::Member;
-use crate::write::dxf::{read_profiles, style};
+use crate::length::number;
+use crate::part::Part;
+use crate::write::dxf::{LayerShapes, read_profiles, style};
 
-/// Points taken along each arc of an outline, beside its ends.
-const POINTS_ON_ARC: u32 = 3;
+/// Spacing of the places that are compared, mm.
+const STEP_MM: f64 = 10.0;
+/// What a part's gap may exceed its outline tolerance by, mm: the schedule's
+/// own 0.02 mm, written digits and the fit. More is a fault of the drawing or
+/// the schedule.
+const UNEXPLAINED_MM: f64 = 0.05;
 
-/// What folding a part showed.
-#[derive(Debug)]
-pub(super) struct Proof {
-    /// Largest gap against the member, mm.
-    pub gap: f64,
-    /// Places on the part's outline and where they lie in space.
-    pub places: Vec<(Vec2, Vec3)>,
-}
-
-/// Folds a part from its DXF text and its rows of the written schedule.
+/// Folds a part from its DXF text and its rows of the written schedule, and
+/// gives the largest gap against the member, mm.
+///
+/// # Errors
+/// Where the file or the rows cannot be folded, or the gap is more than the
+/// outline tolerance and the schedule explain.
 pub(super) fn prove(
     member: &Member,
-    sketched: &Sketched,
-    schedule: &[Row],
+    part: &Part,
+    dxf: &str,
+    schedule: &[BendLine],
     job: &Job,
-) -> Result<Proof, Fault> {
-    let part = &sketched.part;
+) -> Result<f64, Fault> {
     let fault = |what: String| {
         Fault::new(
             Kind::Geometry,
@@ -42,71 +45,109 @@ pub(super) fn prove(
             "look at the survey, slope and lean near this place",
         )
     };
-    let read = read_profiles(&part.name, &sketched.dxf)?;
-    let outline = read
-        .layers
-        .get(&style(Layer::Cut, &job.output).name)
-        .and_then(|l| l.profiles.first())
+    let read = read_profiles(&part.name, dxf)?;
+    let layer = |l: Layer| read.layers.get(&style(l, &job.output).name);
+    let outline = layer(Layer::Cut)
+        .and_then(outer)
         .ok_or_else(|| fault("its file has no outer profile".to_owned()))?;
-    let drawn = along(outline);
-    let points: Vec<Vec2> = drawn.iter().map(|&p| part.frame.undo(p)).collect();
-    let rows: Vec<Row> = schedule
-        .iter()
-        .map(|r| Row {
-            outboard: part.frame.undo(r.outboard),
-            inboard: part.frame.undo(r.inboard),
-            ..*r
-        })
-        .collect();
-    let folded = refold(&rows, &points).map_err(|e| fault(e.to_string()))?;
-    let mut member_points = Vec::new();
-    let mut guess = (member.strip.cuts[0].at(0.0), 0.0);
-    for &p in &points {
-        guess = locate(sketched, p, guess)
-            .ok_or_else(|| fault("a point of its outline is not on the plate".to_owned()))?;
-        member_points.push(member.strip.jet(guess.0, guess.1).point);
+    let circles = layer(Layer::Hole).map_or(&[][..], |l| &l.circles);
+    let (gap, at) =
+        compare(member, outline, circles, schedule).map_err(|e| fault(e.to_string()))?;
+    let allowed = job.tolerance.outline_mm + UNEXPLAINED_MM;
+    if gap.mm <= allowed {
+        return Ok(gap.mm);
     }
-    Ok(Proof {
-        gap: gap(&folded, &member_points).map_err(|e| fault(e.to_string()))?,
-        places: drawn.into_iter().zip(member_points).collect(),
-    })
+    let what = match gap.place {
+        Where::Boundary(_) => "edge",
+        Where::Hole(_) => "hole",
+    };
+    Err(fault(format!(
+        "its drawing folded by its bend schedule lies {} mm off the member, at the {what} at x {} mm, \
+         y {} mm of the part; up to {} mm is explained",
+        number(gap.mm, 3),
+        number(at.x, 1),
+        number(at.y, 1),
+        number(allowed, 3),
+    )))
 }
 
-fn along(outline: &Outline) -> Vec<Vec2> {
+/// The largest profile of a layer.
+fn outer(shapes: &LayerShapes) -> Option<&Outline> {
+    let size = |o: &Outline| o.area().abs();
+    (shapes.profiles.iter()).max_by(|a, b| size(a).total_cmp(&size(b)))
+}
+
+/// The largest gap of a drawn outline and drawn holes, folded, and its place
+/// on the drawing.
+fn compare(
+    member: &Member,
+    outline: &Outline,
+    circles: &[(Vec2, f64)],
+    schedule: &[BendLine],
+) -> Result<(Gap, Vec2), RefoldError> {
+    let fold = Fold::new(schedule)?;
+    let pieces = along(outline);
+    let folded: Vec<Vec<Vec3>> = (pieces.iter())
+        .map(|piece| piece.iter().map(|&p| fold.point(p)).collect())
+        .collect::<Result<_, _>>()?;
+    let holes: Vec<Bore> = (circles.iter())
+        .map(|&(centre, radius)| {
+            let (centre, axis) = fold.point_and_normal(centre)?;
+            Ok(Bore {
+                centre,
+                axis,
+                diameter: 2.0 * radius,
+            })
+        })
+        .collect::<Result<_, RefoldError>>()?;
+    let sides: Vec<Vec<Vec3>> = (truth::boundary(member, STEP_MM).into_iter())
+        .map(|side| side.places)
+        .collect();
+    let drawn = Plate {
+        boundary: Chain::closed(&folded)?,
+        holes,
+    };
+    let real = Plate {
+        boundary: Chain::closed(&sides)?,
+        holes: truth::bores(member),
+    };
+    let (from, to) = fold.range();
+    let (near, there): (Vec<Vec3>, Vec<Vec3>) = (truth::whole_edges(&member.strip).into_iter())
+        .map(|(part, w, place)| (fold.at(from + (to - from) * part, w), place))
+        .unzip();
+    let gap = largest_gap(&drawn, &real, (&near, &there), member.thickness)?;
+    let at = match gap.place {
+        Where::Boundary(k) => {
+            let each = pieces.iter().flat_map(|p| &p[..p.len() - 1]);
+            each.copied().nth(k)
+        }
+        Where::Hole(k) => circles.get(k).map(|c| c.0),
+    };
+    Ok((gap, at.unwrap_or_default()))
+}
+
+/// Even places along each line and arc of an outline, its ends included.
+fn along(outline: &Outline) -> Vec<Vec<Vec2>> {
     let mut out = Vec::new();
     for (a, b, bulge) in outline.pieces() {
-        out.push(a);
-        if let Some(arc) = arc_of(a, b, bulge) {
-            let n = f64::from(POINTS_ON_ARC + 1);
-            out.extend((1..=POINTS_ON_ARC).map(|k| arc.point(f64::from(k) / n)));
+        let arc = arc_of(a, b, bulge);
+        let length = arc.map_or(a.distance(b), |arc| arc.radius * arc.sweep.abs());
+        let steps = (length / STEP_MM).ceil().max(2.0);
+        let mut piece = vec![a];
+        let mut k = 1.0;
+        while k < steps {
+            let f = k / steps;
+            piece.push(arc.map_or_else(|| a.lerp(b, f), |arc| arc.point(f)));
+            k += 1.0;
         }
+        piece.push(b);
+        out.push(piece);
     }
     out
 }
 
-/// (t, w) of a flat place: Newton on the flat map, from a neighbour's.
-fn locate(sketched: &Sketched, p: Vec2, guess: (f64, f64)) -> Option<(f64, f64)> {
-    let (mut t, mut w) = guess;
-    // From the neighbour a few centimetres away a handful of steps settles it.
-    for _ in 0..30 {
-        let [at, dt, dw] = sketched.flat.map.jet(t, w);
-        let rest = p - at;
-        let det = dt.cross(dw);
-        let (step_t, step_w) = (rest.cross(dw) / det, dt.cross(rest) / det);
-        t += step_t;
-        w += step_w;
-        if !(t.is_finite() && w.is_finite()) {
-            return None;
-        }
-        if step_t.abs() < 1e-9 && step_w.abs() < 1e-11 {
-            return Some((t, w));
-        }
-    }
-    None
-}
-
 /// Rows of a written schedule, by part.
-pub(super) fn read_schedule(text: &str) -> Result<BTreeMap<String, Vec<Row>>, Fault> {
+pub(super) fn read_schedule(text: &str) -> Result<BTreeMap<String, Vec<BendLine>>, Fault> {
     let broken = |line: usize| {
         Fault::new(
             Kind::Syntax,
@@ -115,7 +156,7 @@ pub(super) fn read_schedule(text: &str) -> Result<BTreeMap<String, Vec<Row>>, Fa
             "report this job",
         )
     };
-    let mut out: BTreeMap<String, Vec<Row>> = BTreeMap::new();
+    let mut out: BTreeMap<String, Vec<BendLine>> = BTreeMap::new();
     for (i, record) in csv::Reader::from_reader(text.as_bytes())
         .records()
         .enumerate()
@@ -129,13 +170,20 @@ pub(super) fn read_schedule(text: &str) -> Result<BTreeMap<String, Vec<Row>>, Fa
                 .ok_or_else(|| broken(line))
         };
         let name = record.get(0).ok_or_else(|| broken(line))?;
-        out.entry(name.to_owned()).or_default().push(Row {
+        let place = |k: usize| Ok::<_, Fault>(vec2(number(k)?, number(k + 1)?));
+        out.entry(name.to_owned()).or_default().push(BendLine {
             along: number(1)?,
-            outboard: vec2(number(2)?, number(3)?),
-            inboard: vec2(number(4)?, number(5)?),
-            curvature: number(6)? / 1000.0,
-            twist: (number(7)? / 1000.0).to_radians(),
+            places: [place(2)?, place(4)?, place(6)?, place(8)?, place(10)?],
+            curvature: number(12)? / 1000.0,
+            twist: (number(13)? / 1000.0).to_radians(),
+            turn: (number(14)? / 1000.0).to_radians(),
+            stretch: number(15)? / 1000.0,
+            shift: place(16)?,
         });
     }
     Ok(out)
 }
+
+#[cfg(test)]
+#[path = "refold_tests.rs"]
+mod tests;

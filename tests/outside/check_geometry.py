@@ -138,7 +138,7 @@ def check_space(out, strips, faults):
     """Members' points in space against the surfaces, and the faired edge."""
     rows = out.list("members")
     for kind, strip in strips.items():
-        pts = np.array([[r["X_mm"], r["Y_mm"], r["Z_mm"]] for r in rows
+        pts = np.array([[r["x_mm"], r["y_mm"], r["z_mm"]] for r in rows
                         if out.parts[str(r["part"])]["kind"] == kind])
         gap = geo.distance_to_strip(strip, pts)
         print(f"{kind}: {len(pts)} points in space, largest distance from the surface {gap.max():.4f} mm")

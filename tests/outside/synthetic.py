@@ -15,7 +15,8 @@ PLACE = ((0.3, 40.0, 25.0), (-1.1, 10.0, 900.0), (0.0, 0.0, 0.0))   # turns and 
 
 
 def bend_rows(strip, flat, a, b):
-    """Bend lines from a to b along the flat edge: flat ends, kn, tg (Darboux)."""
+    """Bend lines from a to b along the flat edge: u, flat ends, and kn, tg (Darboux),
+    turn, stretch, and what the line gains along the edge and square to it."""
     n = int(math.ceil((b - a) / 50.0)) + 1
     s = np.linspace(a, b, n)
     u = np.interp(s, flat.along, flat.u)
@@ -35,8 +36,46 @@ def bend_rows(strip, flat, a, b):
     T /= np.linalg.norm(T, axis=1)[:, None]
     left = np.column_stack([-T[:, 1], T[:, 0]])
     inn = out + ruling * (strip.width / (ruling * left).sum(1))[:, None]
-    return s, u, out, inn, kn, tg, ruling
+    T = unit(d)
+    stretch = speed / geo.spline(flat.u, flat.along).derivative()(u) - 1
+    kg = (dd * np.cross(N, T)).sum(1) / speed**2
+    turn = kg - geo.spline(flat.along, flat.bend)(s) / (1 + stretch)
+    # Flat and in space the line is as long; its angle to the edge differs.
+    reach, flat_T = np.linalg.norm(inn - out, axis=1), geo.spline(flat.along, flat.outboard).derivative()(s)
+    turned = lambda g, T: reach[:, None] * np.column_stack([c := (g * T).sum(1), np.sqrt(1 - c * c)])
+    shift = turned(strip.ruling(u), T) - turned(ruling, unit(flat_T))
+    return s, u, out, inn, np.column_stack([kn, tg, turn, stretch, shift])
 
+
+def place(strip, flat, p):
+    """u and the length along the ruling, of flat places."""
+    C, G = geo.spline(flat.u, flat.outboard), geo.spline(flat.u, flat.ruling)
+    middle = flat.outboard + strip.width / 2 * flat.ruling
+    u = np.array([flat.u[np.argmin(np.linalg.norm(middle - q, axis=1))] for q in p])
+    cross = lambda a, b: a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    for _ in range(20):
+        r = p - C(u)
+        f = cross(r, G(u))
+        u = u - f / (cross(r, G.derivative()(u)) - cross(C.derivative()(u), G(u)))
+    return u, ((p - C(u)) * G(u)).sum(1)
+
+
+def true_curves(strip, flat, a, b, inn, holes):
+    """The sides and the holes of a piece in space: name, places, axes of holes."""
+    u, v = place(strip, flat, np.vstack([flat.point(np.array([q]), np.zeros(1))[0] for q in
+                                         np.linspace(a, b, int((b - a) / 25.0) + 2)]))
+    out = strip.edge(u)
+    edge = geo.spline(flat.along, flat.inboard)
+    lo, hi = (nearest(flat, strip.width, p) for p in (inn[0], inn[-1]))
+    u, v = place(strip, flat, edge(np.linspace(lo, hi, len(out))))
+    back = (strip.edge(u) + v[:, None] * strip.ruling(u))[::-1]
+    w = np.linspace(0.0, 1.0, 9)[:, None]
+    sides = [("outboard edge", out), ("aft end", out[-1] + w * (back[0] - out[-1])),
+             ("inboard edge", back), ("fore end", back[-1] + w * (out[0] - back[-1]))]
+    u, v = place(strip, flat, holes)
+    at = strip.edge(u) + v[:, None] * strip.ruling(u)
+    rate = strip.edge.derivative()(u) + v[:, None] * strip.ruling.derivative()(u)
+    return sides, at, unit(np.cross(rate, strip.ruling(u)))
 
 def unit(a):
     return a / np.linalg.norm(a, axis=-1)[..., None]
@@ -64,7 +103,7 @@ def write(job, folder, pieces=4, spoil=None):
             members += part.pop("members")
             save(folder, part)
             placed.append(part)
-            parts.append({k: part[k] for k in ("name", "kind", "face", "refold_gap_mm", "area_mm2")})
+            parts.append({k: part[k] for k in ("name", "kind", "face", "refold_gap_mm", "area_mm2", "thickness_mm")})
     save_sheet(folder, placed)
     (folder / "summary.json").write_text(json.dumps({"parts": parts, "sheets": [{"name": "sheet-1"}]}))
     write_list(folder / "lists" / "bends.csv", bends)
@@ -79,7 +118,7 @@ def write(job, folder, pieces=4, spoil=None):
 
 
 def one_part(strip, flat, a, b, plate, name, kind, face, where):
-    s, u, out, inn, kn, tg, ruling = bend_rows(strip, flat, a, b)
+    s, u, out, inn, rates = bend_rows(strip, flat, a, b)
     turn, dx, dy = where
     c, q = math.cos(turn), math.sin(turn)
     R = np.array([[c, -q], [q, c]])
@@ -93,18 +132,25 @@ def one_part(strip, flat, a, b, plate, name, kind, face, where):
     at = np.arange(a + 100, b - 100, 240.0)
     holes = np.vstack([flat.point(at, np.full(len(at), mm(rows["outboard_row"])))[0],
                        flat.point(at + 120, np.full(len(at), strip.width - mm(rows["inboard_row"])))[0]])
-    reach = np.linalg.norm(inn - out, axis=1)
-    X, Y = strip.edge(u), strip.edge(u) + reach[:, None] * strip.ruling(u)
-    lo_, li_ = lay(out), lay(inn)
+    sides, bored, axes = true_curves(strip, flat, a, b, inn, holes)
+    across = ("outboard", "quarter", "middle", "three_quarters", "inboard")
+    flat_ends = {e: lay(out + (inn - out) * k / 4) for k, e in enumerate(across)}
+    bends = [{"part": name, "along_mm": s[i] - a,
+              **{f"{e}_{c}_mm": f[i, k] for e, f in flat_ends.items() for k, c in enumerate("xy")},
+              "curvature_per_m": r[0] * 1e3, "twist_deg_per_m": math.degrees(r[1]) * 1e3,
+              "turn_deg_per_m": math.degrees(r[2]) * 1e3, "stretch_mm_per_m": r[3] * 1e3,
+              "shift_along_mm": r[4], "shift_across_mm": r[5]} for i, r in enumerate(rates)]
+    blank = dict(axis_x="", axis_y="", axis_z="", diameter_mm="")
+    diameter = mm(rows["diameter"])
+    members = [dict(part=name, curve=side, x_mm=p[0], y_mm=p[1], z_mm=p[2], **blank)
+               for side, places in sides for p in places]
+    members += [dict(part=name, curve=f"hole {i + 1}", x_mm=p[0], y_mm=p[1], z_mm=p[2], axis_x=n[0],
+                     axis_y=n[1], axis_z=n[2], diameter_mm=diameter)
+                for i, (p, n) in enumerate(zip(bored, axes))]
     return dict(
         name=name, kind=kind, face="upper" if face > 0 else "lower", refold_gap_mm=0.0,
         area_mm2=abs(area(pts)), outline=pts if area(pts) > 0 else pts[::-1], holes=lay(holes),
-        diameter=mm(rows["diameter"]),
-        bends=[dict(part=name, along_mm=s[i] - a, outboard_x_mm=lo_[i, 0], outboard_y_mm=lo_[i, 1],
-                    inboard_x_mm=li_[i, 0], inboard_y_mm=li_[i, 1], curvature_per_m=kn[i] * 1e3,
-                    twist_deg_per_m=math.degrees(tg[i]) * 1e3) for i in range(len(s))],
-        members=[dict(part=name, x_mm=f[0], y_mm=f[1], X_mm=p[0], Y_mm=p[1], Z_mm=p[2])
-                 for F, P in ((lo_, X), (li_, Y)) for f, p in zip(F, P)])
+        diameter=diameter, thickness_mm=mm(plate["thickness"]), bends=bends, members=members)
 
 
 def nearest(flat, width, point):
@@ -153,6 +199,6 @@ def save_sheet(folder, parts, gap=6.0, margin=10.0):
 
 def write_list(path, rows):
     keys = list(rows[0])
-    lines = [",".join(keys)] + [",".join(f"{r[k]:.6f}" if isinstance(r[k], float) else str(r[k])
+    lines = [",".join(keys)] + [",".join(f"{r[k]:.8f}" if isinstance(r[k], float) else str(r[k])
                                          for k in keys) for r in rows]
     path.write_text("\n".join(lines) + "\n")

@@ -54,6 +54,55 @@ def wrong_hole(part):
     part["holes"][3] += 0.2
 
 
+def off_hole(part):
+    part["holes"][3] += [0.0, 0.5]
+
+
+def wide_hole(part):
+    part["diameter"] += 0.5
+
+
+def lost_hole(part):
+    part["holes"] = part["holes"][1:]
+
+
+def scale(part):
+    part["outline"] = part["outline"] * 1.0001
+
+
+def vertex(part):
+    part["outline"][40] += [0.0, 0.3]
+
+
+def lost_vertices(part):
+    part["outline"] = np.delete(part["outline"], slice(60, 72), axis=0)
+
+
+def move_end(part):
+    """Everything within 100 mm of the part's right end 0.3 mm further."""
+    x = part["outline"][:, 0]
+    part["outline"][:, 0] = np.where(x > x.max() - 100.0, x + 0.3, x)
+
+
+def column(name, change):
+    def spoil(part):
+        for r in part["bends"]:
+            r[name] = change(r[name])
+    return spoil
+
+
+def row(name, by):
+    def spoil(part):
+        part["bends"][len(part["bends"]) // 2][name] += by
+    return spoil
+
+
+def space(part):
+    """The member's outboard edge 0.3 mm higher."""
+    for r in part["members"]:
+        r["z_mm"] += 0.3 * (r["curve"] == "outboard edge")
+
+
 def flip_on_sheet(part):
     part["on_sheet"] = (part["outline"] * [1.0, -1.0])[::-1]
 
@@ -74,9 +123,9 @@ def test_sound_output_passes(job_file, tmp_path):
 
 
 @pytest.mark.parametrize("name,change,geometry,refold,sheets", [
-    ("B2", stretch, True, None, False), ("B2", mirror, True, True, True),
+    ("B2", stretch, True, True, False), ("B2", mirror, True, True, True),
     ("T3", swap_face, True, True, False),
-    ("B1", wrong_hole, True, False, False), ("B2", flip("curvature_per_m"), False, True, False),
+    ("B1", wrong_hole, True, True, False), ("B2", flip("curvature_per_m"), False, True, False),
     ("B1", flip("twist_deg_per_m"), False, True, False),
     ("B3", flip_on_sheet, False, False, True), ("T2", over_the_margin, False, False, True)])
 def test_spoilt_output_fails(job_file, tmp_path, name, change, geometry, refold, sheets):
@@ -84,6 +133,20 @@ def test_spoilt_output_fails(job_file, tmp_path, name, change, geometry, refold,
     for faults, expected in zip(found, (geometry, refold, sheets)):
         if expected is not None:
             assert bool(faults) == expected, faults
+
+
+@pytest.mark.parametrize("name,change", [
+    ("B2", scale), ("T2", vertex), ("B3", lost_vertices), ("T1", move_end), ("B2", off_hole),
+    ("T1", wide_hole), ("B2", lost_hole), ("B1", space),
+    ("B1", column("curvature_per_m", lambda v: 1.03 * v)),
+    ("B2", column("twist_deg_per_m", lambda v: v + 0.1)),
+    ("B2", column("turn_deg_per_m", lambda v: v + 0.01)),
+    ("B2", column("stretch_mm_per_m", lambda v: v + 0.1)),
+    ("T2", column("shift_across_mm", lambda v: v + 0.3)),
+    ("B3", row("curvature_per_m", 0.01)), ("B3", row("outboard_y_mm", 0.3))])
+def test_a_spoilt_part_does_not_fold_back(job_file, tmp_path, name, change):
+    synthetic.write(geo.read_job(job_file), tmp_path, spoil=only(name, change))
+    assert check_refold.main(tmp_path, job_file, name)
 
 
 @pytest.mark.parametrize("gap,holds", [("0.1 mm", True), ("500 mm", False)])

@@ -1,58 +1,36 @@
 //! Folding a flat part back to space from its bend schedule alone: the proof
 //! that the schedule and the outline belong together.
 //!
-//! Nothing of the surface is known here but the rows: flat ends of the bend
-//! lines, curvature and twist along the outboard edge. A frame (e1, e2, N),
-//! in which every flat direction keeps its components, is carried along the
-//! edge; bending and twisting tilt it, and the ruling's own twist turns it
-//! within the plate (see `docs/method-developing.md`).
+//! Nothing of the surface is known here but the rows. A frame (e1, e2, N), in
+//! which every flat direction keeps its components, is carried along the
+//! outboard edge; bending and twisting tilt it, and what the plate stretches
+//! turns it within the plate (see `docs/method-developing.md`).
 
+mod against;
 mod curve;
 mod fit;
 
+pub use against::{Bore, Chain, Gap, Plate, Where, largest_gap};
 pub use fit::gap;
 
 use self::curve::Curve;
-use super::Bend;
+use super::BendLine;
 use crate::geom::patch::Patch;
-use crate::geom::{Vec2, Vec3, vec3};
+use crate::geom::{Vec2, Vec3, vec2, vec3};
 
 /// Integration steps between two rows: with rows of 0.5 rad of bend, far
 /// tighter than plate takes, the error stays below a micrometre.
 const STEPS: u32 = 8;
-/// How far beyond the first and last row a point may lie, mm: rounding of the
-/// outline, not metal.
-const BEYOND_MM: f64 = 1.0;
+/// How far beyond the first and last row a point may lie, mm: the coarsest
+/// outline and more, not metal.
+const BEYOND_MM: f64 = 5.0;
 /// Newton steps to find a point's bend line; neighbouring lines are nearly
 /// parallel, so three or four do.
 const NEWTON_MOST: usize = 30;
-
-/// A row of the schedule in any flat coordinates, of either face.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Row {
-    /// Distance along the flat outboard edge, mm, ascending.
-    pub along: f64,
-    /// Flat place of the outboard end.
-    pub outboard: Vec2,
-    /// Flat place of the inboard end.
-    pub inboard: Vec2,
-    /// Normal curvature along the outboard edge, 1/mm: as in [`Bend`].
-    pub curvature: f64,
-    /// Twist rate, rad/mm: as in [`Bend`].
-    pub twist: f64,
-}
-
-impl From<&Bend> for Row {
-    fn from(b: &Bend) -> Self {
-        Self {
-            along: b.along,
-            outboard: b.outboard,
-            inboard: b.inboard,
-            curvature: b.curvature,
-            twist: b.twist,
-        }
-    }
-}
+/// A point is on a line when it is this near, mm: far below any written digit.
+const ON_LINE_MM: f64 = 1e-8;
+/// Half the step along the edge between which the plate's normal is taken, mm.
+const NORMAL_MM: f64 = 0.5;
 
 /// Why a schedule cannot be folded.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
@@ -72,6 +50,17 @@ pub enum RefoldError {
         /// Flat place.
         y: f64,
     },
+    /// Holes of the drawing and of the member differ in number.
+    #[error("{drawn} holes are drawn, the member has {member}")]
+    Holes {
+        /// Holes of the drawing.
+        drawn: usize,
+        /// Holes of the member.
+        member: usize,
+    },
+    /// A boundary of fewer than three pieces, or without length.
+    #[error("the outline does not go round")]
+    Boundary,
     /// Two sets of points to compare differ in number, or are empty.
     #[error("{refolded} refolded points against {member} of the member")]
     Count {
@@ -89,9 +78,9 @@ pub enum RefoldError {
 ///
 /// # Errors
 /// [`RefoldError`] where a row is unusable or a point lies on no bend line.
-pub fn refold(rows: &[Row], points: &[Vec2]) -> Result<Vec<Vec3>, RefoldError> {
+pub fn refold(rows: &[BendLine], points: &[Vec2]) -> Result<Vec<Vec3>, RefoldError> {
     let fold = Fold::new(rows)?;
-    points.iter().map(|&p| fold.place(p)).collect()
+    points.iter().map(|&p| fold.point(p)).collect()
 }
 
 /// Largest distance, mm, between the refolded plate and the surface in space
@@ -101,7 +90,7 @@ pub fn refold(rows: &[Row], points: &[Vec2]) -> Result<Vec<Vec3>, RefoldError> {
 /// # Errors
 /// As [`refold`] and [`gap`].
 pub fn refold_gap(
-    rows: &[Row],
+    rows: &[BendLine],
     flat: &[Vec2],
     places: &[(f64, f64)],
     patch: &dyn Patch,
@@ -129,10 +118,13 @@ impl Frame {
     }
 }
 
-struct Fold<'a> {
-    rows: &'a [Row],
-    /// Flat edge x, y; flat bend line x, y; curvature; twist, over `along`.
-    curve: Curve<6>,
+/// A plate being folded from its bend schedule.
+#[derive(Debug)]
+pub struct Fold<'a> {
+    rows: &'a [BendLine],
+    /// Over `along`: the five flat places; curvature, twist, turn, stretch;
+    /// shift.
+    curve: Curve<16>,
     /// +1 as seen on the upper face, -1 mirrored.
     hand: f64,
     /// Frames at the rows and between them.
@@ -140,29 +132,28 @@ struct Fold<'a> {
 }
 
 impl<'a> Fold<'a> {
-    fn new(rows: &'a [Row]) -> Result<Self, RefoldError> {
+    /// From the rows of a part, in order.
+    ///
+    /// # Errors
+    /// [`RefoldError::Row`] where a row is unusable.
+    pub fn new(rows: &'a [BendLine]) -> Result<Self, RefoldError> {
         if rows.len() < 2 {
             return Err(RefoldError::Row { row: rows.len() });
         }
         for (row, r) in rows.iter().enumerate() {
-            let line = r.inboard - r.outboard;
-            let sum = r.along + r.outboard.dot(r.outboard) + r.curvature + r.twist;
+            let line = r.inboard() - r.outboard();
+            let all = r.places.iter().chain([&r.shift]);
+            let sum = all.fold(r.along, |sum, p| sum + p.x + p.y);
+            let finite = (sum + r.curvature + r.twist + r.turn + r.stretch).is_finite();
             let ascends = row == 0 || r.along > rows[row - 1].along;
-            let usable = sum.is_finite() && line.dot(line).is_finite() && line.length() > 0.0;
-            if !(usable && ascends) {
+            if !(finite && ascends && line.length() > 0.0) {
                 return Err(RefoldError::Row { row });
             }
         }
         let places = rows.iter().map(|r| r.along).collect();
-        let values = rows
-            .iter()
-            .map(|r| {
-                let (p, d) = (r.outboard, r.inboard - r.outboard);
-                [p.x, p.y, d.x, d.y, r.curvature, r.twist]
-            })
-            .collect();
-        let chord = rows[1].outboard - rows[0].outboard;
-        let mirrored = chord.cross(rows[0].inboard - rows[0].outboard) < 0.0;
+        let values = rows.iter().map(columns).collect();
+        let chord = rows[1].outboard() - rows[0].outboard();
+        let mirrored = chord.cross(rows[0].inboard() - rows[0].outboard()) < 0.0;
         let hand = if mirrored { -1.0 } else { 1.0 };
         let mut fold = Self {
             rows,
@@ -187,10 +178,16 @@ impl<'a> Fold<'a> {
         Ok(fold)
     }
 
+    /// First and last distance along the edge.
+    #[must_use]
+    pub fn range(&self) -> (f64, f64) {
+        (self.rows[0].along, self.rows[self.rows.len() - 1].along)
+    }
+
     /// Rate of the frame along the edge, by the flat edge's parameter.
     fn rate(&self, a: f64, f: Frame) -> Frame {
-        let ([_, _, dx, dy, bend, twist], [px, py, ..]) = self.curve.jet(a);
-        let (path, line) = (crate::geom::vec2(px, py), crate::geom::vec2(dx, dy));
+        let ([.., bend, twist, turn, stretch, _, _], [px, py, ..]) = self.curve.jet(a);
+        let path = vec2(px, py) * (1.0 + stretch);
         let speed = path.length();
         let along = path.unit();
         let across = along.left() * self.hand;
@@ -198,13 +195,7 @@ impl<'a> Fold<'a> {
         // Second fundamental form of the edge's direction and each axis.
         let tilt_1 = speed * (bend * along.x + twist * across.x);
         let tilt_2 = speed * (bend * along.y + twist * across.y);
-        // A straight line across that twists against the plate has Gaussian
-        // curvature -(bend cot b + twist)^2, b its angle to the edge. The flat
-        // plate keeps the turn of its middle, so the edge in space turns more
-        // by half the width times that.
-        let (reach, width) = (line.dot(along), line.dot(across));
-        let own = bend * reach / width + twist;
-        let turn = 0.5 * width * own * own * speed * self.hand;
+        let turn = turn * speed * self.hand;
         Frame {
             at: f.e1 * path.x + f.e2 * path.y,
             e1: up * tilt_1 + f.e2 * turn,
@@ -224,42 +215,115 @@ impl<'a> Fold<'a> {
             .add(k4, h / 6.0)
     }
 
-    /// Place in space of a flat point.
-    fn place(&self, p: Vec2) -> Result<Vec3, RefoldError> {
-        let outside = RefoldError::Outside { x: p.x, y: p.y };
-        let a = self.line_through(p).ok_or(outside)?;
+    /// Place in space at a distance along the edge and a part of the line
+    /// across, 0 outboard to 1 inboard.
+    #[must_use]
+    pub fn at(&self, a: f64, w: f64) -> Vec3 {
         let before = self.frames.partition_point(|f| f.0 <= a).max(1) - 1;
         let (from, frame) = self.frames[before];
         let frame = self.step(from, frame, a - from);
-        let ([x, y, ..], _) = self.curve.jet(a);
-        Ok(frame.at + frame.e1 * (p.x - x) + frame.e2 * (p.y - y))
+        let (v, [px, py, ..]) = self.curve.jet(a);
+        let along = vec2(px, py).unit();
+        let shift = along * v[14] + along.left() * (self.hand * v[15]);
+        let line = vec2(v[8] - v[0], v[9] - v[1]) + shift;
+        frame.at + (frame.e1 * line.x + frame.e2 * line.y) * w
     }
 
-    /// Where along the edge the bend line through a point starts: from the
-    /// nearest row by Newton's method.
-    fn line_through(&self, p: Vec2) -> Option<f64> {
-        let mut best = (f64::INFINITY, 0.0);
-        for r in self.rows {
-            let d = r.inboard - r.outboard;
-            let f = ((p - r.outboard).dot(d) / d.dot(d)).clamp(0.0, 1.0);
-            let far = p.distance(r.outboard + d * f);
-            if far < best.0 {
-                best = (far, r.along);
-            }
-        }
-        let (first, last) = (self.rows[0].along, self.rows[self.rows.len() - 1].along);
-        let mut a = best.1;
-        for _ in 0..NEWTON_MOST {
-            let ([x, y, dx, dy, ..], [sx, sy, tx, ty, ..]) = self.curve.jet(a);
-            let (ox, oy) = (p.x - x, p.y - y);
-            let miss = dx * oy - dy * ox;
-            let slope = tx * oy - ty * ox - dx * sy + dy * sx;
-            let step = miss / slope;
-            a = (a - step).clamp(first - BEYOND_MM, last + BEYOND_MM);
-            if step.abs() < 1e-10 {
-                return Some(a);
-            }
-        }
-        None
+    /// Place in space of a flat point.
+    ///
+    /// # Errors
+    /// [`RefoldError::Outside`] where it lies on no bend line.
+    pub fn point(&self, p: Vec2) -> Result<Vec3, RefoldError> {
+        let (a, w) = self.line_through(p)?;
+        Ok(self.at(a, w))
     }
+
+    /// The same, with the unit normal to the upper face there.
+    ///
+    /// # Errors
+    /// As [`Fold::point`].
+    pub fn point_and_normal(&self, p: Vec2) -> Result<(Vec3, Vec3), RefoldError> {
+        let (a, w) = self.line_through(p)?;
+        let along = self.at(a + NORMAL_MM, w) - self.at(a - NORMAL_MM, w);
+        let across = self.at(a, 1.0) - self.at(a, 0.0);
+        Ok((self.at(a, w), along.cross(across).unit()))
+    }
+
+    /// The same as [`Fold::point`], from a distance along the edge and a part
+    /// of the line that are near: a plate that overlaps itself in the flat
+    /// comes out right.
+    ///
+    /// # Errors
+    /// As [`Fold::point`].
+    pub fn point_near(&self, p: Vec2, near: (f64, f64)) -> Result<Vec3, RefoldError> {
+        let (a, w) = self.line_from(p, near)?;
+        Ok(self.at(a, w))
+    }
+
+    /// The bend line through a point, by where along the edge it starts, and
+    /// the part of it up to the point: from the nearest row.
+    fn line_through(&self, p: Vec2) -> Result<(f64, f64), RefoldError> {
+        let mut best = (f64::INFINITY, (0.0, 0.0));
+        for r in self.rows {
+            let d = r.inboard() - r.outboard();
+            let f = ((p - r.outboard()).dot(d) / d.dot(d)).clamp(0.0, 1.0);
+            let far = p.distance(r.outboard() + d * f);
+            if far < best.0 {
+                best = (far, (r.along, f));
+            }
+        }
+        self.line_from(p, best.1)
+    }
+
+    /// The same by Newton's method from a place that is near.
+    fn line_from(&self, p: Vec2, (mut a, mut w): (f64, f64)) -> Result<(f64, f64), RefoldError> {
+        let (first, last) = self.range();
+        for _ in 0..NEWTON_MOST {
+            let (v, d) = self.curve.jet(a);
+            let (shares, rates) = shares(w);
+            let rest = p - mixed(&v, &shares);
+            let (by_a, by_w) = (mixed(&d, &shares), mixed(&v, &rates));
+            let det = by_a.cross(by_w);
+            a = (a + rest.cross(by_w) / det).clamp(first - BEYOND_MM, last + BEYOND_MM);
+            w += by_a.cross(rest) / det;
+            if rest.length() < ON_LINE_MM {
+                return Ok((a, w));
+            }
+        }
+        Err(RefoldError::Outside { x: p.x, y: p.y })
+    }
+}
+
+/// Shares of the five places of a line in the place at its part w, and their
+/// rates: Lagrange's polynomials.
+fn shares(w: f64) -> ([f64; 5], [f64; 5]) {
+    let (mut share, mut rate) = ([1.0; 5], [0.0; 5]);
+    for k in 0..5 {
+        for other in (0..5).filter(|&j| j != k) {
+            let gap = 0.25 * (k as f64 - other as f64);
+            let factor = (w - 0.25 * other as f64) / gap;
+            rate[k] = rate[k] * factor + share[k] / gap;
+            share[k] *= factor;
+        }
+    }
+    (share, rate)
+}
+
+/// The five places of a line, or their rates along the edge, by shares.
+fn mixed(columns: &[f64; 16], shares: &[f64; 5]) -> Vec2 {
+    let places = columns.chunks_exact(2).zip(shares);
+    places.fold(Vec2::default(), |sum, (p, share)| {
+        sum + vec2(p[0], p[1]) * *share
+    })
+}
+
+/// A row as the columns of [`Fold::curve`].
+fn columns(r: &BendLine) -> [f64; 16] {
+    let mut out = [0.0; 16];
+    for (pair, p) in out.chunks_exact_mut(2).zip(r.places.iter()) {
+        pair.copy_from_slice(&[p.x, p.y]);
+    }
+    out[10..14].copy_from_slice(&[r.curvature, r.twist, r.turn, r.stretch]);
+    out[14..].copy_from_slice(&[r.shift.x, r.shift.y]);
+    out
 }

@@ -362,15 +362,19 @@ fn a_footprint_over_the_edge_is_left_open() {
 
 #[test]
 fn the_bend_schedule_goes_with_the_part() {
-    use crate::develop::Bend;
+    use crate::develop::{Bend, BendLine};
     let flat = Ring::new(0.0003, 180.0);
     let bends = [Bend {
         t: 400.0,
-        along: 400.0,
-        outboard: flat.jet(400.0, 0.0)[0],
-        inboard: flat.jet(400.0, 1.0)[0],
-        curvature: -2e-4,
-        twist: 1e-5,
+        line: BendLine {
+            along: 400.0,
+            places: [0.0, 0.25, 0.5, 0.75, 1.0].map(|w| flat.jet(400.0, w)[0]),
+            curvature: -2e-4,
+            twist: 1e-5,
+            turn: 1e-9,
+            stretch: 2e-8,
+            shift: Vec2::default(),
+        },
     }];
     let ends = |_: f64| (0.0, 1000.0);
     let mut given = input(&flat, &ends, &[]);
@@ -379,12 +383,12 @@ fn the_bend_schedule_goes_with_the_part() {
     given.stretch.at = (400.0, 1.0);
     let part = detail(&given, &FINE).expect("a part");
     let b = part.bends[0];
-    assert!((b.outboard.distance(b.inboard) - 180.0).abs() < 1e-9);
-    assert!(b.inboard.distance(part.stretch_at) < 1e-12);
+    assert!((b.outboard().distance(b.inboard()) - 180.0).abs() < 1e-9);
+    assert!(b.inboard().distance(part.stretch_at) < 1e-12);
     assert!((b.curvature + 2e-4).abs() < 1e-15 && (b.twist - 1e-5).abs() < 1e-15);
     assert!(
         part.outline
-            .contains(b.outboard.lerp(b.inboard, 0.01), 0.001)
+            .contains(b.outboard().lerp(b.inboard(), 0.01), 0.001)
     );
 }
 

@@ -18,7 +18,7 @@ fn check_step(show: Show) -> f64 {
 /// 0.01 mm over 300 mm.
 const STRAIGHT: f64 = 1e-6;
 
-/// The machine table: millimetres to four decimals, curvature and twist to
+/// The machine table: millimetres to four decimals, rates and stretch to
 /// ten, which is six figures and more wherever a bend can be felt.
 pub(super) fn bends(parts: &[&Part]) -> List {
     let header = head(&[
@@ -26,25 +26,37 @@ pub(super) fn bends(parts: &[&Part]) -> List {
         ("along", "mm"),
         ("outboard_x", "mm"),
         ("outboard_y", "mm"),
+        ("quarter_x", "mm"),
+        ("quarter_y", "mm"),
+        ("middle_x", "mm"),
+        ("middle_y", "mm"),
+        ("three_quarters_x", "mm"),
+        ("three_quarters_y", "mm"),
         ("inboard_x", "mm"),
         ("inboard_y", "mm"),
         ("curvature", "per_m"),
         ("twist", "deg_per_m"),
+        ("turn", "deg_per_m"),
+        ("stretch", "mm_per_m"),
+        ("shift_along", "mm"),
+        ("shift_across", "mm"),
     ]);
     let mut list = List::new("bends.csv", &header);
     for p in parts {
         for b in &p.bends {
             let mut row = vec![p.name.clone()];
-            let places = [
-                b.along,
-                b.outboard.x,
-                b.outboard.y,
-                b.inboard.x,
-                b.inboard.y,
-            ];
-            row.extend(places.map(|v| number(v, 4)));
+            row.push(number(b.along, 4));
+            row.extend(
+                b.places
+                    .iter()
+                    .flat_map(|p| [p.x, p.y])
+                    .map(|v| number(v, 4)),
+            );
             row.push(number(b.curvature * 1000.0, 10));
             row.push(number(b.twist.to_degrees() * 1000.0, 10));
+            row.push(number(b.turn.to_degrees() * 1000.0, 10));
+            row.push(number(b.stretch * 1000.0, 10));
+            row.extend([b.shift.x, b.shift.y].map(|v| number(v, 6)));
             list.rows.push(row);
         }
     }
@@ -151,10 +163,12 @@ mod tests {
     fn line(along: f64, curvature: f64, twist: f64) -> BendLine {
         BendLine {
             along,
-            outboard: Vec2::default(),
-            inboard: Vec2::default(),
+            places: [Vec2::default(); 5],
+            shift: Vec2::default(),
             curvature,
             twist,
+            turn: 0.0,
+            stretch: 0.0,
         }
     }
 

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use super::facts::Facts;
 use super::{Input, csv_text};
 use crate::fault::Fault;
-use crate::geom::{Vec2, Vec3};
+use crate::geom::Vec3;
 use crate::layout::{Face, JointForm, MemberKind, side_name};
 use crate::length::{self, Show, number};
 use crate::part::Part;
@@ -51,36 +51,50 @@ pub fn bend_schedule(parts: &[&Part]) -> Result<String, Fault> {
     csv_text(list.name, &list.header, &list.rows)
 }
 
-/// A place on a part's outline, and where it lies in space.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// A place of a member in space.
+#[derive(Debug, Clone, PartialEq)]
 pub struct MemberRow<'a> {
     /// Part.
     pub part: &'a str,
-    /// In the part's coordinates, mm.
-    pub flat: Vec2,
-    /// On the mid-thickness in space, mm.
-    pub space: Vec3,
+    /// Side of the boundary, or hole.
+    pub curve: String,
+    /// On the mid-thickness, mm.
+    pub at: Vec3,
+    /// A hole's axis and diameter, mm.
+    pub bore: Option<(Vec3, f64)>,
 }
 
-/// `members.csv`: what every part must fold back to.
+/// `members.csv`: what every part must fold back to. Along each side of a
+/// part in order, counter-clockwise seen from above, each with both its ends;
+/// then the centres of its holes with their axes.
 ///
 /// # Errors
 /// The table could not be written.
 pub fn members(rows: &[MemberRow<'_>]) -> Result<String, Fault> {
     let header = head(&[
         ("part", ""),
+        ("curve", ""),
         ("x", "mm"),
         ("y", "mm"),
-        ("X", "mm"),
-        ("Y", "mm"),
-        ("Z", "mm"),
+        ("z", "mm"),
+        ("axis_x", ""),
+        ("axis_y", ""),
+        ("axis_z", ""),
+        ("diameter", "mm"),
     ]);
+    let three = |v: Vec3, places: usize| [v.x, v.y, v.z].map(|x| number(x, places));
     let lines: Vec<Vec<String>> = rows
         .iter()
         .map(|r| {
-            let mut line = vec![r.part.to_owned()];
-            let all = [r.flat.x, r.flat.y, r.space.x, r.space.y, r.space.z];
-            line.extend(all.map(|v| number(v, 4)));
+            let mut line = vec![r.part.to_owned(), r.curve.clone()];
+            line.extend(three(r.at, 4));
+            match r.bore {
+                Some((axis, diameter)) => {
+                    line.extend(three(axis, 8));
+                    line.push(number(diameter, 4));
+                }
+                None => line.extend([const { String::new() }; 4]),
+            }
             line
         })
         .collect();
