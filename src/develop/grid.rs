@@ -248,6 +248,11 @@ pub(super) fn check_finite(jet: &Jet, t: f64, w: f64) -> Result<(), Error> {
     }
 }
 
+/// A knot closer than this, mm, to the last one kept or to an end is left out:
+/// the jump that it stands for has no room to act, and the map in a sliver,
+/// which costs no energy, would bend as it likes.
+const SLIVER_MM: f64 = 5.0;
+
 /// Breaks of the basis along the strip, and how often each is repeated: the
 /// patch's own knots, and others between so that no span is too long or
 /// turns too far.
@@ -257,9 +262,8 @@ fn breaks(
     first: f64,
     last: f64,
 ) -> Result<(Vec<f64>, Vec<usize>), Error> {
-    // Knots closer than this to the last one kept cannot be told apart: the
-    // jump they stand for has no room to act, and slivers spoil the basis.
-    let least = (last - first) * 1e-4;
+    let speed = patch.jet(0.5 * (first + last), 0.5).along.length();
+    let least = ((last - first) * 1e-4).max(SLIVER_MM / speed);
     let mut coarse = vec![first];
     for k in patch.knots() {
         let room = k - coarse[coarse.len() - 1] > least && last - k > least;

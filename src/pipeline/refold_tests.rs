@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::Arc;
 
 use super::{prove, read_schedule};
 use crate::fault::Fault;
@@ -9,7 +10,7 @@ use crate::geom::{Vec2, vec2};
 use crate::job::{self, Job};
 use crate::layout::{Member, MemberKind};
 use crate::part::Part;
-use crate::pipeline::{lay, sketch};
+use crate::pipeline::{develop_member, lay, sketch};
 use crate::report::lists::bend_schedule;
 
 /// A member with what was written of it.
@@ -283,19 +284,17 @@ fn a_spoilt_hole_is_found() {
 #[test]
 fn a_spoilt_schedule_is_found() {
     let w = longest(MemberKind::BasePlate);
-    let columns: [(&str, fn(f64) -> f64); 8] = [
-        ("curvature_per_m", |v| v * 1.03),
-        ("twist_deg_per_m", |v| v + 0.1),
-        ("turn_deg_per_m", |v| v + 0.01),
-        ("stretch_mm_per_m", |v| v + 0.1),
-        ("shift_across_mm", |v| v + 0.3),
-        ("shift_along_mm", |v| v + 0.3),
-        ("outboard_x_mm", |v| v * 1.0001),
-        ("inboard_y_mm", |v| v + 0.3),
-    ];
-    for (name, change) in columns {
+    let spoilt = |name: &str, change: &dyn Fn(f64) -> f64| {
         found(w.with_column(name, |_, v| change(v)), &w, name);
-    }
+    };
+    spoilt("curvature_per_m", &|v| v * 1.03);
+    spoilt("twist_deg_per_m", &|v| v + 0.1);
+    spoilt("turn_deg_per_m", &|v| v + 0.01);
+    spoilt("stretch_mm_per_m", &|v| v + 0.1);
+    spoilt("shift_across_mm", &|v| v + 0.3);
+    spoilt("shift_along_mm", &|v| v + 0.3);
+    spoilt("outboard_x_mm", &|v| v * 1.0001);
+    spoilt("inboard_y_mm", &|v| v + 0.3);
     // One row of many.
     let row = |k: usize, v: f64| if k == 20 { v + 0.3 } else { v };
     found(w.with_column("outboard_y_mm", row), &w, "a row");
@@ -305,4 +304,35 @@ fn a_spoilt_schedule_is_found() {
         &w,
         "a row's curvature",
     );
+}
+
+/// A member made wider, its slope steeper.
+fn wrung(member: &Member, wider: f64, steeper: f64) -> Member {
+    let mut guide = (*member.strip.guide).clone();
+    guide.width *= wider;
+    for c in &mut guide.slope.coefficients {
+        c[0] *= steeper;
+    }
+    let mut out = member.clone();
+    out.strip.guide = Arc::new(guide);
+    out
+}
+
+#[test]
+fn a_plate_that_no_schedule_folds_is_refused() {
+    let (job, members) = demo(|text| text);
+    let twisted = members.iter().find(|m| m.name == "B1").expect("the stem's");
+    // The stem's plate four times as steep still folds back.
+    develop_member(&wrung(twisted, 1.0, 4.0), &job).expect("17 degrees a metre");
+    let refused = develop_member(&wrung(twisted, 5.0, 8.0), &job).expect_err("0.27 mm");
+    let text = refused.to_string();
+    for word in [
+        "part B1",
+        &twisted.place,
+        "bend schedule",
+        "mm off",
+        "narrower",
+    ] {
+        assert!(text.contains(word), "{text}");
+    }
 }
