@@ -216,7 +216,11 @@ fn a_list_of_coded_points() {
 #[test]
 fn a_drawing() {
     let job = job_of(&fixture("takeoff/dxf-y-missing/job.toml"));
-    let texts = ["R12", "R2000", "R2018"].map(|r| fixture(&format!("drawings/edge-{r}.dxf")));
+    let drawings = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/drawings");
+    let texts = ["R12", "R2000", "R2018"].map(|r| {
+        let bytes = fs::read(drawings.join(format!("edge-{r}.dxf")));
+        drawing_text(bytes.expect("a fixture"))
+    });
     check(&texts, |bytes| {
         survey(&job, 0, &[String::new()], drawing_text(bytes))
     });

@@ -101,7 +101,7 @@ pub(super) fn guarded(cell: &str) -> Cow<'_, str> {
     }
 }
 
-/// True for a figure as we write it, `-12.5` or `-1 ft 2 3/8 in`, and for the
+/// True for a figure as we write it, `-12.5`, `-2.5e-9` or `-1 ft 2 3/8 in`, and for the
 /// dash that stands for none.
 fn is_figure(cell: &str) -> bool {
     let figure = |word: &str| {
@@ -109,8 +109,10 @@ fn is_figure(cell: &str) -> bool {
             .all(|b| b.is_ascii_digit() || matches!(b, b'.' | b'/'))
     };
     let word = |w: &str| matches!(w, "ft" | "in" | "mm") || figure(w);
+    let plain =
+        |rest: &str| rest.starts_with(|c: char| c.is_ascii_digit()) && rest.parse::<f64>().is_ok();
     cell.strip_prefix('-')
-        .is_some_and(|rest| rest.split(' ').all(word))
+        .is_some_and(|rest| plain(rest) || rest.split(' ').all(word))
 }
 
 #[cfg(test)]

@@ -25,30 +25,28 @@ pub(crate) struct Line {
     pub(crate) cells: Vec<Cell>,
 }
 
-impl Line {
-    /// The fault of a header that is parted by something else than commas:
-    /// one cell of three words or more.
-    pub(crate) fn not_commas(&self, file: &str) -> Option<Fault> {
-        const MARKS: [(char, &str); 4] = [
-            (';', "semicolons"),
-            ('\t', "tabs"),
-            ('|', "upright strokes"),
-            (' ', "spaces"),
-        ];
-        let [cell] = &self.cells[..] else {
-            return None;
-        };
-        let (_, by) = MARKS.into_iter().find(|(mark, _)| {
-            let words = cell.text.split(*mark).filter(|w| !w.trim().is_empty());
-            words.count() > 2
-        })?;
-        Some(Fault::new(
-            Kind::Syntax,
-            Place::file(file).line(self.number).column(cell.column),
-            format!("the cells are parted by {by}"),
-            "save the table as comma-separated, with points for decimals",
-        ))
-    }
+/// The fault of a header that is parted by something else than commas: one
+/// cell of three words or more.
+fn not_commas(cells: &[Cell], file: &str, number: usize) -> Option<Fault> {
+    const MARKS: [(char, &str); 4] = [
+        (';', "semicolons"),
+        ('\t', "tabs"),
+        ('|', "upright strokes"),
+        (' ', "spaces"),
+    ];
+    let [cell] = cells else {
+        return None;
+    };
+    let (_, by) = MARKS.into_iter().find(|(mark, _)| {
+        let words = cell.text.split(*mark).filter(|w| !w.trim().is_empty());
+        words.count() > 2
+    })?;
+    Some(Fault::new(
+        Kind::Syntax,
+        Place::file(file).line(number).column(cell.column),
+        format!("the cells are parted by {by}"),
+        "save the table as comma-separated, with points for decimals",
+    ))
 }
 
 /// A place in a line that cannot be read.
@@ -61,7 +59,7 @@ struct Unread {
 
 /// The header and the rows of a table: every line that is neither blank nor a
 /// comment. A line of empty cells, as spreadsheets leave them, is blank.
-/// Faults: no line at all, lines that cannot be split, cells that are too long
+/// Faults: no line at all, a header alone, cells not parted by commas, lines that cannot be split, cells that are too long
 /// or hold what cannot be seen, a table that is too large. `None` where there
 /// is no header to read by; `example` is one for the mend.
 pub(crate) fn table(
@@ -78,7 +76,17 @@ pub(crate) fn table(
             continue;
         }
         let number = i + 1;
-        match split(line).and_then(|cells| checked(cells, header.is_none())) {
+        let cells = split(line);
+        if header.is_none()
+            && let Some(fault) = cells
+                .as_ref()
+                .ok()
+                .and_then(|c| not_commas(c, file, number))
+        {
+            faults.push(fault);
+            return None;
+        }
+        match cells.and_then(checked) {
             Ok(cells) if cells.iter().all(|c| c.text.is_empty()) => {}
             Ok(cells) if header.is_none() => header = Some(Line { number, cells }),
             Ok(_) if rows.len() == ROWS => {
@@ -107,12 +115,20 @@ pub(crate) fn table(
             format!("begin the table with a line of column names{example}"),
         ));
     }
-    Some((header?, rows))
+    let header = header?;
+    if rows.is_empty() && faults.len() == from {
+        faults.push(Fault::new(
+            Kind::Survey,
+            Place::file(file).line(header.number),
+            "the table has a header and no rows",
+            "add a row for each place that was measured",
+        ));
+    }
+    Some((header, rows))
 }
 
-/// Cells that hold to the limits. A tab in a row is a space, as in a job; in
-/// the header it tells that cells are parted by tabs.
-fn checked(mut cells: Vec<Cell>, header: bool) -> Result<Vec<Cell>, Unread> {
+/// Cells that hold to the limits. A tab is a space, as in a job.
+fn checked(mut cells: Vec<Cell>) -> Result<Vec<Cell>, Unread> {
     for cell in &mut cells {
         let plain = cell.text.replace('\t', " ");
         if let Err(e) = sound(&plain, NAME_LETTERS) {
@@ -122,9 +138,7 @@ fn checked(mut cells: Vec<Cell>, header: bool) -> Result<Vec<Cell>, Unread> {
                 mend: e.mend,
             });
         }
-        if !header {
-            cell.text = plain;
-        }
+        cell.text = plain;
     }
     Ok(cells)
 }
@@ -225,10 +239,7 @@ mod tests {
     }
 
     fn column(line: &str) -> usize {
-        split(line)
-            .and_then(|c| checked(c, false))
-            .unwrap_err()
-            .column
+        split(line).and_then(checked).unwrap_err().column
     }
 
     #[test]

@@ -62,14 +62,6 @@ pub(super) fn read_table(context: &Context<'_>, text: &str, faults: &mut Vec<Fau
         ));
         return Vec::new();
     }
-    if rows.is_empty() {
-        faults.push(Fault::new(
-            Kind::Survey,
-            Place::file(path).line(header.number),
-            "the table has a header and no rows",
-            "add the measured points",
-        ));
-    }
     let from = faults.len();
     rows.iter()
         .filter_map(|line| {

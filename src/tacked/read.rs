@@ -108,14 +108,6 @@ pub fn read(text: &str, file: &str, job: &Job, marks: &[Mark]) -> Result<Vec<Mea
             table.row(line, header.cells.len(), &mut out);
             keep_first(&mut table.faults, from);
         }
-        if rows.is_empty() {
-            table.faults.push(Fault::new(
-                Kind::Survey,
-                Place::file(file).line(header.number),
-                "the table has a header and no rows",
-                "add a row for each stanchion that was measured",
-            ));
-        }
     }
     if table.faults.is_empty() {
         out.sort_by_key(|m| m.mark);
@@ -165,10 +157,6 @@ impl Table<'_> {
     /// Finds the columns; false where no row can be read.
     fn header(&mut self, header: &Line) -> bool {
         let before = self.faults.len();
-        if let Some(fault) = header.not_commas(self.file) {
-            self.faults.push(fault);
-            return false;
-        }
         for (i, cell) in header.cells.iter().enumerate() {
             let place = Place::file(self.file)
                 .line(header.number)

@@ -69,7 +69,7 @@ fn what_stands_nowhere_or_over_another_is_refused() {
         ),
         (
             demo("station = \"9.6 m\"", "station = \"11 m\""),
-            "no bulwark stands where this doubler is placed",
+            "no bulwark stands where doubler `fore shroud P` is placed",
         ),
         (
             demo("station = \"9.6 m\"", "station = \"8.5 m\""),

@@ -331,7 +331,7 @@ fn no_output_holds_the_path_as_it_was_typed() {
 fn a_fault_names_its_file_from_where_the_command_is_run() {
     let top = tempfile::tempdir().expect("a temporary folder");
     doubted(&top.path().join("yard"));
-    fs::write(top.path().join("yard/stern.csv"), "x,y,z\n1,2\n").expect("written");
+    fs::write(top.path().join("yard/stern.csv"), "x,y,z,side\n1,2\n").expect("written");
     let done = command()
         .current_dir(top.path())
         .args(["fair", "yard/job.toml"])
@@ -354,7 +354,7 @@ fn names_without_end_are_refused() {
     let edge = format!("x,y,z,side,name\n1,2,3,port,{long}\n");
     let shop = Shop::new(&[("job.toml", &job), ("edge.csv", &edge)]);
     let said = refused(&shop.path().join("job.toml"), &shop.path().join("out"));
-    assert!(said.contains("edge.csv:2:12: the cell has 65536"), "{said}");
+    assert!(said.contains("edge.csv:2:92: the cell has 65536"), "{said}");
 }
 
 /// A point named like a formula is text to a spreadsheet; figures stay figures.
