@@ -34,7 +34,10 @@ pub(super) fn sheets(tables: &[Table<'_, '_>], base: &Plate, folder: &str) -> Ve
             Some(r) => Path::new(&r.path)
                 .file_stem()
                 .map_or_else(String::new, |s| s.to_string_lossy().into_owned()),
-            None => format!("{} x {}", show(width, Show::Mm), show(length, Show::Mm)),
+            None => {
+                let shown = t.reader.show();
+                format!("{} x {}", show(width, shown), show(length, shown))
+            }
         };
         let sheet = Sheet {
             name: t.text("name").unwrap_or_else(usual),

@@ -130,6 +130,11 @@ impl<'t> Reader<'t> {
         Faults(faults)
     }
 
+    /// The units that the job shows.
+    pub(super) fn show(&self) -> Show {
+        self.show.get()
+    }
+
     /// States the units that the job shows.
     pub(super) fn set_show(&self, show: Show) {
         self.show.set(show);

@@ -6,13 +6,13 @@ use super::files::{edge_picture, edge_rows, fit_rows};
 use crate::drawing::{Sighted, edge_drawing, sighting_drawing};
 use crate::fair::compare::compare;
 use crate::fair::{FairEdge, Rule, fair, fit_line};
-use crate::fault::Faults;
+use crate::fault::{Fault, Faults, Kind};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Job, Side, SurveyFile};
 use crate::report::FitRow;
 use crate::report::edge::faired_edge;
 use crate::report::fairness::{Fairness, fairness_json, fairness_text, moves_csv, unsettled};
-use crate::survey::{self, Survey};
+use crate::survey::{self, Note, Survey};
 use crate::write::svg::picture_svg;
 
 /// Step along the top line in the sighting view, mm.
@@ -31,13 +31,38 @@ pub struct Faired {
     pub edge: FairEdge,
 }
 
+impl Faired {
+    /// The faults of a later stage after what they may follow from: a survey
+    /// that looks misread, and figures in doubt.
+    pub(super) fn first(&self, job: &Job, later: impl Into<Faults>) -> Faults {
+        let open = unsettled(&self.survey, &self.edge.doubts);
+        let mut all = looked_at(&self.survey);
+        all.extend(open.iter().map(|d| d.fault(job.show)));
+        all.extend(later.into().0);
+        Faults(all)
+    }
+}
+
+/// What of a survey should be looked at first, before faults that may follow from it.
+fn looked_at(survey: &Survey) -> Vec<Fault> {
+    let first = |note: &Note| {
+        let mend = "look at this first: what is told after it may follow from it";
+        Fault::new(Kind::Survey, note.place.clone(), note.text.as_str(), mend)
+    };
+    survey.odd.iter().map(first).collect()
+}
+
 /// Reads and fairs a survey.
 ///
 /// # Errors
 /// All problems of the survey, or of its fairing.
 pub fn faired(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Faired, Faults> {
     let survey = survey::read(tables, &job.survey, &job.tolerance)?;
-    let edge = fair(&survey, job)?;
+    let edge = fair(&survey, job).map_err(|later| {
+        let mut all = looked_at(&survey);
+        all.extend(later.0);
+        Faults(all)
+    })?;
     Ok(Faired { survey, edge })
 }
 

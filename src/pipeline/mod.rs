@@ -124,8 +124,9 @@ pub struct Laid {
 /// # Errors
 /// All problems of the survey, or the first of a later stage.
 pub fn lay(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Laid, Faults> {
-    let Faired { survey, edge } = faired(job, tables)?;
-    let layout = layout(&edge, job)?;
+    let faired = faired(job, tables)?;
+    let layout = layout(&faired.edge, job).map_err(|f| faired.first(job, f))?;
+    let Faired { survey, edge } = faired;
     Ok(Laid {
         survey,
         edge,
@@ -153,11 +154,33 @@ pub fn shape_until(
     progress: &(dyn Fn(f64) + Sync),
     stop: &AtomicBool,
 ) -> Result<Shaped, Faults> {
-    let Faired { survey, edge } = faired(job, tables)?;
-    let (job, butts) = butts::chosen(job, &edge, progress, stop)?;
+    let faired = faired(job, tables)?;
+    let shape = shape_faired(job, &faired, (progress, stop));
+    let (layout, parts, bends, butts) = shape.map_err(|f| faired.first(job, f))?;
+    let Faired { survey, edge } = faired;
+    Ok(Shaped {
+        survey,
+        edge,
+        layout,
+        parts,
+        bends,
+        butts,
+    })
+}
+
+/// What a faired survey gives: the bulwark, its parts, their bend schedule, and
+/// what was tried for the butts.
+type FromFaired = (Layout, Vec<Flattened>, String, Option<ButtTrials>);
+
+/// Who hears of the choice of butts, and what ends it early.
+type Choosing<'a> = (&'a (dyn Fn(f64) + Sync), &'a AtomicBool);
+
+fn shape_faired(job: &Job, faired: &Faired, choosing: Choosing<'_>) -> Result<FromFaired, Faults> {
+    let Faired { survey, edge } = faired;
+    let (job, butts) = butts::chosen(job, edge, choosing.0, choosing.1)?;
     let job = &job;
-    let layout = layout(&edge, job)?;
-    let notice = doubted_notice(&survey, &edge.doubts);
+    let layout = layout(edge, job)?;
+    let notice = doubted_notice(survey, &edge.doubts);
     let sketched = every(&layout.members, |m| sketch(m, notice.as_deref(), job))?;
     let parts: Vec<&Part> = sketched.iter().map(|s| &s.part).collect();
     let bends = lists::bend_schedule(&parts)?;
@@ -177,14 +200,7 @@ pub fn shape_until(
             refold_gap,
         })
         .collect();
-    Ok(Shaped {
-        survey,
-        edge,
-        layout,
-        parts,
-        bends,
-        butts,
-    })
+    Ok((layout, parts, bends, butts))
 }
 
 /// Maps in parallel; the first fault in order is the one returned.

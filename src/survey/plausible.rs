@@ -198,10 +198,10 @@ impl Odd {
 }
 
 /// A width in the notation it was booked in, where that is a loftsman's.
-fn booked_wide(mm: f64, unit: Unit) -> String {
+fn booked_wide(mm: f64, unit: Unit, shown: Show) -> String {
     match decimal(unit) {
         None => booked(mm, unit),
-        Some(_) => show(mm, Show::Mm),
+        Some(_) => show(mm, shown),
     }
 }
 
@@ -237,11 +237,11 @@ pub(super) fn size(portions: &[&Portion], job: &SurveyJob) -> Option<Odd> {
     let others: Vec<String> = (Unit::NAMES.iter())
         .filter_map(|(name, u)| Some((*name, long / per * decimal(*u)?)))
         .filter(|(_, mm)| within(USUAL, *mm))
-        .map(|(name, mm)| format!("{name} ({} long)", show(mm, Show::Mm)))
+        .map(|(name, mm)| format!("{name} ({} long)", show(mm, job.show)))
         .collect();
     let what = format!(
         "the boat would be {} long: the figures look like {}, the job says {}",
-        show(long, Show::Mm),
+        show(long, job.show),
         others.join(" or "),
         name(unit)
     );
@@ -299,11 +299,11 @@ pub(super) fn shape(side: &[Point], job: &SurveyJob) -> Option<Odd> {
         TableForm::List | TableForm::Dxf => return None,
     };
     let unit = file.unit.unwrap_or(job.unit);
-    exchanged(side, offsets).or_else(|| turned(side, offsets, unit, job))
+    exchanged(side, offsets, job.show).or_else(|| turned(side, offsets, unit, job))
 }
 
 /// Narrow and high amidships: heights and half-breadths in each other's place.
-fn exchanged(side: &[Point], offsets: bool) -> Option<Odd> {
+fn exchanged(side: &[Point], offsets: bool, shown: Show) -> Option<Odd> {
     let (fore, aft) = (side.first()?, side.last()?);
     let third = side.len() / 3;
     let middle = side
@@ -326,8 +326,8 @@ fn exchanged(side: &[Point], offsets: bool) -> Option<Odd> {
     let what = format!(
         "{} is narrower amidships than at its ends by {}, and higher by {}: are `{y}` and `{z}` exchanged?",
         fore.side.name(),
-        show(-wide, Show::Mm),
-        show(high, Show::Mm)
+        show(-wide, shown),
+        show(high, shown)
     );
     let mend = format!(
         "exchange the names `{y}` and `{z}` in the header of {}",
@@ -348,7 +348,13 @@ fn turned(side: &[Point], offsets: bool, unit: Unit, job: &SurveyJob) -> Option<
     if round || wide(fore) <= WIDE_BOW * beam || wide(fore) < FINER * wide(aft) {
         return None;
     }
-    let text = |p: &Point| format!("{} wide at {}", booked_wide(wide(p), unit), p.name);
+    let text = |p: &Point| {
+        format!(
+            "{} wide at {}",
+            booked_wide(wide(p), unit, job.show),
+            p.name
+        )
+    };
     let (way, mend) = match (offsets, job.stations_aft) {
         (true, false) => ("do stations count aft?", "set survey.stations = \"aft\""),
         (true, true) => (

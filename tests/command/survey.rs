@@ -185,7 +185,7 @@ fn a_boat_of_no_length_is_a_unit_misread() {
     let said = fair(&job("mm", "aft", TRANSOM), &metres, &metres, 1);
     assert_eq!(faults(&said), 1, "{said}");
     assert!(
-        said.contains("the boat would be 11 mm long") && said.contains("m (10972.8 mm long)"),
+        said.contains("the boat would be 7/16 in long") && said.contains("m (36 ft long)"),
         "{said}"
     );
     // As inches it may be: told before all else.
@@ -194,7 +194,7 @@ fn a_boat_of_no_length_is_a_unit_misread() {
     let first = said.lines().nth(2).expect("a third line");
     assert_eq!(first, "LOOK AT THIS FIRST", "{said}");
     assert!(
-        joined(&said).contains("in (10972.8 mm long), the job says mm"),
+        joined(&said).contains("in (36 ft long), the job says mm"),
         "{said}"
     );
 }
@@ -326,6 +326,47 @@ fn a_strict_build_refuses_a_doubt_before_it_writes() {
         "{said}"
     );
     assert!(!out.exists());
+}
+
+/// A refusal of a later stage may follow from the survey: what is known of that
+/// comes first.
+#[test]
+fn a_later_refusal_tells_what_of_the_survey_comes_first() {
+    let after = |shop: &Shop, first: &str, then: &str| {
+        let path = shop.path().join("job.toml");
+        let doubler = "[[doubler]]\nname = \"far\"\nat = { side = \"port\", station = \"90 ft\" }\nlength = \"1 ft\"\nwidth = \"3 in\"\n";
+        let job = fs::read_to_string(&path).expect("there") + doubler;
+        fs::write(&path, job).expect("written");
+        let done = command()
+            .arg("build")
+            .arg(&path)
+            .arg("--out")
+            .arg(shop.path().join("out"))
+            .arg("--quick")
+            .assert()
+            .code(1);
+        let said = String::from_utf8(done.get_output().stderr.clone()).expect("text");
+        let place = |what: &str| said.find(what).unwrap_or_else(|| panic!("{what}: {said}"));
+        assert!(place(first) < place(then), "{said}");
+        assert_eq!(faults(&said), 2, "{said}");
+    };
+    let refusal = "doubler `far` at port, station 90 ft lies off";
+    after(&doubted(""), "height 5-2-4", refusal);
+    let mut rows = boat();
+    rows.reverse();
+    for (row, from) in rows.iter_mut().zip(boat()) {
+        row[0] = from[0];
+    }
+    let side = table(HEADER, &rows, FIE);
+    let turned = Shop::new(&[
+        (
+            "job.toml",
+            &job("feet-inches-eighths", "aft", "stern = \"open\""),
+        ),
+        ("port.csv", &side),
+        ("starboard.csv", &side),
+    ]);
+    after(&turned, "do stations count forward?", refusal);
 }
 
 /// The verdicts that `fair` prints: refused as they stand, and settling the
