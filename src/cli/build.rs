@@ -26,9 +26,6 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     } else {
         args.effort.map_or(input.job.cutting.effort, Effort::from)
     };
-    if args.strict {
-        pipeline::settled(&input.job, &input.tables)?;
-    }
     let stop = stop_by_hand()?;
     let output = super::pool(args.threads)?
         .install(|| make(&input, effort, &stop))

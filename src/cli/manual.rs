@@ -67,7 +67,7 @@ const PAGES: [Page; 8] = [
             ("out/sheets/*.dxf, *.svg", "Sheets as they are cut."),
             ("out/parts/*.dxf, *.svg", "Parts at net size, 1:1."),
             (
-                "out/lists/*.csv",
+                "out/lists/*.csv, *.txt",
                 "Parts, stanchions, bends, fasteners, ordinates, fit, order of cutting.",
             ),
             (
@@ -75,6 +75,10 @@ const PAGES: [Page; 8] = [
                 "Offcuts to keep, to be named in a later job.",
             ),
             ("out/faired-edge.csv, .svg", "Both lines as faired."),
+            (
+                "out/manifest.sha256",
+                "What was written; `sha256sum --check` reads it.",
+            ),
         ],
     },
     Page {
@@ -86,7 +90,7 @@ const PAGES: [Page; 8] = [
             ),
             (
                 "planksheer estimate job.toml --effort normal --out estimate",
-                "Nest every choice as for cutting, and write a page with pictures.",
+                "Nest the variations of the best as for cutting too, and write a page with pictures.",
             ),
         ],
         files: &[

@@ -233,7 +233,7 @@ impl Error {
 
 /// A schedule that folds back to more than this, mm, at or between its rows
 /// has its rows put closer together.
-const SCHEDULE_MM: f64 = 0.01;
+const CLOSER_MM: f64 = 0.01;
 /// Most times that the step between rows is halved.
 const HALVINGS: u32 = 3;
 /// Rows are put closer only while the gap shrinks to less than this part of
@@ -245,10 +245,12 @@ fn schedule(patch: &dyn Patch, map: &FlatMap, step: f64) -> Result<(Vec<Bend>, f
     let mut bends = bends::schedule(patch, map, step)?;
     let mut gap = bends::gap(patch, map, &bends);
     for _ in 0..HALVINGS {
-        if gap <= SCHEDULE_MM {
+        if gap <= CLOSER_MM {
             break;
         }
-        let closer = bends::schedule(patch, map, 0.5 * bends::longest_step(&bends))?;
+        let Ok(closer) = bends::schedule(patch, map, 0.5 * bends::longest_step(&bends)) else {
+            break;
+        };
         let less = bends::gap(patch, map, &closer);
         if less.is_nan() || less > GAINS * gap {
             break;

@@ -224,6 +224,9 @@ fn parameter_over(base: &Spline<3>, top: &Spline<3>) -> Option<Spline<1>> {
 /// `None` where there is none.
 fn square_to(frame: &Frame, top: &Spline<3>, from: f64) -> Option<f64> {
     let mut u = from;
+    // Far from the origin the places themselves are rounded by more than the
+    // parameter is.
+    let rounding = 4.0 * f64::EPSILON * frame.at.plan().length();
     for _ in 0..NEWTON {
         let f = line::frame(top, u);
         let advance = f.tangent.dot(frame.tangent);
@@ -232,7 +235,7 @@ fn square_to(frame: &Frame, top: &Spline<3>, from: f64) -> Option<f64> {
             return None;
         }
         u -= off / advance;
-        if off.abs() < 1e-11 * (1.0 + u.abs()) {
+        if off.abs() < (1e-11 * (1.0 + u.abs())).max(rounding) {
             return Some(u);
         }
     }

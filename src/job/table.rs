@@ -611,15 +611,16 @@ fn nearest_key(given: &str, known: &[&'static str]) -> &'static str {
 /// What a key's figure is, where its name ends in a unit.
 fn unit_of(key: &str) -> Option<&'static str> {
     const UNITS: [(&str, &str); 7] = [
+        ("_per_kg", "a price for a kilogram"),
+        ("_per_hour", "a price for an hour"),
+        ("_per_m", "a plain number for a metre"),
         ("_deg", "a plain number of degrees"),
         ("_kg", "a plain number of kilograms"),
         ("_s", "a plain number of seconds"),
         ("_mm_min", "a plain number of millimetres a minute"),
-        ("per_kg", "a price for a kilogram"),
-        ("per_hour", "a price for an hour"),
-        ("per_m", "a plain number for a metre"),
     ];
-    let found = UNITS.iter().find(|(end, _)| key.ends_with(end));
+    // A price by alloy is a table.
+    let found = (UNITS.iter()).find(|(end, _)| key != "per_kg" && key.ends_with(end));
     found.map(|(_, unit)| *unit)
 }
 

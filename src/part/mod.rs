@@ -1,8 +1,7 @@
 //! A flat part: outline, holes, marks, letters.
 //!
 //! A part lies with its long axis along x, its lower left corner at the
-//! origin, its marked face up, forward to the right. A part that a nest lays
-//! with its other face up is detailed again, marked on that face.
+//! origin, its marked face up, forward to the right.
 //!
 //! [`detail`] goes in this order: boundary as lines and arcs (`boundary`),
 //! frame (`frame`), holes, lines (`lines`), letters and labels where there is

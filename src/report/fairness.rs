@@ -85,7 +85,7 @@ pub fn fairness_text(input: &Fairness<'_>) -> String {
         out.push_str(
             "\n  For the job, once each is measured again: take the # off what is right.\n",
         );
-        out.push_str(&doubted::verdicts(&open, job));
+        out.push_str(&doubted::verdicts(&open));
     }
     moves(input, &mut out);
     section(
@@ -284,7 +284,7 @@ pub fn rulings(survey: &Survey, shown: Show) -> Vec<String> {
 pub fn survey_warnings(survey: &Survey, edge: &FairEdge, shown: Show) -> Vec<String> {
     let mut out: Vec<String> = survey.odd.iter().map(note).collect();
     out.extend(noted(survey));
-    out.extend(edge.doubts.iter().map(|d| {
+    out.extend(unsettled(survey, &edge.doubts).into_iter().map(|d| {
         format!(
             "{}: {}: measure it again, or settle it with a [[survey.verdict]] in the job",
             d.place,

@@ -315,7 +315,7 @@ fn join(
             } else if let (Some(p), Some(s)) = (port.last(), starboard.first())
                 && [p, s].iter().all(|p| in_offsets(p, job))
             {
-                faults.push(no_round(p, s, apart));
+                faults.push(no_round(p, s, apart, job.show));
             }
         }
         Stern::Transom => {
@@ -368,10 +368,10 @@ fn in_offsets(p: &Point, job: &SurveyJob) -> bool {
 }
 
 /// A round stern that no point carries: offset tables end at their last stations.
-fn no_round(p: &Point, s: &Point, apart: f64) -> Fault {
+fn no_round(p: &Point, s: &Point, apart: f64, shown: Show) -> Fault {
     let what = format!(
         "the offset tables end {} apart, at {} (port) and {} (starboard): no point says how a round stern runs between",
-        show(apart, Show::Mm),
+        show(apart, shown),
         p.name,
         s.name
     );

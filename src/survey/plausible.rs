@@ -51,11 +51,6 @@ pub(super) struct Misread<'a> {
     long: bool,
 }
 
-fn name(unit: Unit) -> &'static str {
-    let named = Unit::NAMES.iter().find(|(_, u)| *u == unit);
-    named.map_or("", |(name, _)| name)
-}
-
 fn within(range: [f64; 2], mm: f64) -> bool {
     range[0] <= mm && mm <= range[1]
 }
@@ -140,10 +135,10 @@ pub(super) fn misread_faults(all: &[Misread<'_>]) -> Vec<Fault> {
             .others
             .iter()
             .filter(in_all)
-            .map(|u| name(*u))
+            .map(|u| u.name())
             .collect();
         if units.is_empty() {
-            units = first.others.iter().map(|u| name(*u)).collect();
+            units = first.others.iter().map(|u| u.name()).collect();
         }
         let files: Vec<&str> = same.iter().map(|m| m.file.path.as_str()).collect();
         let read: usize = same.iter().map(|m| m.read[0]).sum();
@@ -153,7 +148,7 @@ pub(super) fn misread_faults(all: &[Misread<'_>]) -> Vec<Fault> {
         } else {
             format!("{read} of {count} figures")
         };
-        let (units, stated) = (units.join(" or "), name(first.stated));
+        let (units, stated) = (units.join(" or "), first.stated.name());
         let none = if first.long {
             format!("as {stated}, which the job says, most lie beyond 1 km")
         } else {
@@ -243,7 +238,7 @@ pub(super) fn size(portions: &[&Portion], job: &SurveyJob) -> Option<Odd> {
         "the boat would be {} long: the figures look like {}, the job says {}",
         show(long, job.show),
         others.join(" or "),
-        name(unit)
+        unit.name()
     );
     let mend = "correct survey.unit, or the unit of the [[survey.file]], in the job";
     (!others.is_empty()).then(|| Odd {

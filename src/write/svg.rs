@@ -186,7 +186,7 @@ fn svg(drawing: &Drawing, look: Look) -> Result<String, Fault> {
 }
 
 /// What is on a layer; of cuts what is filled comes first, which would hide
-/// the common lines across it.
+/// the open lines across it.
 fn on(drawing: &Drawing, layer: Layer) -> Vec<&Item> {
     let mut items: Vec<&Item> = (drawing.items.iter())
         .filter(|i| i.layer == layer)

@@ -236,7 +236,7 @@ def check_purchases(told, faults):
         if f is None:
             continue
         key = json.dumps([f["bought"], f["plate"], f["welding"], f["butts"], f["pierces"], f["holes_to_drill"],
-                          round(f["cut_length_mm"], 3), c["process"], c["kerf_mm"], c["gap_mm"], c["supplier"]])
+                          round(f["cut_length_mm"], 3), c["process"], c["kerf_mm"], c["gap_mm"], c["supplier"], f.get("cutting")])
         if key in seen:
             faults.append(f"{c['name']} and {seen[key]} are one purchase")
         seen[key] = c["name"]

@@ -224,7 +224,7 @@ def mount(shop):
         assert shop.build(1, place).returncode == 0
         assert shop.whole(place, skip=("kept-1",)) == 1
         subprocess.run(["umount", place], check=True)
-        assert beside(place) == []
+        assert beside(place) == [], [(n, list((place.parent / n).rglob("*"))) for n in beside(place)]
         place.rmdir()
         print(f"{kind[-1]}: {broken} of {FILLS} kills left it filled in part")
     # Below what cannot be written: a container with its own files read-only.

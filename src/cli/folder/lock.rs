@@ -30,6 +30,11 @@ impl Lock {
     /// the lock for a minute.
     pub(super) fn take(path: &Path) -> io::Result<Self> {
         let begun = Instant::now();
+        // A link is another's: what it leads to is not opened.
+        if path.symlink_metadata().is_ok_and(|m| !m.is_file()) {
+            let what = format!("{} is not a lock of this tool", path.display());
+            return Err(io::Error::other(what));
+        }
         loop {
             // One that another user's run left can be locked, if only read.
             let file = File::options()
@@ -56,7 +61,15 @@ impl Lock {
                 Err(TryLockError::Error(_)) => false,
             };
             // The last owner may have removed what was opened.
-            if same(&file, path)? {
+            let mine = same(&file, path)?;
+            if !mine && begun.elapsed() >= PATIENCE {
+                let what = format!("{} does not stay the file that was opened", path.display());
+                return Err(io::Error::new(ErrorKind::TimedOut, what));
+            }
+            if !mine {
+                sleep(STEP);
+            }
+            if mine {
                 if file.metadata()?.len() > 0 {
                     let what = format!("{} is not a lock of this tool", path.display());
                     return Err(io::Error::other(what));

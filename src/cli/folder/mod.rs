@@ -99,8 +99,11 @@ impl Out {
         self.place(files, &plan).map_err(|mut fault| {
             // Where it cannot be left either, the first reason is the one to tell.
             if let Ok(left) = self.leave(files, &plan) {
-                let told = format!("; the finished output was left in {}", left.display());
-                fault.what.push_str(&told);
+                fault.mend = format!(
+                    "the finished output was left in {}; for the next: {}",
+                    left.display(),
+                    fault.mend
+                );
             }
             fault
         })

@@ -154,8 +154,7 @@ impl Yard {
                     finished,
                     old,
                 }),
-                // Fails on a folder with anything in it.
-                None => drop(fs::remove_dir(&path)),
+                None => drop(unmarked(&path)),
             }
         }
         out.sort_by(|a, b| (a.old, &a.path).cmp(&(b.old, &b.path)));
@@ -171,6 +170,17 @@ impl Leftover {
         let all = |found: Survey| self.old || found.whole.len() == self.manifest.files.len();
         self.finished && found.is_ok_and(all)
     }
+}
+
+/// Removes a folder that a run was killed in before its mark was written: an
+/// empty one, or one that holds the empty mark alone. Fails on any other.
+fn unmarked(path: &Path) -> io::Result<()> {
+    let mark = path.join(PLAN);
+    let alone = fs::read_dir(path)?.count() == 1;
+    if alone && fs::symlink_metadata(&mark).is_ok_and(|m| m.is_file() && m.len() == 0) {
+        fs::remove_file(mark)?;
+    }
+    fs::remove_dir(path)
 }
 
 fn joined(head: &OsStr, tail: &str) -> OsString {

@@ -246,7 +246,7 @@ fn a_place_that_changed_during_the_work_is_kept_and_the_output_left_beside() {
         let out = open(&dir, false).expect("a place");
         change(&dir);
         let before = dir.is_dir().then(|| held(&dir));
-        let told = out.write(&files("2")).expect_err("refused").what;
+        let told = out.write(&files("2")).expect_err("refused").to_string();
         let left = dir.with_file_name(format!("out-new-{}", k + 1));
         assert!(told.contains(left.to_str().expect("text")), "{told}");
         assert!(
@@ -326,6 +326,10 @@ fn leftovers_of_killed_runs_go_and_what_looks_like_one_stays() {
     fs::rename(torn.join(manifest::NAME), torn.join("manifest.planned")).expect("renamed");
     fs::remove_file(torn.join("parts/b/c.svg")).expect("removed");
     fs::write(torn.join("parts/a.dxf"), "").expect("written");
+    // Killed before its mark was written.
+    let bare = dir.with_file_name(".out.staging-bare");
+    fs::create_dir(&bare).expect("made");
+    fs::write(bare.join("manifest.planned"), "").expect("written");
     // Another's, and one with a file of a person's.
     let other = dir.with_file_name(".out.staging-other");
     fs::create_dir(&other).expect("made");
@@ -431,9 +435,16 @@ fn a_lock_is_waited_for_and_a_dead_owner_frees_it() {
     heard.recv().expect("the second has it");
     second.join().expect("ended");
     assert_eq!(fs::read_dir(top.path()).expect("listed").count(), 0);
-    // A file of somebody's is no lock.
+    // A file of somebody's is no lock, nor is a link.
     fs::write(&path, "precious").expect("written");
     assert!(Lock::take(&path).is_err());
+    let link = dir.with_file_name("link");
+    for to in ["elsewhere", "out"] {
+        std::os::unix::fs::symlink(top.path().join(to), &link).expect("linked");
+        assert!(Lock::take(&link).is_err());
+        fs::remove_file(&link).expect("removed");
+    }
+    assert!(!top.path().join("elsewhere").exists());
     assert_eq!(fs::read_to_string(&path).expect("there"), "precious");
 }
 

@@ -326,7 +326,11 @@ fn measured(plate: &Plate, member: &Plate, half_thickness: f64) -> Gap {
     };
     let all = out.chain(back).chain(holes).chain(missed);
     all.fold(none, |worst, (mm, place)| {
-        if mm > worst.mm {
+        // What cannot be measured is no small gap.
+        if mm.is_nan() {
+            let mm = f64::INFINITY;
+            Gap { mm, place }
+        } else if mm > worst.mm {
             Gap { mm, place }
         } else {
             worst

@@ -19,7 +19,14 @@ pub fn gap(refolded: &[Vec3], member: &[Vec3]) -> Result<f64, RefoldError> {
     let motion = best(refolded, member);
     let pairs = refolded.iter().zip(member);
     let far = pairs.map(|(&p, q)| motion.apply(p).distance(*q));
-    Ok(far.fold(0.0, f64::max))
+    // What cannot be measured is no small gap.
+    Ok(far.fold(0.0, |worst: f64, mm| {
+        if mm.is_nan() {
+            f64::INFINITY
+        } else {
+            worst.max(mm)
+        }
+    }))
 }
 
 #[cfg(test)]

@@ -58,7 +58,7 @@ pub enum RefoldError {
         /// Holes of the member.
         member: usize,
     },
-    /// A boundary of fewer than three pieces, or without length.
+    /// A boundary of fewer than two pieces, or without length.
     #[error("the outline does not go round")]
     Boundary,
     /// Two sets of points to compare differ in number, or are empty.

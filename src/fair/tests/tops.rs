@@ -34,6 +34,17 @@ fn a_leaning_top_over_a_circle_is_a_circle() {
     }
 }
 
+/// Far from the origin a place is rounded by more than the parameter of its
+/// line near nought: 200 m away all is as at 2 m.
+#[test]
+fn a_top_line_is_found_as_far_away_as_a_ship_is_long() {
+    for from in steps(200_000.0, 200_007.0, 40) {
+        let places = steps(0.0, 9000.0, 30)
+            .map(|x| vec3(from - x, 50.0 + x * (0.24 - 1e-5 * x), 900.0 + 3e-5 * x * x));
+        fair(&survey(places), &job(1.0, 4.0)).unwrap_or_else(|f| panic!("{from}: {f}"));
+    }
+}
+
 #[test]
 fn the_height_is_between_the_faces_named() {
     let mut j = job(0.0, 0.0);

@@ -45,6 +45,9 @@ pub struct Tried {
     pub kerf: f64,
     /// Gap between parts, mm.
     pub gap: f64,
+    /// Figures of the machine: price of an hour; speed of cutting, of travel and
+    /// of marking, mm/min; seconds of a pierce and of a drilled hole.
+    pub machine: [Option<f64>; 6],
     /// What it comes to, or why it cannot be made.
     pub outcome: Result<Figures, String>,
     /// Its sheets, small.
@@ -62,7 +65,8 @@ impl Tried {
         names.join("; ")
     }
 
-    /// True where both are one purchase, of one supplier, cut alike.
+    /// True where both are one purchase, of one supplier, cut alike on a machine
+    /// of the same figures.
     fn same_purchase(&self, o: &Self) -> bool {
         let close = |a: f64, b: f64| (a - b).abs() < 1e-9;
         let (Ok(a), Ok(b)) = (&self.outcome, &o.outcome) else {
@@ -71,6 +75,7 @@ impl Tried {
         (&self.supplier, &self.alloys, &self.process) == (&o.supplier, &o.alloys, &o.process)
             && close(self.kerf, o.kerf)
             && close(self.gap, o.gap)
+            && self.machine == o.machine
             && a.same_purchase(b)
     }
 }

@@ -62,6 +62,7 @@ fn tried(name: &str, outcome: Result<Figures, String>) -> Tried {
         process: "plasma".into(),
         kerf: 3.0,
         gap: 8.0,
+        machine: [None; 6],
         outcome,
         pictures: Vec::new(),
         given: 0,
@@ -303,6 +304,8 @@ fn equal_purchases_are_one_row_that_names_them_all() {
     waterjet.process = "waterjet".into();
     let mut supplier = tried("another supplier", Ok(f(4000.0)));
     supplier.supplier = "Quay".into();
+    let mut dearer_hour = tried("dearer hour", Ok(f(4000.0)));
+    dearer_hour.machine[0] = Some(150.0);
     let estimate = Estimate::ranked(
         vec![
             tried("all on offer", Ok(laid_out_otherwise)),
@@ -313,11 +316,12 @@ fn equal_purchases_are_one_row_that_names_them_all() {
             tried("other cuts", Ok(other_cut)),
             waterjet,
             supplier,
+            dearer_hour,
         ],
         Efforts::all(Effort::Quick),
     );
     let titles: Vec<String> = estimate.choices.iter().map(Tried::title).collect();
-    assert_eq!(titles.len(), 7, "{titles:?}");
+    assert_eq!(titles.len(), 8, "{titles:?}");
     assert!(
         titles.contains(&"long; all on offer".to_owned()),
         "{titles:?}"

@@ -1,12 +1,10 @@
 //! Figures in doubt: those that no verdict settles, the notice of them on
 //! drawings, what follows from them, and the verdicts to paste.
 
-use std::path::Path;
-
 use super::Fairness;
 use crate::fair::{Doubt, Finding, View};
 use crate::geom::trig;
-use crate::job::{Act, Job};
+use crate::job::Act;
 use crate::survey::Survey;
 
 /// Figures that a drawing's notice names; the rest is counted.
@@ -96,13 +94,6 @@ pub(super) fn figure_of(d: &Doubt) -> String {
     format!("{} {}", point(d), d.figure.name().replace('_', "-"))
 }
 
-/// A survey file as the job names it: from the job file's folder.
-fn from_job(file: &str, job: &Job) -> String {
-    let folder = Path::new(&job.file).parent();
-    let own = folder.and_then(|f| Path::new(file).strip_prefix(f).ok());
-    own.map_or_else(|| file.to_owned(), |p| p.to_string_lossy().into_owned())
-}
-
 /// Text as TOML takes it.
 fn quoted(text: &str) -> String {
     toml::Value::String(text.to_owned()).to_string()
@@ -111,12 +102,12 @@ fn quoted(text: &str) -> String {
 /// The verdicts of doubts, ready to paste into the job. What becomes of the
 /// figure stands as comments: a job that says neither is refused, so that no
 /// figure is settled unseen.
-pub(super) fn verdicts(doubts: &[&Doubt], job: &Job) -> String {
+pub(super) fn verdicts(doubts: &[&Doubt]) -> String {
     let mut out = String::new();
     for d in doubts {
         out.push_str(&format!(
             "\n  [[survey.verdict]]\n  file = {}\n  point = {}\n  side = \"{}\"\n  figure = \"{}\"\n  # do = \"accept\"    # {} is right\n  # do = \"replace\"   # it is this:\n  # value = {}\n",
-            quoted(&from_job(&d.place.file, job)),
+            quoted(&d.place.file),
             quoted(&d.name),
             d.side.name(),
             d.figure.name(),
