@@ -16,6 +16,25 @@ use crate::tolerance::Tolerance;
 /// (R^2 - r^2) angle / 2, perimeter (R + r) angle + 2 (R - r).
 pub(crate) const RING: (f64, f64, f64) = (2000.0, 1820.0, PI / 6.0);
 
+fn surveyed() -> SurveyJob {
+    SurveyJob {
+        files: vec![],
+        unit: Unit::Mm,
+        show: Show::Mm,
+        stations_aft: false,
+        accuracy: 1.6,
+        estimate: None,
+        line: SurveyedLine::CoveringBoardEdge,
+        mirrored: true,
+        stern: Stern::Open,
+        stem: EndStyle::Square,
+        round_up: None,
+        slope: None,
+        datum: None,
+        verdicts: Vec::new(),
+    }
+}
+
 /// A job with one size of sheet.
 pub(crate) fn job() -> Job {
     let plate = |width| Plate {
@@ -29,22 +48,7 @@ pub(crate) fn job() -> Job {
         date: "2026-02-03".into(),
         note: "An invented hull.".into(),
         show: Show::Mm,
-        survey: SurveyJob {
-            files: vec![],
-            unit: Unit::Mm,
-            show: Show::Mm,
-            stations_aft: false,
-            accuracy: 1.6,
-            estimate: None,
-            line: SurveyedLine::CoveringBoardEdge,
-            mirrored: true,
-            stern: Stern::Open,
-            stem: EndStyle::Square,
-            round_up: None,
-            slope: None,
-            datum: None,
-            verdicts: Vec::new(),
-        },
+        survey: surveyed(),
         fairing: Fairing {
             base: 1.6,
             top: 12.0,

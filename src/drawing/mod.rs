@@ -276,7 +276,7 @@ pub fn part_drawing(part: &Part, job: &Job) -> Drawing {
     let mut drawing = Drawing {
         name: part.name.clone(),
         title: ascii(&format!(
-            "{}  part {}, {}, {} thick, net size",
+            "{}, part {}, {}, {} thick, net size",
             job.name,
             part.name,
             part.alloy,

@@ -51,7 +51,7 @@ pub fn sheet_drawing(view: &SheetView<'_>) -> Drawing {
     let mut drawing = Drawing {
         name: view.name.to_owned(),
         title: ascii(&format!(
-            "{}  sheet {} of {}: {}, {} thick, {}",
+            "{}, sheet {} of {}: {}, {} thick, {}",
             view.job.name,
             view.number.0,
             view.number.1,

@@ -36,7 +36,14 @@ pub(super) fn sheets(tables: &[Table<'_, '_>], base: &Plate, folder: &str) -> Ve
                 .map_or_else(String::new, |s| s.to_string_lossy().into_owned()),
             None => {
                 let shown = t.reader.show();
-                format!("{} x {}", show(width, shown), show(length, shown))
+                let mut name = format!("{} x {}", show(width, shown), show(length, shown));
+                if !same_thickness(thickness, base.thickness) {
+                    name.push_str(&format!(" x {}", show(thickness, shown)));
+                }
+                if alloy != base.alloy {
+                    name.push_str(&format!(", {alloy}"));
+                }
+                name
             }
         };
         let sheet = Sheet {

@@ -1,5 +1,6 @@
 //! What a person most likely meant where the text of a job is no TOML.
 
+use super::table::unit_of;
 use super::text::Reader;
 use crate::fault::{Fault, Kind, Place};
 
@@ -92,6 +93,16 @@ fn meant(text: &str, byte: usize) -> Option<(String, String)> {
             format!("write a point for decimals: {key} = {whole}.{part}"),
         ));
     }
+    // A value that can stand as it is: the fault is another.
+    if toml::de::DeTable::parse(&format!("v = {value}")).is_ok() {
+        return None;
+    }
+    if let Some(number) = meant_number(key, value) {
+        return Some((
+            format!("`{key}` is not written as a number"),
+            format!("write {key} = {number}, without a unit"),
+        ));
+    }
     let curly = [
         '\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}', '`',
     ];
@@ -101,6 +112,16 @@ fn meant(text: &str, byte: usize) -> Option<(String, String)> {
         format!("`{key}` is text without its quotes"),
         format!("text stands in double quotes: write {key} = \"{quoted}\""),
     ))
+}
+
+/// The number that is meant: of a key whose name ends in its unit the figure
+/// that its value begins with; of another one that is nothing else.
+fn meant_number(key: &str, value: &str) -> Option<f64> {
+    let figure = |c: char| c.is_ascii_digit() || matches!(c, '.' | '+' | '-');
+    let end = value.find(|c| !figure(c)).unwrap_or(value.len());
+    let whole = end == value.len();
+    let number: f64 = value[..end].parse().ok()?;
+    (whole || unit_of(key).is_some()).then_some(number)
 }
 
 /// Key and value about a place of a line: of the inline table it holds, if it

@@ -609,7 +609,7 @@ fn nearest_key(given: &str, known: &[&'static str]) -> &'static str {
 }
 
 /// What a key's figure is, where its name ends in a unit.
-fn unit_of(key: &str) -> Option<&'static str> {
+pub(super) fn unit_of(key: &str) -> Option<&'static str> {
     const UNITS: [(&str, &str); 7] = [
         ("_per_kg", "a price for a kilogram"),
         ("_per_hour", "a price for an hour"),

@@ -25,7 +25,7 @@ use crate::geom::Outline;
 use crate::geom::patch::Patch;
 use crate::job::{Effort, Job, Sheet, SurveyFile};
 use crate::layout::{Layout, Member, layout};
-use crate::length::number;
+use crate::length::told;
 use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
 use crate::part::{self, Hole, Part, PartInput};
 use crate::report::butts::ButtTrials;
@@ -266,8 +266,9 @@ fn develop_member(member: &Member, job: &Job) -> Result<Flat, Fault> {
     let flat = develop::develop(&member.strip, &options).map_err(|e| fault(e.to_string()))?;
     if flat.bends_gap > SCHEDULE_MM {
         return Err(fault(format!(
-            "it stretches so unevenly that folded back from a bend schedule it stays {} mm off",
-            number(flat.bends_gap, 3)
+            "it stretches so unevenly that folded back from a bend schedule it stays {} off, and {} is the most",
+            told(flat.bends_gap, job.show),
+            told(SCHEDULE_MM, job.show)
         )));
     }
     Ok(flat)

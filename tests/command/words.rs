@@ -163,3 +163,21 @@ fn every_verb_has_a_manual_page_with_examples_and_files() {
     let shop = Shop::new(&[]);
     assert!(refused(&shop, &["manual", "plane"]).contains("the verbs are build, estimate"));
 }
+
+/// What was typed in place of a number, and what is told to be written.
+#[test]
+fn numbers_that_are_no_toml_are_told_as_numbers() {
+    for (typed, told) in [
+        ("5 deg", "write lean_deg = 5, without a unit"),
+        ("5°", "write lean_deg = 5, without a unit"),
+        (".5", "write lean_deg = 0.5, without a unit"),
+        ("05", "write lean_deg = 5, without a unit"),
+        ("5\nlean_deg = 6", "duplicate key"),
+    ] {
+        let with = format!("[bulwark]\nlean_deg = {typed}");
+        let text = job("4 m", "2 m", "").replacen("[bulwark]", &with, 1);
+        let shop = Shop::new(&[("job.toml", &text)]);
+        let said = refused(&shop, &["build", "job.toml", "--out", "out"]);
+        assert!(said.contains(told), "{typed}: {said}");
+    }
+}

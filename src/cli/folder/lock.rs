@@ -43,7 +43,8 @@ impl Lock {
                 .truncate(false)
                 .open(path)
                 .or_else(|e| match e.kind() {
-                    ErrorKind::PermissionDenied => File::open(path),
+                    // One that is not there is the first error's matter.
+                    ErrorKind::PermissionDenied => File::open(path).map_err(|_| e),
                     _ => Err(e),
                 })?;
             let held = match file.try_lock() {
