@@ -83,9 +83,8 @@ pub fn read(
     let verdicts = verdicts.finish(&mut faults);
     let both: Vec<&Portion> = port.iter().chain(&starboard).collect();
     let whole = || plausible::columns(&both).or_else(|| plausible::size(&both, job));
-    let odd = rows_clean.then(whole).flatten();
-    let odd = match odd {
-        Some(o) if o.certain => return Err(led(vec![o.fault], Vec::new(), texts)),
+    let odd = match whole() {
+        Some(o) if o.certain && rows_clean => return Err(led(vec![o.fault], Vec::new(), texts)),
         other => other,
     };
     let mut port = side_in_order(port, near, &mut faults, &mut notes);

@@ -63,12 +63,41 @@ pub(super) fn read_table(context: &Context<'_>, text: &str, faults: &mut Vec<Fau
         return Vec::new();
     }
     let from = faults.len();
-    rows.iter()
+    let taken = (rows.iter())
         .filter_map(|line| {
             keep_first(faults, from);
             row(context, &columns, line, faults)
         })
-        .collect()
+        .collect();
+    column_over(faults, from, rows.len());
+    taken
+}
+
+/// Rows over the centreline are one fault where most of a side, two in five of
+/// the table, are: a column is wrong, not a row.
+fn column_over(faults: &mut Vec<Fault>, from: usize, rows: usize) {
+    let over = |f: &Fault| f.kind == Kind::Conflict && f.place.field.as_deref() == Some("y");
+    let count: usize = (faults[from..].iter().filter(|f| over(f)))
+        .map(|f| 1 + f.more)
+        .sum();
+    let Some(first) = faults[from..].iter().position(over).filter(|_| count > 2) else {
+        return;
+    };
+    if 5 * count < 2 * rows {
+        return;
+    }
+    let place = faults[from + first].place.clone();
+    let earlier = faults.drain(from..).filter(|f| !over(f));
+    let others: Vec<Fault> = earlier.collect();
+    faults.push(Fault::new(
+        Kind::Conflict,
+        place,
+        format!(
+            "{count} of {rows} rows lie over the centreline from their side: is the sign of y turned, or are `y` and `z` exchanged?"
+        ),
+        "y is positive to port on both sides and z is the height: turn the sign, or exchange the names in the header",
+    ));
+    faults.extend(others);
 }
 
 fn row(

@@ -252,6 +252,43 @@ fn exchanged_columns_are_asked_for() {
     );
 }
 
+/// Points with the sign of y turned, or y and z exchanged, are one fault.
+#[test]
+fn a_column_of_points_that_is_wrong_is_told_once() {
+    let points = |row: &dyn Fn(f64, f64, f64) -> [f64; 3]| -> String {
+        let rows: Vec<String> = [(1.0, "port"), (-1.0, "starboard")]
+            .iter()
+            .flat_map(|(sign, side)| {
+                boat().into_iter().map(move |[x, y, z]| {
+                    let [x, y, z] = row(9000.0 - x, sign * y, z);
+                    format!("{x:.1},{y:.1},{z:.1},{side}")
+                })
+            })
+            .collect();
+        format!("x,y,z,side\n{}\n", rows.join("\n"))
+    };
+    let job = job("mm", "forward", "stern = \"open\"");
+    let (from, to) = (job.find("[[survey.file]]"), job.find("[bulwark]"));
+    let (Some(from), Some(to)) = (from, to) else {
+        panic!("no files")
+    };
+    let one = "[[survey.file]]\npath = \"edge.csv\"\nform = \"points\"\n";
+    let job = format!("{}{one}{}", &job[..from], &job[to..]);
+    let said = |edge: String| told(&Shop::new(&[("job.toml", &job), ("edge.csv", &edge)]), 1);
+    let turned = said(points(&|x, y, z| [x, -y, z]));
+    assert_eq!(faults(&turned), 1, "{turned}");
+    assert!(
+        turned.contains("20 of 20 rows lie over the centreline"),
+        "{turned}"
+    );
+    let exchanged = said(points(&|x, y, z| [x, z, y]));
+    assert_eq!(faults(&exchanged), 1, "{exchanged}");
+    assert!(
+        exchanged.contains("are `y` and `z` exchanged?"),
+        "{exchanged}"
+    );
+}
+
 /// The boat with a foot more in a height of port.
 fn doubted(keys: &str) -> Shop {
     let starboard = table(HEADER, &boat(), FIE);
