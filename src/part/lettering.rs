@@ -536,11 +536,6 @@ fn labels(sheet: &mut Sheet, way: &Way, spot: Block, show: Show) {
     if label(sheet, way, &lines, &LABEL_HEIGHTS, search) {
         return;
     }
-    // Without its place it may have room as a block.
-    if label(sheet, way, &lines[..2], &LABEL_HEIGHTS, search) {
-        spare(sheet, way, &lines[2], search);
-        return;
-    }
     put_label(sheet, spot, &[ascii(input.name)]);
     for line in [
         format!("{kind}, {face}"),
