@@ -6,6 +6,7 @@ use clap::CommandFactory;
 
 use super::Cli;
 use crate::fault::{Fault, Faults, Kind, Place};
+use crate::limits::quoted;
 
 /// Prints a completion script.
 pub(super) fn completions(shell: clap_complete::Shell) -> Result<(), Faults> {
@@ -31,6 +32,11 @@ pub(super) fn heard(written: io::Result<()>) -> Result<(), Faults> {
 /// Writes a line to standard error; where nobody can be told, the work goes on.
 pub(super) fn tell(text: &str) {
     let _ = writeln!(io::stderr(), "{text}");
+}
+
+/// Writes a note to standard error, in one line whatever its names hold.
+pub(super) fn note(text: &str) {
+    tell(&format!("note: {}", quoted(text)));
 }
 
 fn fault(e: &io::Error) -> Fault {

@@ -17,7 +17,7 @@ use std::fs;
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
-use super::shell::tell;
+use super::shell::note;
 use crate::fault::{Fault, Kind, Place};
 use lock::Lock;
 use manifest::{Manifest, Survey, survey};
@@ -283,8 +283,8 @@ impl Out {
                         .fill_in(&held.yard, &left.path, &left.manifest, &found)
                         .is_ok()
                     {
-                        tell(
-                            "note: a killed run had filled the output folder in part; its output was completed",
+                        note(
+                            "a killed run had filled the output folder in part; its output was completed",
                         );
                         continue;
                     }
@@ -303,8 +303,8 @@ impl Out {
             fs::rename(&left.path, &self.dir)
                 .and_then(|()| staging::sync(&beside.at))
                 .map_err(unusable)?;
-            tell(&format!(
-                "note: a run was killed before its output stood in its place; {} was restored",
+            note(&format!(
+                "a run was killed before its output stood in its place; {} was restored",
                 self.shown
             ));
         }

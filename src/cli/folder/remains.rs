@@ -8,7 +8,8 @@ use std::path::Path;
 
 use super::manifest::{self, Manifest, Survey};
 use super::staging::{self, KEPT, Leftover, Yard};
-use crate::cli::shell::tell;
+use crate::cli::shell::note;
+use crate::limits::quoted;
 
 /// How many names of a person's files are told.
 pub(super) const TOLD: usize = 8;
@@ -18,8 +19,8 @@ pub(super) fn sweep(left: &Leftover) -> bool {
     // What cannot be removed harms nothing.
     let swept = staging::clear(&left.path, &left.manifest, !left.finished).unwrap_or(false);
     if swept {
-        tell(&format!(
-            "note: what a killed run had left in {} was removed",
+        note(&format!(
+            "what a killed run had left in {} was removed",
             left.path.display()
         ));
     }
@@ -48,8 +49,8 @@ pub(super) fn retire(yard: &Yard, before: &Path) {
 }
 
 pub(super) fn tell_kept(kept: &Path) {
-    tell(&format!(
-        "note: files that this command did not write, or that were changed since, were moved into {}",
+    note(&format!(
+        "files that this command did not write, or that were changed since, were moved into {}",
         kept.display()
     ));
 }
@@ -57,7 +58,11 @@ pub(super) fn tell_kept(kept: &Path) {
 /// What a person did in an output.
 pub(super) fn told(found: &Survey) -> String {
     let list = |names: &[String]| {
-        let mut out: Vec<String> = names.iter().take(TOLD).map(|n| plain(n)).collect();
+        let mut out: Vec<String> = names
+            .iter()
+            .take(TOLD)
+            .map(|n| quoted(n).into_owned())
+            .collect();
         if names.len() > TOLD {
             out.push(format!("{} more", names.len() - TOLD));
         }
@@ -75,9 +80,4 @@ pub(super) fn told(found: &Survey) -> String {
         out.push(format!("what it wrote was changed since: {names}"));
     }
     out.join("; ")
-}
-
-/// A name without what would move a terminal's cursor or turn its text.
-fn plain(name: &str) -> String {
-    name.escape_debug().to_string().replace("\\'", "'")
 }
