@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use planksheer::fair::{Rule, doubtful, fair, fit_line};
+use planksheer::fault::Place;
 use planksheer::geom::{Vec3, trig, vec3};
 use planksheer::job::{Codes, STARTER, Side, Stern, SurveyFile, TableForm, parse};
 use planksheer::length::Unit;
@@ -108,6 +109,7 @@ fn surveys(c: &mut Criterion) {
         unit: None,
         codes: Codes::default(),
         layer: String::new(),
+        place: Place::default(),
     };
     job.survey.files = vec![file.clone()];
     for n in [100_u32, 1000, 10_000, 100_000] {

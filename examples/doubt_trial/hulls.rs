@@ -2,6 +2,7 @@
 //! Everything comes from the seed: the same trial on every machine.
 
 use planksheer::fair::{Doubt, Figure, doubtful};
+use planksheer::fault::Place;
 use planksheer::geom::{Vec3, trig, vec3};
 use planksheer::job::{Codes, Job, STARTER, Side, Stern, SurveyFile, TableForm, parse};
 use planksheer::length::{INCH, Unit, booked, parse_cell};
@@ -316,6 +317,7 @@ pub(crate) fn job(form: TableForm, unit: Unit, accuracy: f64) -> Job {
         unit: None,
         codes: Codes::default(),
         layer: String::new(),
+        place: Place::default(),
     }];
     job.survey.unit = unit;
     job.survey.accuracy = accuracy;

@@ -8,7 +8,7 @@ use super::{BuildArgs, folder, input, progress, shell};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::{Effort, Job};
 use crate::length::{Show, number, show};
-use crate::pipeline::{self, Output};
+use crate::pipeline::{self, Faired, Output};
 use crate::quantity::MM_PER_IN;
 
 /// Exit status of a process that an interrupt ended, as shells give it.
@@ -17,9 +17,6 @@ const INTERRUPTED: i32 = 130;
 /// Builds a job into its output folder.
 pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
-    if args.strict {
-        pipeline::settled(&input.job, &input.tables).map_err(|f| input.located(f))?;
-    }
     let out = folder::Out::open(&args.out, "build", &input.paths, args.replace)?;
     let effort = if args.quick {
         Effort::Quick
@@ -28,7 +25,13 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     };
     let stop = stop_by_hand()?;
     let output = super::pool(args.threads)?
-        .install(|| make(&input, effort, &stop))
+        .install(|| {
+            let faired = pipeline::faired(&input.job, &input.tables)?;
+            if args.strict {
+                pipeline::settled(&input.job, &faired)?;
+            }
+            make(&input.job, faired, effort, &stop)
+        })
         .map_err(|f| input.located(f))?;
     out.write(&output.files)?;
     let text = if args.json {
@@ -69,8 +72,7 @@ fn stop_by_hand() -> Result<Arc<AtomicBool>, Fault> {
     Ok(stop)
 }
 
-fn make(input: &input::Input, effort: Effort, stop: &AtomicBool) -> Result<Output, Faults> {
-    let job = &input.job;
+fn make(job: &Job, faired: Faired, effort: Effort, stop: &AtomicBool) -> Result<Output, Faults> {
     let line = progress::start("nesting", "(Ctrl-C keeps the best)");
     let trying = |fraction: f64| {
         line.set(fraction);
@@ -80,7 +82,7 @@ fn make(input: &input::Input, effort: Effort, stop: &AtomicBool) -> Result<Outpu
         line.set(fraction);
         line.say(format!("best yield {} %", number(best * 100.0, 1)));
     };
-    let nested = pipeline::shape_until(job, &input.tables, &trying, stop).and_then(|shaped| {
+    let nested = pipeline::shape_until(job, faired, &trying, stop).and_then(|shaped| {
         let groups = pipeline::nest(job, &shaped, effort, &tell, stop)?;
         Ok((shaped, groups))
     });

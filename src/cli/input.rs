@@ -76,7 +76,7 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
             FILE_BYTES,
         ) {
             Ok(bytes) => remnants.push((drawing.path.clone(), drawing_text(bytes))),
-            Err(f) => faults.push(f),
+            Err(f) => faults.push(asked_for(f, &drawing.place, &path)),
         }
         names.push(drawing.path.clone());
         paths.push(path);
@@ -96,7 +96,7 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
         };
         match text {
             Ok(text) => tables.push((survey.clone(), text)),
-            Err(f) => faults.push(f),
+            Err(f) => faults.push(asked_for(f, &survey.place, &path)),
         }
         names.push(survey.path.clone());
         paths.push(path);
@@ -110,6 +110,15 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
         paths,
         names,
     })
+}
+
+/// What keeps a file as a whole from being read lies where the job asks for it.
+fn asked_for(mut fault: Fault, asked: &Place, path: &Path) -> Fault {
+    if fault.kind == Kind::File && fault.place.line.is_none() {
+        fault.what = format!("{}: {}", path.display(), fault.what);
+        fault.place = asked.clone();
+    }
+    fault
 }
 
 /// Bytes of a file of at most `most`, in lines that a reader can take.

@@ -1,5 +1,6 @@
 //! What a job says of its survey, resolved: millimetres and radians.
 
+use crate::fault::Place;
 use crate::geom::Vec3;
 use crate::length::{Show, Unit};
 
@@ -87,6 +88,8 @@ pub struct SurveyFile {
     pub codes: Codes,
     /// Layer of a drawing that holds the edge.
     pub layer: String,
+    /// Where the job names it.
+    pub place: Place,
 }
 
 /// What the codes of a point list mean; letter case aside.

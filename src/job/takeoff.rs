@@ -55,6 +55,7 @@ fn file(t: &Table<'_, '_>, folder: &str) -> SurveyFile {
         unit,
         codes,
         layer: layer.unwrap_or_default(),
+        place: t.reader.place_of(&t.field("path")),
     }
 }
 

@@ -69,10 +69,9 @@ pub fn faired(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Faired, Faul
 /// Refuses a survey with figures in doubt that no verdict settles.
 ///
 /// # Errors
-/// All problems of the survey, or of its fairing; else every such figure.
-pub fn settled(job: &Job, tables: &[(SurveyFile, String)]) -> Result<(), Faults> {
-    let Faired { survey, edge } = faired(job, tables)?;
-    let open = unsettled(&survey, &edge.doubts);
+/// Every such figure.
+pub fn settled(job: &Job, faired: &Faired) -> Result<(), Faults> {
+    let open = unsettled(&faired.survey, &faired.edge.doubts);
     if open.is_empty() {
         return Ok(());
     }

@@ -25,7 +25,7 @@ use crate::geom::Outline;
 use crate::geom::patch::Patch;
 use crate::job::{Effort, Job, Sheet, SurveyFile};
 use crate::layout::{Layout, Member, layout};
-use crate::length::told;
+use crate::length::{show, told};
 use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
 use crate::part::{self, Hole, Part, PartInput};
 use crate::report::butts::ButtTrials;
@@ -139,22 +139,21 @@ pub fn lay(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Laid, Faults> {
 /// # Errors
 /// All problems of the survey, or the first of a later stage.
 pub fn shape(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Shaped, Faults> {
-    shape_until(job, tables, &|_| (), &AtomicBool::new(false))
+    shape_until(job, faired(job, tables)?, &|_| (), &AtomicBool::new(false))
 }
 
-/// As [`shape`]. Where butts are chosen with the nest, which takes a while,
+/// As [`shape`], from lines that are faired already. Where butts are chosen with the nest, which takes a while,
 /// `progress` hears the fraction of that which is done, from any thread, and
 /// `stop` ends it with the best found.
 ///
 /// # Errors
-/// As [`shape`].
+/// The first problem of a stage after the fairing.
 pub fn shape_until(
     job: &Job,
-    tables: &[(SurveyFile, String)],
+    faired: Faired,
     progress: &(dyn Fn(f64) + Sync),
     stop: &AtomicBool,
 ) -> Result<Shaped, Faults> {
-    let faired = faired(job, tables)?;
     let shape = shape_faired(job, &faired, (progress, stop));
     let (layout, parts, bends, butts) = shape.map_err(|f| faired.first(job, f))?;
     let Faired { survey, edge } = faired;
@@ -263,7 +262,12 @@ fn develop_member(member: &Member, job: &Job) -> Result<Flat, Fault> {
             "look at the survey, slope and lean near this place, or make the plate narrower",
         )
     };
-    let flat = develop::develop(&member.strip, &options).map_err(|e| fault(e.to_string()))?;
+    let flat = develop::develop(&member.strip, &options).map_err(|e| {
+        let at = e
+            .t()
+            .map(|t| format!("{} along its edge: ", show(t, job.show)));
+        fault(format!("{}{e}", at.unwrap_or_default()))
+    })?;
     if flat.bends_gap > SCHEDULE_MM {
         return Err(fault(format!(
             "it stretches so unevenly that folded back from a bend schedule it stays {} off, and {} is the most",

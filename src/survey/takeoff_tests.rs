@@ -7,7 +7,7 @@ use proptest::prelude::*;
 
 use super::tests::{self, run};
 use super::*;
-use crate::fault::{Faults, Kind};
+use crate::fault::{Faults, Kind, Place};
 use crate::geom::rigid::{Rigid, best};
 use crate::geom::{trig, vec3};
 use crate::job::{Codes, Datum, Reference, Side, Stern, SurveyFile, SurveyJob, TableForm};
@@ -29,6 +29,7 @@ fn table(path: &str, form: TableForm, text: impl Into<String>) -> (SurveyFile, S
         unit: None,
         codes: Codes::default(),
         layer: "EDGE".to_owned(),
+        place: Place::default(),
     };
     (file, text.into())
 }

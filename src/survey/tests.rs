@@ -1,7 +1,7 @@
 use proptest::prelude::*;
 
 use super::*;
-use crate::fault::{Faults, Kind};
+use crate::fault::{Faults, Kind, Place};
 use crate::geom::vec3;
 use crate::job::{
     Codes, Construction, EndStyle, RoundUp, Stern, SurveyFile, SurveyJob, SurveyedLine, TableForm,
@@ -36,6 +36,7 @@ fn table(form: TableForm, side: Option<Side>, text: &str) -> (SurveyFile, String
         unit: None,
         codes: Codes::default(),
         layer: String::new(),
+        place: Place::default(),
     };
     (file, text.to_owned())
 }

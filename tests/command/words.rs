@@ -49,6 +49,13 @@ fn a_missing_survey_file_is_told_before_a_verdict_on_it() {
         "{said}"
     );
     assert!(!said.contains("verdict"), "{said}");
+    // The line of the job that asks for it.
+    let line = job
+        .lines()
+        .position(|l| l.contains("egde.csv"))
+        .expect("a line")
+        + 1;
+    assert!(said.contains(&format!("job.toml:{line}:")), "{said}");
 }
 
 #[test]
