@@ -12,6 +12,8 @@ pub use notation::booked;
 
 use serde::{Deserialize, Serialize};
 
+use crate::geom::Vec2;
+
 /// Millimetres in an inch, exact by definition.
 pub const INCH: f64 = 25.4;
 
@@ -56,6 +58,18 @@ impl Unit {
     pub fn name(self) -> &'static str {
         let named = Self::NAMES.iter().find(|(_, unit)| *unit == self);
         named.map_or("", |(name, _)| name)
+    }
+
+    /// Millimetres in a decimal unit; `None` for feet and inches.
+    #[must_use]
+    pub fn mm(self) -> Option<f64> {
+        match self {
+            Self::Mm => Some(1.0),
+            Self::M => Some(1000.0),
+            Self::In => Some(INCH),
+            Self::Ft => Some(FOOT),
+            Self::FeetInches | Self::FeetInchesEighths => None,
+        }
     }
 }
 
@@ -153,29 +167,84 @@ pub fn show(mm: f64, show: Show) -> String {
 
 /// A length as a fault tells it: in the job's units, and where those are feet
 /// and inches, in millimetres too (`1 ft 7 11/16 in (500 mm)`). Millimetres are
-/// told to a thousandth, so that a limit is told as it is; what is below an inch
-/// and no sixteenth is told in thousandths of an inch.
+/// told to a thousandth; what is below an inch and no sixteenth is told in
+/// thousandths of an inch.
 #[must_use]
 pub fn told(mm: f64, shown: Show) -> String {
-    told_as(mm, shown, &trimmed(mm, 3))
+    told_as(mm, shown, &trimmed(mm, 3), Round::Nearest)
 }
 
-/// The same, its millimetres as they stand: for a figure beside the limit that
-/// it breaks.
+/// Which way feet and inches are rounded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Round {
+    /// To the nearest: a figure.
+    Nearest,
+    /// Up: a lower limit.
+    Up,
+    /// Down: an upper limit.
+    Down,
+}
+
+/// The same, its millimetres as they stand: a figure beside the limit that it
+/// breaks, or that limit, rounded so that it is within itself when it is read
+/// again.
 #[must_use]
-pub fn told_unrounded(mm: f64, shown: Show) -> String {
-    told_as(mm, shown, &unrounded(mm))
+pub fn told_unrounded(mm: f64, shown: Show, round: Round) -> String {
+    told_as(mm, shown, &unrounded(mm), round)
 }
 
-fn told_as(mm: f64, shown: Show, figure: &str) -> String {
-    let metric = format!("{figure} mm");
-    let sixteenths = mm / INCH * 16.0;
-    let fine = mm.abs() < INCH && (sixteenths - sixteenths.round()).abs() > 0.01;
+fn told_as(mm: f64, shown: Show, figure: &str, round: Round) -> String {
     match shown {
-        Show::Mm => metric,
-        Show::FeetInches if fine => format!("{} in ({metric})", trimmed(mm / INCH, 3)),
-        Show::FeetInches => format!("{} ({metric})", feet_inches(mm)),
+        Show::Mm => format!("{figure} mm"),
+        Show::FeetInches => format!("{} ({figure} mm)", inches_rounded(mm, round)),
     }
+}
+
+fn inches_rounded(mm: f64, round: Round) -> String {
+    let sixteenths = mm / INCH * 16.0;
+    // A limit that is off a sixteenth by less than this is told as one.
+    let near = if round == Round::Nearest { 0.01 } else { 1e-9 };
+    let fine = mm.abs() < INCH && (sixteenths - sixteenths.round()).abs() > near;
+    let parts = if fine { 1000.0 } else { 16.0 };
+    let nearest = (mm / INCH * parts).round();
+    let text = |count: f64| match fine {
+        true => format!("{} in", trimmed(count / parts, 3)),
+        false => feet_inches(count / parts * INCH),
+    };
+    let holds = |text: &String| match round {
+        Round::Nearest => true,
+        Round::Up => parse(text).is_ok_and(|read| read >= mm),
+        Round::Down => parse(text).is_ok_and(|read| read <= mm),
+    };
+    let step = if round == Round::Down { -1.0 } else { 1.0 };
+    let first = Some(text(nearest)).filter(holds);
+    first.unwrap_or_else(|| text(nearest + step))
+}
+
+/// A length that sixteenths are too coarse for: hundredths of a millimetre, or
+/// thousandths of an inch.
+#[must_use]
+pub fn fine(mm: f64, shown: Show) -> String {
+    match shown {
+        Show::Mm => format!("{} mm", number(mm, 2)),
+        Show::FeetInches => format!("{} in", number(mm / INCH, 3)),
+    }
+}
+
+/// The same, never less than it is.
+#[must_use]
+pub fn fine_up(mm: f64, shown: Show) -> String {
+    let unit = match shown {
+        Show::Mm => 0.01,
+        Show::FeetInches => 0.001 * INCH,
+    };
+    fine((mm / unit - 1e-6).ceil() * unit, shown)
+}
+
+/// A place on a part or a sheet, mm: `x 1 ft 3 1/2 in, y 2 in`.
+#[must_use]
+pub fn place(at: Vec2, shown: Show) -> String {
+    format!("x {}, y {}", show(at.x, shown), show(at.y, shown))
 }
 
 fn feet_inches(mm: f64) -> String {

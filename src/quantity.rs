@@ -68,6 +68,16 @@ pub fn thickness(mm: f64, show: Show) -> String {
     }
 }
 
+/// A speed of a machine, mm/min: `1430 mm/min`, or to a tenth of an inch,
+/// `56.3 in/min`.
+#[must_use]
+pub fn speed(mm_min: f64, show: Show) -> String {
+    match show {
+        Show::Mm => format!("{} mm/min", length::trimmed(mm_min, 2)),
+        Show::FeetInches => format!("{} in/min", length::trimmed(mm_min / MM_PER_IN, 1)),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -82,6 +92,9 @@ mod tests {
         assert_eq!(thickness(12.7, Show::Mm), "12.7 mm");
         assert_eq!(thickness(6.35, Show::Mm), "6.35 mm");
         assert_eq!(thickness(10.0, Show::Mm), "10.0 mm");
+        assert_eq!(speed(1430.0, Show::Mm), "1430 mm/min");
+        assert_eq!(speed(2108.2, Show::FeetInches), "83 in/min");
+        assert_eq!(speed(250.0, Show::FeetInches), "9.8 in/min");
         assert_eq!(
             (area_unit(Show::Mm), area_unit(Show::FeetInches)),
             ("m2", "ft2")

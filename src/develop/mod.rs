@@ -157,11 +157,11 @@ impl Default for Options {
 }
 
 /// Why a strip cannot be flattened. `t` and `w` are the strip's own
-/// coordinates, from which the caller names the station.
+/// coordinates; the caller tells the place, which is [`Error::t`].
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum Error {
     /// The strip has no length, or its ends are not finite.
-    #[error("the strip has no length: it runs from t = {first} to t = {last}")]
+    #[error("the strip has no length")]
     NoLength {
         /// First t.
         first: f64,
@@ -169,7 +169,7 @@ pub enum Error {
         last: f64,
     },
     /// A point or derivative of the surface is not finite.
-    #[error("the surface is not finite at t = {t}, w = {w}")]
+    #[error("the surface is not finite")]
     NotFinite {
         /// Where.
         t: f64,
@@ -177,7 +177,7 @@ pub enum Error {
         w: f64,
     },
     /// The surface has no width, or no speed along, at a place.
-    #[error("the strip has no width or no length at t = {t}, w = {w}")]
+    #[error("the strip has no width or no length")]
     Degenerate {
         /// Where.
         t: f64,
@@ -186,7 +186,7 @@ pub enum Error {
     },
     /// The strip turns more tightly than it is wide: the surface folds over
     /// itself.
-    #[error("the strip folds over itself at t = {t}, w = {w}: it turns too tightly for its width")]
+    #[error("the strip folds over itself: it turns too tightly for its width")]
     Folded {
         /// Where.
         t: f64,
@@ -194,14 +194,14 @@ pub enum Error {
         w: f64,
     },
     /// The surface has a crease or a crumple: its tangent plane jumps.
-    #[error("the strip has a crease near t = {t}: it must be smooth between its ends")]
+    #[error("the strip has a crease: it must be smooth between its ends")]
     Creased {
         /// Where.
         t: f64,
     },
     /// The least-energy iteration did not settle; the surface is far from
     /// any plate near this place.
-    #[error("the flattening did not settle; the worst place is t = {t}")]
+    #[error("the flattening did not settle, the worst of it is here")]
     NotSettled {
         /// Where the strain is largest.
         t: f64,
@@ -217,7 +217,7 @@ pub enum Error {
 }
 
 impl Error {
-    /// Place along the strip, where the problem has one.
+    /// Place along the strip's edge, mm, where the problem has one.
     #[must_use]
     pub fn t(&self) -> Option<f64> {
         match *self {

@@ -5,6 +5,7 @@
 use super::{Finding, FindingKind, LineKind, Toward, View, line};
 use crate::geom::bspline::Spline;
 use crate::geom::vec3;
+use crate::length::{Show, fine};
 
 /// No wave of the line shallower than this, mm, is a finding: a batten would not show it.
 const SEEN_MM: f64 = 0.5;
@@ -64,6 +65,8 @@ pub(super) struct Seen<'a> {
     pub(super) feet: &'a [f64],
     /// Tolerance it was faired within, mm.
     pub(super) tolerance: f64,
+    /// Units of the texts.
+    pub(super) show: Show,
 }
 
 /// Findings in plan, in profile and along the true line, in the order they lie
@@ -271,7 +274,8 @@ impl Seen<'_> {
             toward,
             unlike: None,
             text: format!(
-                "{text}; {size:.1} mm from fair, the line would have to go {}",
+                "{text}; {} from fair, the line would have to go {}",
+                fine(size, self.show),
                 toward.words()
             ),
             at: vec3(at[0], at[1], at[2]),

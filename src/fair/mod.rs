@@ -37,6 +37,7 @@ use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, Vec3};
 use crate::job::{Job, Sides};
+use crate::length::fine;
 use crate::survey::{Chain, Point, Survey};
 use alike::Even;
 use findings::Seen;
@@ -378,6 +379,7 @@ fn look(
             to_t: &to_t,
             feet: &line.feet,
             tolerance,
+            show: job.show,
         }));
     }
     out.extend(left_beyond(chain, points, fits, |_, _| None, job));
@@ -393,6 +395,7 @@ fn left_beyond(
     unlike: impl Fn(&PointFit, usize) -> Option<f64>,
     job: &Job,
 ) -> Vec<Finding> {
+    let length = |mm: f64| fine(mm, job.show);
     let mut out = Vec::new();
     for fit in fits {
         let point = &points[fit.index];
@@ -414,7 +417,7 @@ fn left_beyond(
             }
             let unlike = unlike(fit, k);
             let sides = unlike.map_or_else(String::new, |by| {
-                format!("; port and starboard differ by {by:.2} mm here")
+                format!("; port and starboard differ by {} here", length(by))
             });
             out.push(Finding {
                 chain,
@@ -430,10 +433,11 @@ fn left_beyond(
                 },
                 unlike,
                 text: format!(
-                    "{}: point {} is left by {:.2} mm, more than its {allowed:.2} mm{sides}",
+                    "{}: point {} is left by {}, more than its {}{sides}",
                     name.name(),
                     point.name,
-                    off.abs()
+                    length(off.abs()),
+                    length(allowed)
                 ),
                 at: point.at,
             });

@@ -7,7 +7,7 @@ use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, trig, vec2};
 use crate::job::{Job, Side};
-use crate::length::show;
+use crate::length::{Round, show, told, told_unrounded};
 use crate::survey::{Point, SlopeGiven, Survey};
 
 /// Slopes are fitted in mm per metre, so that the least tolerance, meant for
@@ -265,8 +265,8 @@ fn at_row(
                     Kind::Survey,
                     format!(
                         "the inboard point lies {} inboard of the edge; at least {} is needed",
-                        show(distance, job.show),
-                        show(NEAREST_INBOARD, job.show)
+                        told(distance, job.show),
+                        told_unrounded(NEAREST_INBOARD, job.show, Round::Up)
                     ),
                     "measure the inboard point further from the edge, and check its side",
                 ));

@@ -62,8 +62,8 @@ pub enum FitFault {
     /// Neighbouring points lie further apart than the derivative allows.
     #[error("the curve jumps at parameter {0}")]
     Jump(f64),
-    /// The tolerance was not reached.
-    #[error("the arcs stay {0} mm from the curve")]
+    /// The tolerance was not reached: the distance left, mm.
+    #[error("the arcs stay further from the curve than the tolerance")]
     NotReached(f64),
 }
 

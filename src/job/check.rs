@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::text::Reader;
 use super::*;
 use crate::fault::{Fault, Kind, Place};
-use crate::length::{told, trimmed, unrounded};
+use crate::length::{Round, told, told_unrounded, trimmed, unrounded};
 use crate::stock::same_thickness;
 
 /// Least length of stanchion between the plates, mm: shorter, there is no
@@ -28,6 +28,11 @@ struct Checks<'a> {
 impl Checks<'_> {
     fn mm(&self, v: f64) -> String {
         told(v, self.job.show)
+    }
+
+    /// The least that a mend asks for.
+    fn least(&self, v: f64) -> String {
+        told_unrounded(v, self.job.show, Round::Up)
     }
 
     fn add(&mut self, kind: Kind, field: &str, what: String, mend: impl Into<String>) {
@@ -101,7 +106,7 @@ fn cap(c: &mut Checks<'_>) {
         c.mm(need),
         sum.join(" + ")
     );
-    let short = c.mm(need - s.cap_width);
+    let short = c.least(need - s.cap_width);
     c.add(
         Kind::Section,
         "section.cap_width",
@@ -158,7 +163,7 @@ fn height(c: &mut Checks<'_>) {
         );
         let mend = format!(
             "leave at least {} between the plates",
-            c.mm(LEAST_STANCHION)
+            c.least(LEAST_STANCHION)
         );
         c.add(Kind::Section, "bulwark.height", what, mend);
     }
@@ -177,7 +182,7 @@ fn rows(c: &mut Checks<'_>, name: &str, plate: &Plate, holes: &Fasteners) {
                 c.mm(holes.diameter),
                 c.mm(row)
             );
-            let mend = format!("keep 1.5 diameters, {}, from the edge", c.mm(edge));
+            let mend = format!("keep 1.5 diameters, {}, from the edge", c.least(edge));
             c.add(Kind::Section, &field(key), what, mend);
         }
     }
@@ -190,7 +195,7 @@ fn rows(c: &mut Checks<'_>, name: &str, plate: &Plate, holes: &Fasteners) {
             c.mm(plate.width),
             c.mm(between)
         );
-        let mend = format!("leave 1.5 diameters, {}, between the rows", c.mm(edge));
+        let mend = format!("leave 1.5 diameters, {}, between the rows", c.least(edge));
         c.add(Kind::Section, &field("inboard_row"), what, mend);
     }
     if holes.clear_of_butt < edge {
@@ -199,7 +204,7 @@ fn rows(c: &mut Checks<'_>, name: &str, plate: &Plate, holes: &Fasteners) {
             c.mm(holes.diameter),
             c.mm(holes.clear_of_butt)
         );
-        let mend = format!("keep 1.5 diameters, {}, from the end", c.mm(edge));
+        let mend = format!("keep 1.5 diameters, {}, from the end", c.least(edge));
         c.add(Kind::Section, &field("clear_of_butt"), what, mend);
     }
     if holes.spacing < SPACING_DIAMETERS * holes.diameter {
@@ -210,7 +215,7 @@ fn rows(c: &mut Checks<'_>, name: &str, plate: &Plate, holes: &Fasteners) {
         );
         let mend = format!(
             "space them by 3 diameters, {}, or more",
-            c.mm(SPACING_DIAMETERS * holes.diameter)
+            c.least(SPACING_DIAMETERS * holes.diameter)
         );
         c.add(Kind::Section, &field("spacing"), what, mend);
     }

@@ -10,7 +10,7 @@ use toml::de::{DeTable, DeValue};
 use super::text::{Reader, full_name, length_kind};
 use super::{At, Position, Side};
 use crate::fault::{Fault, Kind, Place};
-use crate::length::{self, WITH_UNIT, unrounded};
+use crate::length::{self, Round, WITH_UNIT, unrounded};
 use crate::limits::{self, ITEMS, NAME_LETTERS, NOTE_LETTERS};
 use crate::stock::{self, nearest};
 
@@ -55,12 +55,13 @@ impl Limits {
             }
     }
 
-    fn words(self, figure: impl Fn(f64) -> String) -> String {
-        let least = figure(self.least);
+    fn words(self, figure: impl Fn(f64, Round) -> String) -> String {
+        let least = figure(self.least, Round::Up);
+        let most = || figure(self.most, Round::Down);
         match (self.open, self.most.is_finite()) {
-            (true, true) => format!("above {least} and at most {}", figure(self.most)),
+            (true, true) => format!("above {least} and at most {}", most()),
             (true, false) => format!("above {least}"),
-            (false, true) => format!("from {least} to {}", figure(self.most)),
+            (false, true) => format!("from {least} to {}", most()),
             (false, false) => format!("{least} or more"),
         }
     }
@@ -300,7 +301,9 @@ impl<'r, 't> Table<'r, 't> {
             return None;
         };
         match length::parse(text) {
-            Ok(mm) => self.limited(key, mm, limits, |v| self.reader.told_unrounded(v)),
+            Ok(mm) => self.limited(key, mm, limits, |v, round| {
+                self.reader.told_unrounded(v, round)
+            }),
             Err(e) => {
                 self.fault(length_kind(e.wrong), key, e.what, e.mend);
                 None
@@ -329,7 +332,7 @@ impl<'r, 't> Table<'r, 't> {
         key: &str,
         v: f64,
         limits: Limits,
-        figure: impl Fn(f64) -> String,
+        figure: impl Fn(f64, Round) -> String,
     ) -> Option<f64> {
         if limits.hold(v) {
             return Some(v);
@@ -337,7 +340,7 @@ impl<'r, 't> Table<'r, 't> {
         self.fault(
             Kind::Range,
             key,
-            format!("`{key}` is {}", figure(v)),
+            format!("`{key}` is {}", figure(v, Round::Nearest)),
             format!("it must be {}", limits.words(figure)),
         );
         None
@@ -374,7 +377,7 @@ impl<'r, 't> Table<'r, 't> {
                 return None;
             }
         };
-        let figure = |v: f64| format!("{} {unit}", unrounded(v)).trim_end().to_owned();
+        let figure = |v: f64, _| format!("{} {unit}", unrounded(v)).trim_end().to_owned();
         match number {
             Some(v) if v.is_finite() => self.limited(key, v, limits, figure),
             _ => {

@@ -315,3 +315,52 @@ proptest! {
         }
     }
 }
+
+/// What a refusal asks for, typed in, is taken: of every length of the starter.
+#[test]
+fn a_limit_that_is_printed_is_taken_when_it_is_typed() {
+    let text = STARTER.replace("show = \"mm\"", "show = \"feet-inches\"");
+    let lengths: Vec<&str> = (text.lines())
+        .filter(|l| {
+            let value = l
+                .split_once(" = \"")
+                .map(|(_, v)| v.split('"').next().unwrap_or(""));
+            value.is_some_and(|v| crate::length::parse(v).is_ok())
+        })
+        .collect();
+    let of_range = |text: &str, key: &str| -> Option<Fault> {
+        let found = parse(text, "job.toml", "").err()?;
+        let here = |f: &Fault| {
+            f.kind == Kind::Range && f.mend.starts_with("it must be") && f.what.contains(key)
+        };
+        found.0.into_iter().find(here)
+    };
+    let mut tried = 0;
+    for line in lengths {
+        let key = line.split(" = ").next().unwrap_or_default().trim();
+        let with = |value: &str| text.replacen(line, &format!("{key} = \"{value}\""), 1);
+        for wrong in ["-900 m", "900 m"] {
+            let Some(refused) = of_range(&with(wrong), key) else {
+                continue;
+            };
+            let limits: Vec<&str> = (refused.mend.trim_start_matches("it must be "))
+                .split_inclusive(')')
+                .map(|l| l.trim_start_matches(" to ").trim_start_matches("from "))
+                .filter(|l| !l.contains("above"))
+                .collect();
+            for limit in limits {
+                let figure = limit.trim_start_matches(" and at most ");
+                let (inches, mm) = figure.split_once(" (").expect("both units");
+                for typed in [
+                    inches,
+                    mm.trim_end_matches(" or more").trim_end_matches(')'),
+                ] {
+                    let again = of_range(&with(typed), key);
+                    assert!(again.is_none(), "{line}: {typed}: {again:?}");
+                    tried += 1;
+                }
+            }
+        }
+    }
+    assert!(tried > 40, "{tried}");
+}

@@ -9,7 +9,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::{At, Position, Side};
 use crate::fault::{Fault, Faults, Kind, Place, keep_first};
-use crate::length::{Show, Wrong, told, told_unrounded};
+use crate::length::{Round, Show, Wrong, told, told_unrounded};
 
 /// Kind of fault that a bad length makes.
 pub(crate) fn length_kind(wrong: Wrong) -> Kind {
@@ -145,9 +145,9 @@ impl<'t> Reader<'t> {
         told(mm, self.show.get())
     }
 
-    /// The same, unrounded: a figure beside the limit that it breaks.
-    pub(super) fn told_unrounded(&self, mm: f64) -> String {
-        told_unrounded(mm, self.show.get())
+    /// The same, unrounded: a figure beside the limit that it breaks, or the limit.
+    pub(super) fn told_unrounded(&self, mm: f64, round: Round) -> String {
+        told_unrounded(mm, self.show.get(), round)
     }
 
     /// States how stations count, and the only side surveyed if it is known.

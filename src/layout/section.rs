@@ -16,8 +16,7 @@ use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec3, vec3};
 use crate::job::{Job, Side};
-use crate::length::{Show, trimmed};
-use crate::quantity::MM_PER_IN;
+use crate::length::{fine, fine_up};
 
 /// Deepest that a corner is bevelled to clear the planking, mm: a grinder
 /// takes that off an edge in passing; a corner that is deeper wants another
@@ -202,24 +201,6 @@ fn unfollowed(way: &Way<'_>, t: f64) -> Fault {
         "the planking's inner face cannot be followed here, so the plates cannot be checked against it",
         "check height, lean and slope at this place",
     )
-}
-
-/// Hundredths of a millimetre, or thousandths of an inch: sixteenths are too
-/// coarse for what is ground off an edge.
-fn fine(mm: f64, show: Show) -> String {
-    match show {
-        Show::Mm => format!("{} mm", trimmed(mm, 2)),
-        Show::FeetInches => format!("{} in", trimmed(mm / MM_PER_IN, 3)),
-    }
-}
-
-/// The same, never less than it is.
-fn fine_up(mm: f64, show: Show) -> String {
-    let unit = match show {
-        Show::Mm => 0.01,
-        Show::FeetInches => 0.001 * MM_PER_IN,
-    };
-    fine((mm / unit - 1e-6).ceil() * unit, show)
 }
 
 /// A place against the planking's inner face.

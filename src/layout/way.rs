@@ -8,7 +8,7 @@ use crate::fault::{Fault, Kind, Place};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, Vec3, trig, vec2, vec3};
 use crate::job::{At, Job, Position, Side, TopSlope};
-use crate::length::{FOOT, INCH, Unit, show, trimmed};
+use crate::length::{Unit, show, trimmed};
 use crate::survey::End;
 
 /// The two plates' guides on one smooth length of a chain.
@@ -39,13 +39,9 @@ fn warranted(job: &Job, accuracy: f64) -> usize {
     /// A millionth of the unit: no survey is finer.
     const MOST: usize = 6;
     let of = |unit: Unit| {
-        let mut last = match unit {
-            Unit::Mm => 1.0,
-            Unit::M => 1000.0,
-            Unit::In => INCH,
-            Unit::Ft => FOOT,
-            // Fractions and eighths are as fine as they were booked.
-            Unit::FeetInches | Unit::FeetInchesEighths => return 0,
+        // Fractions and eighths are as fine as they were booked.
+        let Some(mut last) = unit.mm() else {
+            return 0;
         };
         let mut decimals = 0;
         while last > accuracy && decimals < MOST {

@@ -48,17 +48,16 @@ pub(super) fn cell(text: &str, unit: Unit) -> Result<f64, LengthError> {
     let fraction = scan.tokens.contains(&Token::Slash);
     let value = scan.mixed()?;
     scan.end()?;
-    match unit {
-        Unit::Mm | Unit::M if fraction => Err(LengthError::new(
+    if fraction && matches!(unit, Unit::Mm | Unit::M) {
+        return Err(LengthError::new(
             Wrong::Form,
             format!("`{}` is a fraction in a metric table", text.trim()),
             "write metric lengths as decimals, or give the cell its own unit",
-        )),
-        Unit::Mm => Ok(sign * value),
-        Unit::M => Ok(sign * value * 1000.0),
-        Unit::In => Ok(sign * value * INCH),
-        Unit::Ft => Ok(sign * value * FOOT),
-        Unit::FeetInches | Unit::FeetInchesEighths if value > 0.0 => {
+        ));
+    }
+    match unit.mm() {
+        Some(mm) => Ok(sign * value * mm),
+        None if value > 0.0 => {
             let as_booked = |mm: f64| booked(sign * value * mm, unit);
             Err(LengthError::new(
                 Wrong::Unit,
@@ -74,7 +73,7 @@ pub(super) fn cell(text: &str, unit: Unit) -> Result<f64, LengthError> {
                 ),
             ))
         }
-        Unit::FeetInches | Unit::FeetInchesEighths => Ok(0.0),
+        None => Ok(0.0),
     }
 }
 

@@ -168,6 +168,57 @@ fn faults_tell_lengths_in_the_jobs_units_and_limits_unrounded() {
     }
 }
 
+/// A limit, typed back as it is printed, in either of its units.
+fn typed_back(text: &str) -> Vec<f64> {
+    let (first, second) = text.split_once(" (").unwrap_or((text, text));
+    [first, second.trim_end_matches(')')]
+        .map(|t| parse(t).unwrap())
+        .to_vec()
+}
+
+proptest! {
+    #[test]
+    fn a_limit_typed_back_is_within_itself(mm in -2e5..2e5_f64, small in 0.0..30.0_f64) {
+        let decimal = |v: f64| (v * 1000.0).round() / 1000.0;
+        let sixteenth = mm.round() * 15_875.0 / 10_000.0;
+        for limit in [decimal(mm), decimal(small), mm.round(), small.round(), sixteenth] {
+            for shown in [Show::Mm, Show::FeetInches] {
+                for read in typed_back(&told_unrounded(limit, shown, Round::Up)) {
+                    prop_assert!(read >= limit && read < limit + INCH / 15.9, "{limit}: {read}");
+                }
+                for read in typed_back(&told_unrounded(limit, shown, Round::Down)) {
+                    prop_assert!(read <= limit && read > limit - INCH / 15.9, "{limit}: {read}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn limits_are_rounded_to_their_own_side_and_sixteenths_stay() {
+    for (mm, least, most) in [
+        (50.0, "2 in (50 mm)", "1 15/16 in (50 mm)"),
+        (3.175, "1/8 in (3.175 mm)", "1/8 in (3.175 mm)"),
+        (9.0, "0.355 in (9 mm)", "0.354 in (9 mm)"),
+        (762.0, "2 ft 6 in (762 mm)", "2 ft 6 in (762 mm)"),
+        (0.0, "0 in (0 mm)", "0 in (0 mm)"),
+    ] {
+        assert_eq!(told_unrounded(mm, Show::FeetInches, Round::Up), least);
+        assert_eq!(told_unrounded(mm, Show::FeetInches, Round::Down), most);
+    }
+}
+
+#[test]
+fn fine_lengths_are_decimals_and_never_less_than_asked() {
+    assert_eq!(fine(3.0, Show::Mm), "3.00 mm");
+    assert_eq!(fine(3.0, Show::FeetInches), "0.118 in");
+    assert_eq!(fine_up(0.001, Show::Mm), "0.01 mm");
+    assert_eq!(fine_up(0.001, Show::FeetInches), "0.001 in");
+    let at = Vec2 { x: 38.1, y: 0.3 };
+    assert_eq!(place(at, Show::Mm), "x 38.1 mm, y 0.3 mm");
+    assert_eq!(place(at, Show::FeetInches), "x 1 1/2 in, y 0 in");
+}
+
 #[test]
 fn bad_cells_are_refused_by_kind() {
     for (text, unit, wrong) in [

@@ -1,7 +1,9 @@
 //! The edge of the flat strip as lines and arcs.
 
 use crate::fault::Fault;
-use crate::geom::{Outline, Vec2, Vertex, biarc};
+use crate::geom::biarc::{self, FitFault};
+use crate::geom::{Outline, Vec2, Vertex};
+use crate::length::told;
 
 use super::input::{Options, PartInput};
 
@@ -32,8 +34,14 @@ pub(super) fn outline(input: &PartInput, options: &Options) -> Result<Outline, F
             continue;
         }
         let mut chain = biarc::fit(curve, range, options.outline_tolerance).map_err(|e| {
+            let why = match e {
+                FitFault::NotReached(mm) => {
+                    format!("they stay {} from the curve", told(mm, options.show))
+                }
+                e => e.to_string(),
+            };
             input.fault(
-                format!("its edge cannot be drawn as lines and arcs: {e}"),
+                format!("its edge cannot be drawn as lines and arcs: {why}"),
                 "look at the survey near this place, or allow a larger outline tolerance",
             )
         })?;

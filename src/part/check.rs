@@ -2,6 +2,7 @@
 
 use crate::geom::Vec2;
 use crate::geom::outline::arc_of;
+use crate::length::{Show, place, told};
 
 use super::room::{Profile, distance_to_line, line_block};
 use super::{MarkKind, Part};
@@ -20,19 +21,19 @@ const MARK_INSIDE: f64 = 0.5;
 /// outline finite, counter-clockwise, simple, at the origin; holes inside
 /// with metal round them; marks and labels inside; letters off the holes.
 #[must_use]
-pub fn validate(part: &Part) -> Vec<String> {
+pub fn validate(part: &Part, shown: Show) -> Vec<String> {
     let mut out = Vec::new();
-    if let Err(e) = outline(part) {
+    if let Err(e) = outline(part, shown) {
         out.push(e);
         return out;
     }
     let profile = Profile::new(&part.outline);
-    holes(part, &profile, &mut out);
-    marks(part, &profile, &mut out);
+    holes(part, &profile, shown, &mut out);
+    marks(part, &profile, shown, &mut out);
     out
 }
 
-fn outline(part: &Part) -> Result<(), String> {
+fn outline(part: &Part, shown: Show) -> Result<(), String> {
     let finite = part
         .outline
         .vertices
@@ -57,8 +58,8 @@ fn outline(part: &Part) -> Result<(), String> {
     }
     if let Some(p) = crossing(&part.outline.flatten(FLATTEN)) {
         return Err(format!(
-            "the outline crosses itself near x {:.1} mm, y {:.1} mm",
-            p.x, p.y
+            "the outline crosses itself near {}",
+            place(p, shown)
         ));
     }
     Ok(())
@@ -94,47 +95,42 @@ fn crossing(points: &[Vec2]) -> Option<Vec2> {
     None
 }
 
-fn holes(part: &Part, profile: &Profile, out: &mut Vec<String>) {
+fn holes(part: &Part, profile: &Profile, shown: Show, out: &mut Vec<String>) {
     let mut sorted: Vec<_> = part.holes.iter().collect();
     sorted.sort_by(|a, b| a.centre.x.total_cmp(&b.centre.x));
     let widest = sorted.iter().fold(0.0, |m: f64, h| m.max(h.diameter));
     for (i, h) in sorted.iter().enumerate() {
-        let (x, y, r) = (h.centre.x, h.centre.y, h.diameter / 2.0);
+        let (at, r) = (place(h.centre, shown), h.diameter / 2.0);
         if !(r > 0.0 && profile.holds_disc(h.centre, r + LEAST_METAL)) {
             out.push(format!(
-                "the hole of {:.1} mm at x {x:.1} mm, y {y:.1} mm is not inside the outline with {LEAST_METAL} mm of metal round it",
-                h.diameter
+                "the hole of {} at {at} is not inside the outline with {} of metal round it",
+                told(h.diameter, shown),
+                told(LEAST_METAL, shown)
             ));
         }
         for o in &sorted[i + 1..] {
-            if o.centre.x - x > widest + LEAST_METAL {
+            if o.centre.x - h.centre.x > widest + LEAST_METAL {
                 break;
             }
             if h.centre.distance(o.centre) < r + o.diameter / 2.0 + LEAST_METAL {
-                out.push(format!("two holes meet at x {x:.1} mm, y {y:.1} mm"));
+                out.push(format!("two holes meet at {at}"));
             }
         }
     }
 }
 
-fn marks(part: &Part, profile: &Profile, out: &mut Vec<String>) {
+fn marks(part: &Part, profile: &Profile, shown: Show, out: &mut Vec<String>) {
     let mut named = false;
     for mark in &part.marks {
         named |= mark.kind == MarkKind::Letters;
         for line in mark.strokes.iter().flat_map(|s| s.windows(2)) {
             let (a, b) = (line[0], line[1]);
             if !profile.holds(&line_block(a, b), MARK_INSIDE) {
-                out.push(format!(
-                    "a mark leaves the part near x {:.1} mm, y {:.1} mm",
-                    a.x, a.y
-                ));
+                out.push(format!("a mark leaves the part near {}", place(a, shown)));
             }
             let in_hole = |h: &super::Hole| distance_to_line(h.centre, a, b) < h.diameter / 2.0;
             if mark.kind == MarkKind::Letters && part.holes.iter().any(in_hole) {
-                out.push(format!(
-                    "letters lie in a hole near x {:.1} mm, y {:.1} mm",
-                    a.x, a.y
-                ));
+                out.push(format!("letters lie in a hole near {}", place(a, shown)));
             }
         }
     }

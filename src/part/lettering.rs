@@ -15,7 +15,7 @@ use crate::fault::Fault;
 use crate::geom::{Vec2, letters, vec2};
 use crate::job::Side;
 use crate::layout::{CrossKind, Face, Feature, MemberKind};
-use crate::length::Show;
+use crate::length::{Show, told};
 use crate::pairs::ascii;
 use crate::quantity;
 
@@ -71,7 +71,7 @@ pub(super) fn letter(sheet: &mut Sheet, show: Show) -> Result<(), Fault> {
         stanchion_name(sheet, &way, tag);
     }
     fill_footprints(sheet);
-    let spot = names(sheet, &way)?;
+    let spot = names(sheet, &way, show)?;
     for tag in &tags {
         match tag.of {
             Named::Stanchion => {}
@@ -156,10 +156,10 @@ fn spare(sheet: &mut Sheet, way: &Way, text: &str, search: Search) {
 
 /// The part's name, and the room kept for its label: under a doubler only
 /// where it covers all the room that there is.
-fn names(sheet: &mut Sheet, way: &Way) -> Result<Block, Fault> {
+fn names(sheet: &mut Sheet, way: &Way, show: Show) -> Result<Block, Fault> {
     let write = |sheet: &mut Sheet| {
-        let spot = name_spot(sheet, way)?;
-        name(sheet, way)?;
+        let spot = name_spot(sheet, way, show)?;
+        name(sheet, way, show)?;
         Ok(spot)
     };
     let clear = write(sheet);
@@ -179,7 +179,7 @@ fn hides(feature: &Feature) -> bool {
     matches!(feature, Feature::Doubler { .. })
 }
 
-fn name(sheet: &mut Sheet, way: &Way) -> Result<(), Fault> {
+fn name(sheet: &mut Sheet, way: &Way, show: Show) -> Result<(), Fault> {
     let text = sheet.input.name;
     if text.trim().is_empty() {
         return Err(sheet
@@ -196,7 +196,10 @@ fn name(sheet: &mut Sheet, way: &Way) -> Result<(), Fault> {
         return Ok(());
     }
     Err(sheet.input.fault(
-        "its name finds no room among holes and lines, even 4 mm high",
+        format!(
+            "its name finds no room among holes and lines, even {} high",
+            told(NAME_HEIGHTS[NAME_HEIGHTS.len() - 1], show)
+        ),
         "give it a shorter name, or fewer holes",
     ))
 }
@@ -489,7 +492,7 @@ fn caption(sheet: &Sheet, way: &Way) -> Option<Caption> {
 
 /// Keeps room for the label with the part's name, in case the box with all
 /// lines finds none.
-fn name_spot(sheet: &mut Sheet, way: &Way) -> Result<Block, Fault> {
+fn name_spot(sheet: &mut Sheet, way: &Way, show: Show) -> Result<Block, Fault> {
     let lines = [ascii(sheet.input.name)];
     let along = way.everywhere(way.favoured(sheet, 0.55), &ROWS);
     let upright = Search {
@@ -505,7 +508,10 @@ fn name_spot(sheet: &mut Sheet, way: &Way) -> Result<Block, Fault> {
         }
     }
     Err(sheet.input.fault(
-        "the label with its name finds no room, even 2.5 mm high",
+        format!(
+            "the label with its name finds no room, even {} high",
+            told(NAME_LABEL_HEIGHTS[NAME_LABEL_HEIGHTS.len() - 1], show)
+        ),
         "give it a shorter name, or fewer holes",
     ))
 }

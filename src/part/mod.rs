@@ -183,7 +183,7 @@ pub fn detail(input: &PartInput, options: &Options) -> Result<Part, Fault> {
         allowance,
         frame,
     };
-    let broken = validate(&part);
+    let broken = validate(&part, options.show);
     if broken.is_empty() {
         Ok(part)
     } else {

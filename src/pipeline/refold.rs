@@ -13,7 +13,7 @@ use crate::geom::outline::arc_of;
 use crate::geom::{Outline, Vec2, Vec3, vec2};
 use crate::job::Job;
 use crate::layout::Member;
-use crate::length::number;
+use crate::length::{place, told};
 use crate::part::Part;
 use crate::write::dxf::{LayerShapes, read_profiles, style};
 
@@ -51,8 +51,13 @@ pub(super) fn prove(
         .and_then(outer)
         .ok_or_else(|| fault("its file has no outer profile".to_owned()))?;
     let circles = layer(Layer::Hole).map_or(&[][..], |l| &l.circles);
-    let (gap, at) =
-        compare(member, outline, circles, schedule).map_err(|e| fault(e.to_string()))?;
+    let (gap, at) = compare(member, outline, circles, schedule).map_err(|e| {
+        let at = match e {
+            RefoldError::Outside { x, y } => format!("at {}: ", place(vec2(x, y), job.show)),
+            _ => String::new(),
+        };
+        fault(format!("{at}{e}"))
+    })?;
     let allowed = job.tolerance.outline_mm + UNEXPLAINED_MM;
     if gap.mm <= allowed {
         return Ok(gap.mm);
@@ -62,12 +67,11 @@ pub(super) fn prove(
         Where::Hole(_) => "hole",
     };
     Err(fault(format!(
-        "its drawing folded by its bend schedule lies {} mm off the member, at the {what} at x {} mm, \
-         y {} mm of the part; up to {} mm is explained",
-        number(gap.mm, 3),
-        number(at.x, 1),
-        number(at.y, 1),
-        number(allowed, 3),
+        "its drawing folded by its bend schedule lies {} off the member, at the {what} at {} of the \
+         part; up to {} is explained",
+        told(gap.mm, job.show),
+        place(at, job.show),
+        told(allowed, job.show),
     )))
 }
 

@@ -135,10 +135,10 @@ fn cut_text(input: &Input<'_>) -> String {
 /// The process's figures in every thickness of the sheets.
 fn process_text(input: &Input<'_>) -> String {
     let (job, show) = (input.job, input.job.show);
-    let figure = |v: Option<f64>, unit: &str| match v {
-        Some(v) => format!("{} {unit}", length::trimmed(v, 2)),
-        None => "not known".to_owned(),
+    let known_or = |v: Option<f64>, told: &dyn Fn(f64) -> String| {
+        v.map_or_else(|| "not known".to_owned(), told)
     };
+    let speed = |v| known_or(v, &|v| quantity::speed(v, show));
     let mut table = Table::new(&[
         ("in plate of", ""),
         ("cut at", ""),
@@ -153,10 +153,10 @@ fn process_text(input: &Input<'_>) -> String {
         known |= rules.speed.or(rules.pierce_s).or(rules.travel).is_some();
         table.row(vec![
             quantity::thickness(thickness, show),
-            figure(rules.speed, "mm/min"),
-            figure(rules.pierce_s, "s"),
-            figure(rules.travel, "mm/min"),
-            figure(rules.marking, "mm/min"),
+            speed(rules.speed),
+            known_or(rules.pierce_s, &|s| format!("{} s", length::trimmed(s, 2))),
+            speed(rules.travel),
+            speed(rules.marking),
             match rules.smallest_hole {
                 d if d > 0.0 => quantity::thickness(d, show),
                 _ => "not known".to_owned(),

@@ -7,14 +7,13 @@ use std::f64::consts::{PI, SQRT_2};
 use rayon::prelude::*;
 
 use super::csv_text;
-use super::fairness::fine;
 use crate::fair::{Accuracy, Again, FairEdge, FairLength, Surety, frame};
 use crate::fault::Fault;
 use crate::geom::quadrature::GAUSS_5;
 use crate::geom::{Vec2, trig};
 use crate::job::Job;
 use crate::layout::{Joint, JointForm, Layout, Member, MemberKind};
-use crate::length::{Show, number};
+use crate::length::{Show, fine, number};
 use crate::quantity::MM_PER_IN;
 
 /// Part of all surveys whose fit is as good as told.

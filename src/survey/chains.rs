@@ -11,7 +11,7 @@ use super::{Booked, Chain, End, Note, Point, SlopeGiven, Survey, datum, dxf, set
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::{Vec2, Vec3, vec3};
 use crate::job::{EndStyle, Side, Stern, SurveyFile, SurveyJob, TableForm};
-use crate::length::{Show, show, told};
+use crate::length::{Round, Show, show, told, told_unrounded};
 use crate::tolerance::Tolerance;
 
 /// An inboard point lies at least this far inboard of its edge point, mm:
@@ -422,7 +422,7 @@ fn check_inboard(p: &Point, inboard: Vec3, along: Vec2, shown: Show, faults: &mu
         );
         let mend = format!(
             "it must lie at least {} inboard: correct the point, or leave its cells empty",
-            told(LEAST_INBOARD, shown)
+            told_unrounded(LEAST_INBOARD, shown, Round::Up)
         );
         faults.push(at_point(p, Kind::Survey, "inboard", what, &mend));
         return;

@@ -11,7 +11,7 @@ use super::rows::Context;
 use super::{Note, Point};
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{Stern, SurveyFile, SurveyJob, TableForm};
-use crate::length::{FOOT, INCH, Show, Unit, Wrong, booked, parse_cell, show};
+use crate::length::{Show, Unit, Wrong, booked, parse_cell, show};
 
 /// A deck edge is this long, mm: shorter or longer is looked at again.
 const LONG: [f64; 2] = [2_000.0, 150_000.0];
@@ -194,20 +194,9 @@ impl Odd {
 
 /// A width in the notation it was booked in, where that is a loftsman's.
 fn booked_wide(mm: f64, unit: Unit, shown: Show) -> String {
-    match decimal(unit) {
+    match unit.mm() {
         None => booked(mm, unit),
         Some(_) => show(mm, shown),
-    }
-}
-
-/// Millimetres in a decimal unit.
-fn decimal(unit: Unit) -> Option<f64> {
-    match unit {
-        Unit::Mm => Some(1.0),
-        Unit::M => Some(1000.0),
-        Unit::In => Some(INCH),
-        Unit::Ft => Some(FOOT),
-        Unit::FeetInches | Unit::FeetInchesEighths => None,
     }
 }
 
@@ -228,9 +217,9 @@ pub(super) fn size(portions: &[&Portion], job: &SurveyJob) -> Option<Odd> {
     if within(LONG, long) || !alike || points().count() < 3 {
         return None;
     }
-    let per = decimal(unit)?;
+    let per = unit.mm()?;
     let others: Vec<String> = (Unit::NAMES.iter())
-        .filter_map(|(name, u)| Some((*name, long / per * decimal(*u)?)))
+        .filter_map(|(name, u)| Some((*name, long / per * u.mm()?)))
         .filter(|(_, mm)| within(USUAL, *mm))
         .map(|(name, mm)| format!("{name} ({} long)", show(mm, job.show)))
         .collect();

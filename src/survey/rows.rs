@@ -7,7 +7,7 @@ use super::{Booked, Point, SlopeGiven};
 use crate::fault::{Fault, Kind, Place, keep_first};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Side, SurveyFile, SurveyJob, TableForm, length_kind};
-use crate::length::{Unit, parse_cell, show, told_unrounded};
+use crate::length::{Round, Unit, parse_cell, show, told_unrounded};
 use crate::tolerance::Tolerance;
 
 /// Steepest lean, degrees; as in a job file.
@@ -210,9 +210,10 @@ impl Row<'_> {
     fn length_within(&mut self, name: &'static str, least: f64, most: f64) -> Option<f64> {
         let mm = self.length(name)?;
         if mm < least || mm > most {
-            let told = |mm: f64| told_unrounded(mm, self.context.job.show);
-            let what = format!("`{name}` is {}", told(mm));
-            let mend = format!("it must be from {} to {}", told(least), told(most));
+            let told = |mm: f64, round| told_unrounded(mm, self.context.job.show, round);
+            let what = format!("`{name}` is {}", told(mm, Round::Nearest));
+            let (least, most) = (told(least, Round::Up), told(most, Round::Down));
+            let mend = format!("it must be from {least} to {most}");
             self.fault(Kind::Range, name, what, mend);
             return None;
         }

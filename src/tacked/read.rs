@@ -6,7 +6,7 @@ use super::Mark;
 use crate::fault::{Fault, Faults, Kind, Place, keep_first};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Job, length_kind};
-use crate::length::{parse_cell, told_unrounded};
+use crate::length::{Round, parse_cell, told_unrounded};
 use crate::stock::nearest;
 use crate::survey::lines::{self, Cell, Line};
 
@@ -350,11 +350,13 @@ impl Table<'_> {
         if (0.0..=MOST_LIMIT).contains(&mm) {
             return Some(mm);
         }
+        let told = |mm: f64, round| told_unrounded(mm, self.job.show, round);
         let text = (
-            format!("`limit` is {}", told_unrounded(mm, self.job.show)),
+            format!("`limit` is {}", told(mm, Round::Nearest)),
             format!(
-                "it must be from 0 mm to {}",
-                told_unrounded(MOST_LIMIT, self.job.show)
+                "it must be from {} to {}",
+                told(0.0, Round::Up),
+                told(MOST_LIMIT, Round::Down)
             ),
         );
         self.fault(line, "limit", Kind::Range, text);

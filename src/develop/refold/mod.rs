@@ -43,7 +43,7 @@ pub enum RefoldError {
         row: usize,
     },
     /// A point lies on no bend line.
-    #[error("the point ({x} mm, {y} mm) lies outside the bend schedule")]
+    #[error("a point lies outside the bend schedule")]
     Outside {
         /// Flat place.
         x: f64,

@@ -13,6 +13,7 @@ use super::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Vec2, vec2};
 use crate::job::{Rotation, Sheet};
+use crate::length::told;
 
 /// A turn may be off the job's rule by this much, rad: rounding only.
 const TURN: f64 = 1e-9;
@@ -224,6 +225,11 @@ impl Sheeted<'_> {
             .push(fault(Kind::Geometry, Some(self.index), what));
     }
 
+    /// A distance that is too small, never told as more than it is.
+    fn short(&self, mm: f64) -> String {
+        told((mm * 1000.0 + 1e-6).floor() / 1000.0, self.job.show)
+    }
+
     fn name(&self, part: usize) -> &str {
         &self.job.parts[part].name
     }
@@ -300,9 +306,10 @@ impl Sheeted<'_> {
         }
         if distance < self.job.edge_margin - self.job.slack {
             let what = format!(
-                "part {} lies {distance:.4} mm from the sheet's edge, its holes or clamps, and the margin is {} mm",
+                "part {} lies {} from the sheet's edge, its holes or clamps, and the margin is {}",
                 self.name(part),
-                self.job.edge_margin
+                self.short(distance),
+                told(self.job.edge_margin, self.job.show)
             );
             self.refuse(what);
         }
@@ -340,7 +347,9 @@ impl Sheeted<'_> {
                 "overlap or touch"
             };
             self.refuse(format!(
-                "parts {first} and {second} {how}: {distance:.4} mm apart, and the gap is {gap} mm",
+                "parts {first} and {second} {how}: {} apart, and the gap is {}",
+                self.short(distance),
+                told(gap, self.job.show)
             ));
         }
     }

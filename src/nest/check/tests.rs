@@ -227,7 +227,7 @@ fn arcs_are_measured_as_arcs() {
         6.0,
     );
     let f = only(&job, &nest(&[(100.0, 100.0, 0.0), (80.0, 145.99, 0.0)]));
-    assert!(f.what.contains("5.9900"), "{f}");
+    assert!(f.what.contains("5.99 mm"), "{f}");
     let r = check(&job, &nest(&[(100.0, 100.0, 0.3), (80.0, 146.0, 0.0)])).expect("exact");
     assert!((r.part_to_part.expect("two").distance - 6.0).abs() < 1e-9);
     // The bulge over the margin only.
@@ -256,7 +256,14 @@ fn nested_ring_sectors_are_measured_between_their_arcs() {
     let r = check(&job, &at(0.0)).expect("concentric");
     assert!((r.part_to_part.expect("two").distance - 6.0).abs() < 1e-9);
     let f = only(&job, &at(-0.01));
-    assert!(f.what.contains("5.9900"), "{f}");
+    assert!(f.what.contains("5.99 mm"), "{f}");
+    let feet = NestJob {
+        show: Show::FeetInches,
+        ..job
+    };
+    let f = only(&feet, &at(-0.01));
+    let words = "0.236 in (5.99 mm) apart, and the gap is 0.236 in (6 mm)";
+    assert!(f.what.contains(words), "{f}");
 }
 
 fn check_distance(a: (f64, f64, f64, f64, f64), b: (f64, f64, f64, f64, f64), exact: f64) {

@@ -1,6 +1,7 @@
 use super::*;
 use crate::geom::outline::polygon_contains;
 use crate::layout::CrossKind;
+use crate::length::Show;
 use proptest::prelude::*;
 
 fn segment_gap(a: [Vec2; 2], b: [Vec2; 2]) -> f64 {
@@ -419,10 +420,10 @@ fn a_name_without_room_is_refused_and_bad_parts_are_named() {
     assert!(refused.what.contains("hole"), "{}", refused.what);
 
     let good = detail(&input(&flat, &ends, &[]), &FINE).expect("a part");
-    assert!(validate(&good).is_empty());
+    assert!(validate(&good, Show::Mm).is_empty());
     let mut bad = good.clone();
     bad.outline = bad.outline.reversed();
-    assert!(validate(&bad)[0].contains("counter-clockwise"));
+    assert!(validate(&bad, Show::Mm)[0].contains("counter-clockwise"));
     let mut bad = good.clone();
     bad.outline = Outline::polygon(&[
         vec2(0.0, 0.0),
@@ -431,10 +432,15 @@ fn a_name_without_room_is_refused_and_bad_parts_are_named() {
         vec2(0.0, 40.0),
     ]);
     bad.outline.vertices[1].at.y = 90.0;
-    assert!(!validate(&bad).is_empty());
+    assert!(!validate(&bad, Show::Mm).is_empty());
     let mut bad = good.clone();
     bad.marks[0].strokes[0][0].x -= 1000.0;
-    assert!(validate(&bad)[0].contains("leaves"));
+    assert!(validate(&bad, Show::Mm)[0].contains("leaves"));
+    let feet = &validate(&bad, Show::FeetInches)[0];
+    assert!(
+        feet.contains("near x -") && feet.contains(" in, y "),
+        "{feet}"
+    );
     let mut bad = good;
     bad.holes = vec![
         Hole {
@@ -446,7 +452,11 @@ fn a_name_without_room_is_refused_and_bad_parts_are_named() {
             diameter: 10.0,
         },
     ];
-    assert!(validate(&bad).iter().any(|w| w.contains("two holes")));
+    assert!(
+        validate(&bad, Show::Mm)
+            .iter()
+            .any(|w| w.contains("two holes"))
+    );
 }
 
 proptest! {

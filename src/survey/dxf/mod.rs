@@ -19,7 +19,7 @@ use super::{Booked, Note, Point};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec3, vec3};
 use crate::job::Side;
-use crate::length::{FOOT, INCH, LONGEST_MM, Unit, trimmed};
+use crate::length::{FOOT, INCH, LONGEST_MM, trimmed};
 use crate::limits::ROWS;
 use crate::pairs::shortened;
 use crate::stock::nearest;
@@ -168,21 +168,15 @@ impl Drawing<'_> {
             Some(unit) => (unit, "unit"),
             None => (self.context.job.unit, "survey.unit"),
         };
-        let (factor, word) = match unit {
-            Unit::Mm => (1.0, "mm"),
-            Unit::M => (1000.0, "m"),
-            Unit::In => (INCH, "in"),
-            Unit::Ft => (FOOT, "ft"),
-            Unit::FeetInches | Unit::FeetInchesEighths => {
-                let place = self.place().field(key);
-                self.fault(
-                    place,
-                    Kind::Unit,
-                    "the numbers of a drawing are decimal, and the job's unit is feet and inches",
-                    "add unit = \"in\", \"ft\", \"mm\" or \"m\" to this [[survey.file]]",
-                );
-                return None;
-            }
+        let Some(factor) = unit.mm() else {
+            let place = self.place().field(key);
+            self.fault(
+                place,
+                Kind::Unit,
+                "the numbers of a drawing are decimal, and the job's unit is feet and inches",
+                "add unit = \"in\", \"ft\", \"mm\" or \"m\" to this [[survey.file]]",
+            );
+            return None;
         };
         let own = match stated {
             Units::Unitless => return Some(factor),
@@ -200,7 +194,7 @@ impl Drawing<'_> {
         self.fault(
             place,
             Kind::Conflict,
-            format!("the drawing says that it is in {}, and the job says {word}", own.1),
+            format!("the drawing says that it is in {}, and the job says {}", own.1, unit.name()),
             "set `unit` of this [[survey.file]] to the drawing's, or write the drawing again in the job's unit",
         );
         None
