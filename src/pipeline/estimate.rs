@@ -24,6 +24,7 @@ use crate::report::estimate::{
     estimate_json, estimate_page, estimate_text, variations_csv,
 };
 use crate::report::facts::{Basis, Facts, facts};
+use crate::report::fairness::misgivings;
 use crate::survey::Survey;
 use crate::write::svg::small_svg;
 
@@ -114,6 +115,7 @@ pub fn estimate(
         estimate.variations = vary::variations(with, &survey, &edge, figures, &steps, efforts);
     }
     estimate.add_notes(job);
+    estimate.warnings = misgivings(&survey, &edge.doubts);
     let mut files = BTreeMap::from([
         ("estimate.txt".to_owned(), estimate_text(&estimate, job)),
         ("estimate.csv".to_owned(), estimate_csv(&estimate, job)?),

@@ -3,6 +3,7 @@
 use super::lay;
 use crate::fault::Faults;
 use crate::job::{Job, SurveyFile};
+use crate::report::fairness::misgivings;
 use crate::report::tacked::{Line, Subject, tacked_json, tacked_text};
 use crate::tacked::{check, marks, pulls, read};
 
@@ -49,8 +50,10 @@ pub fn tacked_check(
         .as_ref()
         .map(|w| pulls(&tacked.checked, &w.checked))
         .unwrap_or_default();
+    let warnings = misgivings(&laid.survey, &laid.edge.doubts);
     let subject = Subject {
         job,
+        warnings: &warnings,
         tacked: &tacked,
         welded: welded.as_ref(),
         pulls: &pulled,

@@ -11,11 +11,10 @@ use crate::fair::compare::Unlike;
 use crate::fair::{Accuracy, Again, Doubt, FairEdge, Finding, FindingKind, LineKind};
 use crate::fault::Fault;
 use crate::job::{Act, Job};
-use crate::length::{Show, number, show};
-use crate::quantity::MM_PER_IN;
+use crate::length::{Show, fine, number, show};
 use crate::survey::{Applied, Note, Survey};
 
-pub use doubted::{doubted_notice, unsettled};
+pub use doubted::{doubted_notice, misgivings, unsettled};
 pub use json::fairness_json;
 pub(super) use json::{DoubtRow, SurveyRows, doubt_rows, survey_rows};
 
@@ -49,14 +48,6 @@ fn moved(mm: f64, words: [&str; 2], shown: Show) -> String {
     }
     let word = words[usize::from(mm < 0.0)];
     format!("{word} {}", show(mm.abs(), shown))
-}
-
-/// A tolerance or an accuracy with its unit: finer than the sixteenths that moves are shown in.
-pub(super) fn fine(mm: f64, shown: Show) -> String {
-    match shown {
-        Show::Mm => format!("{} mm", number(mm, 2)),
-        Show::FeetInches => format!("{} in", number(mm / MM_PER_IN, 3)),
-    }
 }
 
 const HEIGHT: [&str; 2] = ["raise", "lower"];
@@ -208,7 +199,7 @@ fn between(input: &Fairness<'_>, chain: usize, t: f64) -> String {
 fn findings(input: &Fairness<'_>) -> Vec<String> {
     let sentence = |f: &Finding| {
         let place = between(input, f.chain, f.t);
-        let size = show(f.size, input.job.show);
+        let size = fine(f.size, input.job.show);
         match f.kind {
             FindingKind::Tolerance => format!(
                 "{}: point left by {size} {}, more than its tolerance, {place}{}",
@@ -216,7 +207,7 @@ fn findings(input: &Fairness<'_>) -> Vec<String> {
                 f.view.words(),
                 f.unlike.map_or_else(String::new, |by| format!(
                     "; port and starboard differ by {} there",
-                    show(by, input.job.show)
+                    fine(by, input.job.show)
                 ))
             ),
             _ => format!(

@@ -8,7 +8,7 @@ use super::table::{Table, wrapped};
 use crate::fault::Fault;
 use crate::job::Job;
 use crate::layout::side_name;
-use crate::length::{Show, show};
+use crate::length::{Show, fine_up, show};
 use crate::tacked::{Checked, FEWEST, Judged, Left, Pull, Stood, Verdict};
 
 /// Letters in a line of running text.
@@ -34,6 +34,8 @@ pub struct Subject<'a> {
     pub welded: Option<&'a Line>,
     /// Welded less tacked, by stanchion.
     pub pulls: &'a [Pull],
+    /// What is to be known of the survey before the verdict. Sentences.
+    pub warnings: &'a [String],
 }
 
 impl Subject<'_> {
@@ -78,6 +80,12 @@ pub fn tacked_text(subject: &Subject<'_>) -> String {
     let mut out = format!("{}\n", job.heading());
     if !job.note.is_empty() {
         out.push_str(&format!("{}\n", wrapped(&job.note, LINE, "")));
+    }
+    for w in subject.warnings {
+        out.push_str(&format!(
+            "{}\n",
+            wrapped(&format!("warning: {w}"), LINE, "  ")
+        ));
     }
     out.push_str(&line_text("AS TACKED", subject.tacked, job.show));
     if let Some(welded) = subject.welded {
@@ -180,8 +188,8 @@ fn row_texts(c: &Checked, row: &Judged, as_shown: Show) -> Vec<String> {
         }
         out.push(format!(
             "{between}, {view}: not fair. No smooth line lies within {reach} of every stanchion; \
-             the nearest leaves some by {}.",
-            show(c.accuracy + v.need, as_shown)
+             the nearest leaves some by {} more.",
+            fine_up(v.need, as_shown)
         ));
         if let Some(left) = &v.left {
             let words = if view == "in plan" {
@@ -226,7 +234,7 @@ fn left_text(own: &[Stood], words: [&str; 2], left: &Left, as_shown: Show) -> St
         "No moves within the limits make it fair. It would take {}. With the moves as far as they may \
          go, the nearest smooth line still lies {} beyond the survey's accuracy, about {}.",
         stuck.join(", "),
-        show(left.need, as_shown),
+        fine_up(left.need, as_shown),
         about.join(", ")
     )
 }
@@ -296,6 +304,7 @@ struct Json<'a> {
     name: &'a str,
     date: &'a str,
     note: &'a str,
+    warnings: &'a [String],
     fair: bool,
     tacked: LineJson<'a>,
     welded: Option<LineJson<'a>>,
@@ -460,6 +469,7 @@ pub fn tacked_json(subject: &Subject<'_>) -> Result<String, Fault> {
         name: &job.name,
         date: &job.date,
         note: &job.note,
+        warnings: subject.warnings,
         fair: subject.last().checked.fair(),
         tacked: line_json(subject.tacked),
         welded: subject.welded.map(line_json),

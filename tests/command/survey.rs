@@ -459,3 +459,54 @@ fn the_json_names_what_a_finding_follows_from() {
     assert!(mine.len() > 4 && mine.iter().all(follows), "{mine:#?}");
     assert!(others.iter().all(|f| f.get("follows_from").is_none()));
 }
+
+/// The check of the tacked line and the estimate say it before anything else.
+#[test]
+fn every_report_says_first_that_the_survey_is_doubted() {
+    let shop = doubted("");
+    let built = shop.build(&[]);
+    for finding in built.summary["fairness"].as_array().expect("a list") {
+        let text = finding["text"].as_str().expect("text");
+        assert!(
+            text.contains(" in from fair") && !text.contains("mm"),
+            "{text}"
+        );
+    }
+    let list = built.text("lists/stanchions.csv");
+    let mut names = list.lines().skip(1).filter_map(|l| l.split(',').next());
+    let mut tacked = "stanchion,out,up\n".to_owned();
+    for (i, name) in names.by_ref().enumerate() {
+        let up = if i == 5 { "0.6 in" } else { "0 in" };
+        tacked.push_str(&format!("{name},0 in,{up}\n"));
+    }
+    fs::write(shop.path().join("tacked.csv"), tacked).expect("written");
+    let said = |args: &[&str], code: i32| {
+        let done = command()
+            .args(args)
+            .current_dir(shop.path())
+            .assert()
+            .code(code);
+        String::from_utf8(done.get_output().stdout.clone()).expect("text")
+    };
+    let doubt = "port station 20-0-0 height 5-2-4";
+    let check = ["check", "job.toml", "--tacked", "tacked.csv"];
+    let text = joined(&said(&check, 3));
+    let at = |what: &str| text.find(what).unwrap_or_else(|| panic!("{what}: {text}"));
+    assert!(at("warning: the survey is doubted") < at(doubt) && at(doubt) < at("AS TACKED"));
+    // By how much more than the eighth that each may be off.
+    assert!(
+        at("within 1/8 in of every stanchion; the nearest leaves some by 0.") < at(" in more.")
+    );
+    let estimate = ["estimate", "job.toml", "--quick", "--no-variations"];
+    let text = joined(&said(&[&estimate[..], &["--out", "priced"]].concat(), 0));
+    assert!(text.find(doubt) < text.find("CHOICES"), "{text}");
+    let page = fs::read_to_string(shop.path().join("priced/estimate.html")).expect("a page");
+    assert!(page.contains(doubt), "{page}");
+    for args in [&check[..], &estimate[..]] {
+        let code = if args == check { 3 } else { 0 };
+        let json = said(&[args, &["--json"]].concat(), code);
+        let json: Value = serde_json::from_str(&json).expect("JSON");
+        let first = json["warnings"][0].as_str().expect("a warning");
+        assert!(first.contains(doubt), "{json:#}");
+    }
+}

@@ -23,6 +23,7 @@ struct Document<'a> {
     choices: Vec<Choice<'a>>,
     variations: Vec<Variation<'a>>,
     notes: &'a [String],
+    warnings: &'a [String],
     cautions: [&'static str; 4],
 }
 
@@ -203,6 +204,7 @@ pub fn estimate_json(estimate: &Estimate, job: &Job) -> Result<String, Fault> {
             })
             .collect(),
         notes: &estimate.notes,
+        warnings: &estimate.warnings,
         cautions: CAUTIONS,
     };
     json_text("estimate.json", &document)

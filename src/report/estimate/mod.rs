@@ -217,6 +217,8 @@ pub struct Estimate {
     pub variations: Vec<Variation>,
     /// Sentences for people.
     pub notes: Vec<String>,
+    /// What is to be known of the survey first. Sentences.
+    pub warnings: Vec<String>,
     /// Efforts of the nests.
     pub efforts: Efforts,
 }
@@ -254,6 +256,7 @@ impl Estimate {
             counted,
             variations: Vec::new(),
             notes: Vec::new(),
+            warnings: Vec::new(),
             efforts,
         }
     }

@@ -61,6 +61,7 @@ pub fn estimate_page(estimate: &Estimate, job: &Job) -> String {
     );
     let mut under = vec![job.date.clone(), job.note.clone()];
     under.push(estimate.efforts.told());
+    under.extend(estimate.warnings.iter().map(|w| format!("Warning: {w}")));
     for text in under.iter().filter(|t| !t.is_empty()) {
         out.push_str(&format!("<p>{}</p>\n", escaped(text)));
     }

@@ -25,6 +25,12 @@ pub fn estimate_text(estimate: &Estimate, job: &Job) -> String {
         "{}\n",
         wrapped(&estimate.efforts.told(), LINE, "")
     ));
+    for w in &estimate.warnings {
+        out.push_str(&format!(
+            "{}\n",
+            wrapped(&format!("warning: {w}"), LINE, "  ")
+        ));
+    }
     out.push_str("\nCHOICES, BEST FIRST\n");
     out.push_str(&table(&heads(job.show), estimate, |f| cells(f, job.show)));
     out.push_str("\nCOST\n");

@@ -1,7 +1,7 @@
 //! Figures in doubt: those that no verdict settles, the notice of them on
 //! drawings, what follows from them, and the verdicts to paste.
 
-use super::Fairness;
+use super::{Fairness, note};
 use crate::fair::{Doubt, Finding, View};
 use crate::geom::trig;
 use crate::job::Act;
@@ -55,6 +55,25 @@ fn point(d: &Doubt) -> String {
 /// What every drawing says where figures are in doubt: one line.
 #[must_use]
 pub fn doubted_notice(survey: &Survey, doubts: &[Doubt]) -> Option<String> {
+    named(survey, doubts).map(|figures| format!("SURVEY DOUBTED: {figures}"))
+}
+
+/// What a report that is not of the survey says of it first: whether it looks
+/// misread, and its figures in doubt. Sentences.
+#[must_use]
+pub fn misgivings(survey: &Survey, doubts: &[Doubt]) -> Vec<String> {
+    let mut out: Vec<String> = survey.odd.iter().map(note).collect();
+    out.extend(named(survey, doubts).map(|figures| {
+        format!(
+            "the survey is doubted: {figures}: measure again, or settle with a \
+             [[survey.verdict]]; `planksheer fair` tells why"
+        )
+    }));
+    out
+}
+
+/// The first figures in doubt, and how many more there are.
+fn named(survey: &Survey, doubts: &[Doubt]) -> Option<String> {
     let all = unsettled(survey, doubts);
     let named: Vec<String> = (all.iter().take(NAMED))
         .map(|d| format!("{} {}", figure_of(d), d.booked_text))
@@ -63,7 +82,7 @@ pub fn doubted_notice(survey: &Survey, doubts: &[Doubt]) -> Option<String> {
         0 => String::new(),
         n => format!("; and {n} more"),
     };
-    (!all.is_empty()).then(|| format!("SURVEY DOUBTED: {}{more}", named.join("; ")))
+    (!all.is_empty()).then(|| format!("{}{more}", named.join("; ")))
 }
 
 /// The doubt that a finding may follow from: in the same view, where the doubted
