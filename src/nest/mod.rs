@@ -218,7 +218,7 @@ fn sound(job: &NestJob) -> Result<(), Fault> {
         }
         let area = outline.area();
         if area.is_nan() || area <= 0.0 {
-            let what = format!("the outline of {} has an area of {area} mm2", p.name);
+            let what = format!("the outline of {} bounds no area", p.name);
             return bad(&p.name, what);
         }
     }
