@@ -19,6 +19,7 @@ mod plausible;
 mod rows;
 mod settle;
 mod spanning;
+mod stations;
 mod taken;
 mod verdicts;
 

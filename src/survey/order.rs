@@ -2,6 +2,7 @@
 //! more than one row.
 
 use super::passes::{disagreements, in_order, merged, same_pass};
+use super::stations::stations;
 use super::{Note, Point};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Vec2;
@@ -110,54 +111,6 @@ fn runs_forward(points: &[Point], doubled_mm: f64) -> bool {
         first.at.x < last.at.x
     } else {
         first.at.y.abs() < last.at.y.abs()
-    }
-}
-
-/// Stations of an offset table run one way, each once.
-fn stations(points: &[Point], doubled_mm: f64, faults: &mut Vec<Fault>) {
-    let same = |a: &Point, b: &Point| (a.at.x - b.at.x).abs() <= doubled_mm;
-    let steps = points.windows(2).filter(|w| !same(&w[0], &w[1]));
-    let ups = steps.clone().filter(|w| w[1].at.x > w[0].at.x).count();
-    let forward = ups * 2 > steps.count();
-    // By x, to find a station that stands twice anywhere in the table.
-    let mut by_x: Vec<usize> = (0..points.len()).collect();
-    by_x.sort_by(|&a, &b| points[a].at.x.total_cmp(&points[b].at.x).then(a.cmp(&b)));
-    let mut twice: Vec<Option<usize>> = vec![None; points.len()];
-    for pair in by_x.windows(2) {
-        if same(&points[pair[0]], &points[pair[1]]) {
-            let (early, late) = (pair[0].min(pair[1]), pair[0].max(pair[1]));
-            twice[late] = Some(early);
-        }
-    }
-    let mut last: Option<&Point> = None;
-    for (p, earlier) in points.iter().zip(&twice) {
-        if let Some(early) = earlier {
-            let what = format!("this station is already on line {}", points[*early].line);
-            faults.push(at_point(
-                p,
-                Kind::Survey,
-                "station",
-                what,
-                "keep one row a station and side",
-            ));
-            continue;
-        }
-        match last {
-            Some(q) if (p.at.x > q.at.x) != forward => {
-                let what = format!(
-                    "this station comes after {} on line {}, against the order of the table",
-                    q.name, q.line
-                );
-                faults.push(at_point(
-                    p,
-                    Kind::Survey,
-                    "station",
-                    what,
-                    "list stations from bow to stern or from stern to bow, or correct the figure",
-                ));
-            }
-            _ => last = Some(p),
-        }
     }
 }
 

@@ -28,7 +28,7 @@ pub(super) fn job(stern: Stern) -> SurveyJob {
     }
 }
 
-fn table(form: TableForm, side: Option<Side>, text: &str) -> (SurveyFile, String) {
+pub(super) fn table(form: TableForm, side: Option<Side>, text: &str) -> (SurveyFile, String) {
     let file = SurveyFile {
         path: "edge.csv".to_owned(),
         form,
