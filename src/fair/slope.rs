@@ -149,7 +149,7 @@ pub(super) fn of_chain(
     deck: Option<&Deck>,
     job: &Job,
 ) -> Result<Vec<Spline<1>>, Faults> {
-    let mut faults = Faults::default();
+    let mut faults: Vec<(usize, Faults)> = Vec::new();
     let mut given: Vec<(usize, Given)> = Vec::new();
     for piece in pieces {
         for (k, t) in piece.line.feet.iter().enumerate() {
@@ -159,12 +159,16 @@ pub(super) fn of_chain(
             };
             match at_row(&points[index], slope, piece, *t, job) {
                 Ok(g) => given.push((index, g)),
-                Err(f) => faults.0.extend(f.0),
+                Err(f) => faults.push((index, f)),
             }
         }
     }
+    // A knuckle belongs to two lengths: what its row gives holds by the one
+    // whose direction it can be turned by, as of a side that ends at a transom.
+    faults.retain(|(index, _)| given.iter().all(|(i, _)| i != index));
+    let mut faults = Faults(faults.into_iter().flat_map(|(_, f)| f.0).collect());
     if !faults.0.is_empty() {
-        // A knuckle belongs to two lengths: its trouble is told once.
+        // Where neither can, its trouble is told once.
         faults.0.dedup();
         return Err(faults);
     }

@@ -50,6 +50,52 @@ fn athwart_slope_on_a_plane_deck_turns_to_its_gradient() {
     }
 }
 
+/// The sides run straight aft to a square transom whose corners are knuckles:
+/// what a corner's row gives athwart is square to the side there, as it is in
+/// every row before it.
+#[test]
+fn a_slope_athwart_holds_at_a_corner_of_the_transom() {
+    let port = steps(4000.0, 0.0, 8).map(|x| vec3(x, 900.0, 1400.0));
+    let starboard = steps(0.0, 4000.0, 8).map(|x| vec3(x, -900.0, 1400.0));
+    let mut s = survey(port.chain(starboard));
+    for p in &mut s.chains[0].points {
+        p.knuckle = p.at.x == 0.0;
+        p.slope = Some(SlopeGiven::Athwart(0.02 + 1e-5 * p.at.x));
+    }
+    let edge = fair(&s, &job(0.0, 0.0)).expect("fair");
+    let lengths = &edge.chains[0].lengths;
+    assert_eq!(lengths.len(), 3);
+    let (start, end) = lengths[0].range();
+    for (t, slope) in [(start, 0.06), (0.5 * (start + end), 0.04), (end, 0.02)] {
+        assert!((lengths[0].slope_at(t) - slope).abs() < 1e-9, "{t}");
+    }
+    assert!((lengths[2].slope_at(lengths[2].range().0) - 0.02).abs() < 1e-9);
+    // An inboard point straight inboard of the corner lies along the transom.
+    for p in &mut s.chains[0].points {
+        let inboard = vec3(p.at.x, p.at.y - 150.0_f64.copysign(p.at.y), 1403.0);
+        p.slope = Some(SlopeGiven::Inboard(inboard));
+    }
+    let edge = fair(&s, &job(0.0, 0.0)).expect("fair");
+    let side = &edge.chains[0].lengths[0];
+    assert!((side.slope_at(side.range().1) - 0.02).abs() < 1e-9);
+    // Where neither length can tell it, it is told once.
+    let middle = vec3(0.0, 0.0, 1400.0);
+    let mut s = survey([
+        vec3(400.0, 900.0, 1400.0),
+        vec3(0.0, 900.0, 1400.0),
+        middle,
+        vec3(0.0, -900.0, 1400.0),
+        vec3(400.0, -900.0, 1400.0),
+    ]);
+    for p in &mut s.chains[0].points {
+        p.knuckle = p.at.x == 0.0;
+        p.slope = (p.at == middle).then_some(SlopeGiven::Athwart(0.02));
+    }
+    let faults = fair(&s, &job(0.0, 0.0)).expect_err("refused");
+    assert_eq!(faults.0.len(), 1, "{faults}");
+    assert!(faults.0[0].what.contains("turned 90 degrees"), "{faults}");
+}
+
 #[test]
 fn turning_is_exact_and_refused_beyond_45_degrees() {
     let (a, b) = (0.04, 0.07);
