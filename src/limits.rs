@@ -40,9 +40,9 @@ pub const REMNANT_VERTICES: usize = 5000;
 /// Most items of a list in a job.
 pub const ITEMS: usize = 1000;
 
-/// Most doublers: each is a part to be nested, and the time of a nest grows
-/// with more than the number of its parts.
-pub const DOUBLERS: usize = 200;
+/// Most doublers: each is a small part to be nested at many places. Up to here a
+/// nest at quick effort takes time as their number; 100 take three times those of 50.
+pub const DOUBLERS: usize = 50;
 
 /// Most kinds of sheet, and most choices of an estimate: each is nested.
 pub const SHEETS: usize = 50;

@@ -1,11 +1,16 @@
 #!/usr/bin/env python3
-"""Inputs without bound: each is refused at once, in bounded memory.
+"""Inputs without bound are refused at once, in bounded memory; twice as much of
+what is taken takes about twice the time.
 
     python too_much.py PATH/TO/planksheer
 
 Every input may take 10 s of processor time and 400 MB; on an idle machine
 each takes under 1 s and 200 MB. A refusal says what is wrong, how to mend it,
 and no more than a hundred messages.
+
+Of what is taken, the most of each kind and half as much are run in turn: the
+processor's time may grow by no more than GROWTH. On an idle machine it grows
+by 1.7 to 2.3.
 """
 
 import os
@@ -84,35 +89,73 @@ CASES = {
 }
 
 
-def limit():
-    resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
+def limit(seconds):
+    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
 
 
-def main():
-    program = str(pathlib.Path(sys.argv[1]).resolve())
+def long_boat(points):
+    """Both sides of a boat 20 m long, faired already."""
+    rows = ["x,y,z,side"]
+    for side, sign in (("port", 1), ("starboard", -1)):
+        for i in range(points):
+            at = 40 * i / (points - 1)
+            rows.append(f"{20000 - 500 * at:.3f},{sign * (900 + 60 * at - at * at):.3f},1400,{side}")
+    return "\n".join(rows) + "\n"
+
+
+def spread_doublers(count):
+    """Small doublers along both sides."""
+    one = ('[[doubler]]\nname="{}"\nat={{side="{}",station="{:.1f} mm"}}\n'
+           'length="150 mm"\nwidth="50 mm"\n')
+    return "".join(
+        one.format(i, ("port", "starboard")[i % 2], 500 + (i // 2) * 38_000 / count)
+        for i in range(count))
+
+
+# Name: the most of it, the job, the survey and, for a check, the tacked line of
+# so many.
+GROWTH = 3.0
+TAKEN = {
+    "doublers": (50, lambda n: (job(more=spread_doublers(n)), long_boat(41), None)),
+    "points of a survey": (10_000, lambda n: (job(), long_boat(n // 2), None)),
+    "bad rows of a tacked line": (
+        100_000,
+        lambda n: (job(), long_boat(41), "stanchion,out,up\n" + f"{'z' * 70},1,1\n" * n)),
+}
+
+
+def run(program, at, text, edge, tacked=None, seconds=None):
+    """Exit status, processor time in seconds, most memory in KB, and what is said."""
+    (at / "job.toml").write_text(text)
+    if isinstance(edge, int):
+        with open(at / "edge", "wb") as f:
+            f.truncate(edge)
+    else:
+        (at / "edge").write_text(edge)
+    how = ["build", str(at / "job.toml"), "--out", str(at / "out"), "--quick"]
+    if tacked is not None:
+        (at / "tacked.csv").write_text(tacked)
+        how = ["check", str(at / "job.toml"), "--tacked", str(at / "tacked.csv")]
+    # The child's own figures are told as it ends.
+    with open(at / "said", "wb") as said:
+        done = subprocess.Popen(
+            [program, *how], stdout=subprocess.DEVNULL, stderr=said,
+            preexec_fn=seconds and (lambda: limit(seconds)))
+        _, status, used = os.wait4(done.pid, 0)
+    done.returncode = os.waitstatus_to_exitcode(status)
+    said = (at / "said").read_text()
+    return done.returncode, used.ru_utime + used.ru_stime, used.ru_maxrss, said
+
+
+def refused(program):
     wrong = []
     for name, (text, edge, word) in CASES.items():
         with tempfile.TemporaryDirectory() as at:
-            at = pathlib.Path(at)
-            (at / "job.toml").write_text(text)
-            if isinstance(edge, int):
-                with open(at / "edge", "wb") as f:
-                    f.truncate(edge)
-            else:
-                (at / "edge").write_text(edge)
-            # The child's own figures are told as it ends.
-            with open(at / "said", "wb") as said:
-                done = subprocess.Popen(
-                    [program, "build", str(at / "job.toml"), "--out", str(at / "out"), "--quick"],
-                    stdout=subprocess.DEVNULL, stderr=said, preexec_fn=limit)
-                _, status, used = os.wait4(done.pid, 0)
-            done.returncode = os.waitstatus_to_exitcode(status)
-            seconds, most = used.ru_utime + used.ru_stime, used.ru_maxrss
-            said = (at / "said").read_text()
+            code, seconds, most, said = run(program, pathlib.Path(at), text, edge, seconds=SECONDS)
         told = said.count("mend:")
         print(f"{name}: {seconds:.2f} s, {most / 1024:.0f} MB, {told} messages")
         for ok, why in (
-            (done.returncode == 1, f"exit status {done.returncode}"),
+            (code == 1, f"exit status {code}"),
             (most <= KILOBYTES, f"{most} KB"),
             (1 <= told <= 100, f"{told} messages"),
             (word in said, f"does not say `{word}`"),
@@ -121,6 +164,30 @@ def main():
         ):
             if not ok:
                 wrong.append(f"{name}: {why}: {said[:400]}")
+    return wrong
+
+
+def taken(program):
+    wrong = []
+    for name, (most, make) in TAKEN.items():
+        seconds = []
+        for count in (most // 2, most):
+            with tempfile.TemporaryDirectory() as at:
+                text, edge, tacked = make(count)
+                code, spent, _, said = run(program, pathlib.Path(at), text, edge, tacked)
+            if code != (0 if tacked is None else 1) or "panicked" in said:
+                wrong.append(f"{count} {name}: exit status {code}: {said[:400]}")
+            seconds.append(spent)
+        half, whole = seconds
+        print(f"{most} {name}: {whole:.2f} s, {whole / half:.2f} times those of half as many")
+        if whole > GROWTH * half:
+            wrong.append(f"{most} {name} take {whole:.2f} s, half as many {half:.2f} s")
+    return wrong
+
+
+def main():
+    program = str(pathlib.Path(sys.argv[1]).resolve())
+    wrong = refused(program) + taken(program)
     print("\n".join(wrong))
     return 1 if wrong else 0
 
