@@ -50,6 +50,9 @@ pub const SHEETS: usize = 50;
 /// Most messages of one file.
 pub const MESSAGES: usize = 100;
 
+/// Names among which the one nearest to a wrong one is sought.
+pub const NEAREST_OF: usize = 2000;
+
 /// Most letters of a text that a message quotes.
 const QUOTED: usize = 1000;
 

@@ -11,6 +11,8 @@ pub use alloys::{ALLOYS, Alloy};
 pub use processes::{DRILL_S, PROCESSES, Process, SPEED_SOURCE};
 pub use remnant::{ALLOY_WORD, EDGE_LAYER, HOLE_LAYER, Remnant, THICKNESS_WORD, read_remnant};
 
+use crate::limits::NEAREST_OF;
+
 /// Thicknesses closer than this are the same stock, mm. Rounding of inches to
 /// millimetres in a job stays far below it, and the thinnest step between
 /// stock plates (0.1 mm gauge steps) far above.
@@ -86,11 +88,13 @@ fn not_held(what: &str, given: &str, names: impl Iterator<Item = &'static str> +
 
 /// The known name nearest to a given one, by edit distance with swapped
 /// neighbours counted once (Damerau-Levenshtein), letter case aside; the
-/// first of equals. `None` only where nothing is known.
+/// first of equals, sought among the first [`NEAREST_OF`]. `None` only where
+/// nothing is known.
 #[must_use]
 pub fn nearest<'a>(given: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
     let given = given.to_lowercase();
-    known.min_by_key(|name| strsim::damerau_levenshtein(&given, &name.to_lowercase()))
+    let some = known.take(NEAREST_OF);
+    some.min_by_key(|name| strsim::damerau_levenshtein(&given, &name.to_lowercase()))
 }
 
 /// A sheet as mills and merchants sell it.
@@ -215,6 +219,16 @@ mod tests {
         for s in &SHEET_SIZES {
             assert!(s.width < s.length, "{}", s.name);
         }
+    }
+
+    #[test]
+    fn the_nearest_name_is_sought_among_so_many() {
+        let names: Vec<String> = (0..2 * NEAREST_OF).map(|i| format!("{i}P")).collect();
+        let found = |name: &str| nearest(name, names.iter().map(String::as_str));
+        let last = format!("{}p", NEAREST_OF - 1);
+        assert!(found(&last).is_some_and(|n| n.eq_ignore_ascii_case(&last)));
+        let beyond = format!("{NEAREST_OF}P");
+        assert_ne!(found(&beyond), Some(beyond.as_str()));
     }
 
     #[test]

@@ -8,8 +8,6 @@ use crate::stock::nearest;
 
 /// A station named in a verdict is the row's if it lies this near, mm.
 const SAME: f64 = 0.05;
-/// Rows of a file among which a name like the verdict's is looked for.
-const NEAREST_OF: usize = 2000;
 
 /// The verdicts on their way through the files.
 pub(super) struct Verdicts<'a> {
@@ -48,7 +46,7 @@ impl<'a> Verdicts<'a> {
                 .filter(|i| names(verdict, &points[*i], file, job))
                 .collect();
             if named.is_empty() {
-                let names = points.iter().take(NEAREST_OF).map(|p| p.name.as_str());
+                let names = points.iter().map(|p| p.name.as_str());
                 self.near[k] = nearest(&verdict.point, names)
                     .unwrap_or_default()
                     .to_owned();

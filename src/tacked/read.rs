@@ -7,6 +7,7 @@ use crate::fault::{Fault, Faults, Kind, Place, keep_first};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Job, length_kind};
 use crate::length::{Round, parse_cell, told_unrounded};
+use crate::limits::MESSAGES;
 use crate::stock::nearest;
 use crate::survey::lines::{self, Cell, Line};
 
@@ -95,6 +96,7 @@ pub fn read(text: &str, file: &str, job: &Job, marks: &[Mark]) -> Result<Vec<Mea
         marks,
         columns: BTreeMap::new(),
         way: 0,
+        sought: 0,
         faults: Vec::new(),
     };
     table.check_fixed();
@@ -125,15 +127,19 @@ struct Table<'a> {
     columns: BTreeMap<&'static str, usize>,
     /// Index into [`WAYS`].
     way: usize,
+    /// Names that were not found; the nearest is told of the first
+    /// [`MESSAGES`], for no more are shown of a file.
+    sought: usize,
     faults: Vec<Fault>,
 }
 
 impl Table<'_> {
     fn check_fixed(&mut self) {
-        for name in &self.job.check.fixed {
+        let job = self.job;
+        for name in &job.check.fixed {
             if self.find(name).is_none() {
                 let (what, mend) = self.unknown(name);
-                let place = self.job.check.place.clone();
+                let place = job.check.place.clone();
                 self.faults
                     .push(Fault::new(Kind::Unknown, place, what, mend));
             }
@@ -146,11 +152,16 @@ impl Table<'_> {
             .position(|m| m.name.eq_ignore_ascii_case(name))
     }
 
-    fn unknown(&self, name: &str) -> (String, String) {
-        let near = nearest(name, self.marks.iter().map(|m| m.name.as_str())).unwrap_or_default();
+    fn unknown(&mut self, name: &str) -> (String, String) {
+        self.sought += 1;
+        let names = self.marks.iter().map(|m| m.name.as_str());
+        let near = (self.sought <= MESSAGES).then(|| nearest(name, names));
+        let near = near.flatten().map_or(String::new(), |near| {
+            format!("the nearest name is `{near}`; ")
+        });
         (
             format!("there is no stanchion `{name}`"),
-            format!("the nearest name is `{near}`; lists/stanchions.csv has them all"),
+            format!("{near}lists/stanchions.csv has them all"),
         )
     }
 

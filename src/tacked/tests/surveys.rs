@@ -8,6 +8,7 @@ use super::super::*;
 use super::Dice;
 use crate::fair::fair;
 use crate::layout::layout;
+use crate::limits::MESSAGES;
 
 fn fixtures() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("fixtures")
@@ -45,6 +46,17 @@ impl Boat {
         }
         text
     }
+}
+
+/// The nearest name is told of as many wrong ones as are shown, and of no more.
+#[test]
+fn the_nearest_name_is_sought_of_so_many() {
+    let names: Vec<String> = (0..=MESSAGES).map(|i| format!("{i}X")).collect();
+    let boat = Boat::new(&format!("[check]\nfixed = {names:?}\n"));
+    let faults = boat.check("stanchion, out, up\n1P, 0, 0\n").unwrap_err();
+    let sought = faults.0.iter().filter(|f| f.mend.contains("the nearest"));
+    assert_eq!((sought.count(), faults.0.len()), (MESSAGES, MESSAGES + 1));
+    assert!(!faults.0[MESSAGES].mend.contains("the nearest"));
 }
 
 /// A point square to the edge off the planned line comes back as that offset, in the
