@@ -252,13 +252,25 @@ impl<'a> Way<'a> {
         out
     }
 
+    /// The sides that the chain runs along: those on which it goes a tenth as
+    /// far from the centreline as it goes at all. Its ends alone do not tell:
+    /// one that meets the centreline may lie a hair over it.
     fn chain_sides(&self) -> Vec<Side> {
         let (a, b) = self.range();
-        let mut out = vec![self.side(a)];
-        if self.side(b) != out[0] {
-            out.push(self.side(b));
+        let steps = ((b - a) / STEP).ceil().max(1.0);
+        let (mut port, mut starboard) = (0.0_f64, 0.0_f64);
+        let mut k = 0.0;
+        while k <= steps {
+            let y = self.point(a + (b - a) * k / steps).y;
+            k += 1.0;
+            port = port.max(y);
+            starboard = starboard.max(-y);
         }
-        out
+        let least = 0.1 * port.max(starboard);
+        [(Side::Port, port), (Side::Starboard, starboard)]
+            .into_iter()
+            .filter_map(|(side, far)| (far >= least).then_some(side))
+            .collect()
     }
 
     /// First crossing of a station on the wanted side, by bisection between
@@ -302,7 +314,9 @@ impl<'a> Way<'a> {
         };
         let length = self.length_at(t);
         match end {
-            Some(End::Centreline { y }) => self.plane_cuts(length, t, vec2(0.0, y), vec2(0.0, 1.0)),
+            Some(End::Centreline { y }) => self
+                .plane_cuts(length, t, vec2(0.0, y), vec2(0.0, 1.0))
+                .ok_or_else(|| self.ends_off(t, y)),
             _ => Ok((EndCut::Across(t), EndCut::Across(self.guides[length].u(t)))),
         }
     }
@@ -323,6 +337,14 @@ impl<'a> Way<'a> {
         let sign = if after { 1.0 } else { -1.0 };
         let through = self.point(t).plan() + normal * (sign * back);
         self.plane_cuts(length + usize::from(after), t, through, normal)
+            .ok_or_else(|| {
+                Fault::new(
+                    Kind::Geometry,
+                    Place::file(&self.job.file).station(self.name(t)),
+                    "the plates do not meet in a mitre at this corner",
+                    "check the points on either side of the corner, or round it: take its `knuckle` out",
+                )
+            })
     }
 
     fn plane_cuts(
@@ -331,18 +353,47 @@ impl<'a> Way<'a> {
         t: f64,
         through: Vec2,
         normal: Vec2,
-    ) -> Result<(EndCut, EndCut), Fault> {
+    ) -> Option<(EndCut, EndCut)> {
         let g = &self.guides[length];
         let base = g.base.oblique(through, normal, t);
         let top = g.top.oblique(through, normal, g.u(t));
-        base.zip(top).ok_or_else(|| {
-            Fault::new(
-                Kind::Geometry,
-                Place::file(&self.job.file).station(self.name(t)),
-                "the plate does not meet the plane it should be mitred on",
-                "check the half-siding and the last points of the edge, or end the run square",
+        base.zip(top)
+    }
+
+    /// A fault of an end that the job mitres on the plane at `y`, too far from
+    /// it for plates to reach.
+    fn ends_off(&self, t: f64, y: f64) -> Fault {
+        let (a, b) = self.range();
+        let x = |t: f64| self.point(t).x;
+        let aft = x(t) < x(a).max(x(b)) - STEP;
+        let (field, mend) = if aft {
+            (
+                "survey.stern",
+                "survey the edge to where the sides meet, or set survey.stern = \"transom\" for a boat that has one, or \"open\" where no bulwark crosses the stern",
             )
-        })
+        } else {
+            (
+                "survey.stem",
+                "survey the edge to the stem, check survey.stem_half_siding, or set survey.stem = \"square\"",
+            )
+        };
+        let off = (self.point(t).y.abs() - y.abs()).abs();
+        let plane = if y.abs() > 0.0 {
+            "the half-siding"
+        } else {
+            "the centreline"
+        };
+        Fault::new(
+            Kind::Geometry,
+            Place::file(&self.job.file)
+                .field(field)
+                .station(self.name(t)),
+            format!(
+                "the edge ends {} off {plane}, on which \"mitre\" joins the plates of both sides, and they do not reach it",
+                show(off, self.job.show)
+            ),
+            mend,
+        )
     }
 }
 
@@ -367,10 +418,6 @@ pub(super) fn locate(
         ));
     }
     found.first().copied().ok_or_else(|| {
-        let place = |at| match at {
-            At::Along(s) => format!("{} along the edge", show(s, job.show)),
-            At::X(x) => format!("station {}", show(as_counted(x, job), job.show)),
-        };
         let side = position
             .side
             .map_or(String::new(), |s| format!("{}, ", s.name()));
@@ -392,11 +439,19 @@ pub(super) fn locate(
             Place::file(&job.file).field(field),
             format!(
                 "{what} at {side}{} lies off the surveyed edge",
-                place(position.at)
+                as_placed(position.at, job)
             ),
             mend,
         )
     })
+}
+
+/// A place as the job gives it, without the side.
+pub(super) fn as_placed(at: At, job: &Job) -> String {
+    match at {
+        At::Along(s) => format!("{} along the edge", show(s, job.show)),
+        At::X(x) => format!("station {}", show(as_counted(x, job), job.show)),
+    }
 }
 
 /// A station as the survey counts, from x.

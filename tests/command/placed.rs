@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::Path;
 
+use crate::shapes::exact_job;
 use crate::shop::{Shop, command};
 
 /// The demo hull with one text of its job in place of another.
@@ -78,6 +79,79 @@ fn what_stands_nowhere_or_over_another_is_refused() {
     ] {
         let said = refused(&shop);
         assert!(said.contains(told) && said.contains("mend:"), "{said}");
+    }
+}
+
+/// A doubler's place is the job's own, whatever became of the line under it.
+#[test]
+fn a_doubler_is_marked_with_the_place_that_the_job_gives() {
+    let shop = demo("station = \"9.6 m\"", "along = \"3.5 m\"");
+    let parts = shop.build(&[]).text("lists/parts.csv");
+    let place = "\"fore shroud P, 3500 mm along the edge\"";
+    assert!(parts.contains(place), "{parts}");
+    assert!(
+        parts.contains("\"main shroud P, station 8400 mm\""),
+        "{parts}"
+    );
+}
+
+/// A job with both sides of a boat whose edge ends a hair to port of the
+/// centreline at the bow on both of them, as measuring leaves it.
+fn meeting_at_the_bow(more: &str) -> Shop {
+    let job = exact_job("", "", "", "")
+        .replace("stern = \"open\"", "slope = 0.0\nstern = \"transom\"")
+        .replace("accuracy = \"0 mm\"", "accuracy = \"1 mm\"")
+        + more;
+    let mut csv = String::from("x,y,z,side\n");
+    for (side, sign, bow) in [("port", 1.0, 0.9), ("starboard", -1.0, 0.4)] {
+        for i in 0..17 {
+            let turn = (f64::from(i) / 12.0).min(1.0) * std::f64::consts::FRAC_PI_2;
+            let y = if i == 0 {
+                bow
+            } else {
+                sign * 900.0 * libm::sin(turn)
+            };
+            let x = 4000.0 - 250.0 * f64::from(i);
+            csv.push_str(&format!("{x},{y:.3},600,{side}\n"));
+        }
+    }
+    Shop::new(&[("job.toml", &job), ("edge.csv", &csv)])
+}
+
+#[test]
+fn a_side_is_surveyed_though_its_end_lies_over_the_centreline() {
+    let doubler = |at: &str| {
+        let at = format!("{{ side = \"starboard\", {at} }}");
+        format!("[[doubler]]\nname = \"d\"\nat = {at}\nlength = \"200 mm\"\nwidth = \"60 mm\"\n")
+    };
+    let said = refused(&meeting_at_the_bow(&doubler("station = \"99 m\"")));
+    assert!(
+        said.contains("the edge of that side runs from station 0 mm to station "),
+        "{said}"
+    );
+    // A place along it is found.
+    let said = refused(&meeting_at_the_bow(&doubler("along = \"99 m\"")));
+    assert!(said.contains("the edge of that side is "), "{said}");
+}
+
+/// The edge of a side that ends at the corner of a transom reaches no mitre on
+/// the centreline.
+#[test]
+fn a_mitred_stern_that_the_edge_does_not_reach_is_told_as_that() {
+    let job = exact_job("slope = 0.0", "", "", "").replace("\"open\"", "\"mitre\"");
+    let mut csv = String::from("x,y,z,side\n");
+    for (side, y) in [("port", 2000), ("starboard", -2000)] {
+        for i in 0..13 {
+            csv.push_str(&format!("{},{y},600,{side}\n", 3000 - 250 * i));
+        }
+    }
+    let said = refused(&Shop::new(&[("job.toml", &job), ("edge.csv", &csv)]));
+    for told in [
+        "survey.stern",
+        "the edge ends 2000 mm off the centreline",
+        "survey.stern = \"transom\"",
+    ] {
+        assert!(said.contains(told), "{told}: {said}");
     }
 }
 
