@@ -230,6 +230,7 @@ fn the_starter_job_builds_as_it_is_and_is_never_written_over() {
     let said: serde_json::Value =
         serde_json::from_slice(&done.get_output().stdout).expect("JSON on standard output");
     assert!(said["parts"].as_array().expect("parts").len() > 4);
+    assert_eq!(said["warnings"], serde_json::json!([]));
     let built = Built::read(&top.path().join("out"));
     assert_eq!(built.summary, said);
     assert!(built.text("yield.txt").contains("CAUTIONS"));
