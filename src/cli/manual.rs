@@ -251,6 +251,8 @@ fn pages() -> Vec<(Page, Command)> {
 fn text(page: &Page, command: Command) -> io::Result<String> {
     let mut out = Vec::new();
     let verbs = command.has_subcommands();
+    let usage = usage(&command);
+    let command = command.override_usage(usage);
     let man = Man::new(command)
         .title(name(page.verb))
         .manual("Planksheer");
@@ -275,6 +277,37 @@ fn text(page: &Page, command: Command) -> io::Result<String> {
     roff.text([roman(others.join(", "))]);
     roff.to_writer(&mut out)?;
     String::from_utf8(out).map_err(io::Error::other)
+}
+
+/// Every option with its value, then what stands without one: `man` pages show
+/// what can be typed.
+fn usage(command: &Command) -> String {
+    let mut out = command.get_bin_name().unwrap_or("planksheer").to_owned();
+    for arg in command.get_arguments().filter(|a| !a.is_hide_set()) {
+        let one_of: Vec<String> = (arg.get_possible_values().iter())
+            .map(|v| v.get_name().to_owned())
+            .collect();
+        let named = || arg.get_value_names().unwrap_or_default().iter();
+        let value = match &one_of[..] {
+            [] => named().map(|n| n.to_string()).collect(),
+            several => several.join("|"),
+        };
+        let takes = arg.get_action().takes_values();
+        let typed = match arg.get_long() {
+            Some(long) if takes => format!("--{long} {value}"),
+            Some(long) => format!("--{long}"),
+            None => value,
+        };
+        out.push_str(&if arg.is_required_set() {
+            format!(" {typed}")
+        } else {
+            format!(" [{typed}]")
+        });
+    }
+    if command.has_subcommands() {
+        out.push_str(" VERB ...");
+    }
+    out
 }
 
 /// A section of terms, each with a sentence.

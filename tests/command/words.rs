@@ -155,6 +155,16 @@ fn every_verb_has_a_manual_page_with_examples_and_files() {
         );
     }
     assert!(!build.contains("tacked"), "{build}");
+    // Every option with its values, as it is typed.
+    let plain = build.replace('\\', "");
+    for typed in [
+        " --out DIR [",
+        "[--effort quick|normal|long]",
+        "[--threads N]",
+        "[--quick]",
+    ] {
+        assert!(plain.contains(typed), "no {typed}:\n{plain}");
+    }
     let top = tempfile::tempdir().expect("a temporary folder");
     let dir = top.path().join("man1");
     command()
