@@ -72,10 +72,19 @@ pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
             section.look(&ways[l.segment.chain], bay)?;
         }
     }
-    plan.out.warnings.extend(section.told(job)?);
     number(laid.iter_mut().flat_map(|l| &mut l.spots));
+    let mut posts = Vec::new();
     for l in &laid {
-        plan.segment(&ways[l.segment.chain], l)?;
+        let way = &ways[l.segment.chain];
+        let stood = plan.posts(way, &l.spots)?;
+        for post in &stood {
+            section.look_at(way, post)?;
+        }
+        posts.push(stood);
+    }
+    plan.out.warnings.extend(section.told(job)?);
+    for (l, posts) in laid.iter().zip(posts) {
+        plan.segment(&ways[l.segment.chain], l, posts)?;
     }
     for way in &ways {
         plan.out.members.extend(doublers(way, &plan.obstacles));
@@ -211,9 +220,8 @@ impl Plan<'_> {
         })
     }
 
-    fn segment(&mut self, way: &Way<'_>, laid: &Laid) -> Result<(), Fault> {
+    fn segment(&mut self, way: &Way<'_>, laid: &Laid, posts: Vec<Post>) -> Result<(), Fault> {
         let Laid { segment, bays, .. } = laid;
-        let posts = self.posts(way, &laid.spots)?;
         let clear = self.job.stanchions.side / 2.0 + self.job.joints.clear_of_stanchion;
         let mut barred: Vec<(f64, f64)> = posts
             .iter()

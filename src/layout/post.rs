@@ -17,6 +17,8 @@ pub(super) struct Post {
     pub stanchion: Stanchion,
     /// Index of the smooth length it stands on.
     pub length: usize,
+    /// Outboard corners of the tube's cuts: foot, head.
+    pub outboard: [[Vec3; 2]; 2],
     pub base_print: Feature,
     pub top_print: Feature,
 }
@@ -182,6 +184,7 @@ fn stand_geometry(s: &Stance<'_>) -> Option<Post> {
         base_print: print(base_corners),
         top_print: print(top_corners),
         length: s.spot.length,
+        outboard: [&foot_cut, &head_cut].map(|cut| tube.outboard(cut)),
         stanchion: Stanchion {
             name,
             number: s.spot.number,
@@ -250,6 +253,15 @@ impl Tube {
             }
         }
         Some((print, Plane::on(&seat, head)?))
+    }
+
+    /// The corners of its outboard face at a cut.
+    fn outboard(&self, cut: &Plane) -> [Vec3; 2] {
+        [-0.5, 0.5].map(|part| {
+            let along = part * self.side;
+            let up = cut.up(self.forward * along, 0.0);
+            self.foot + self.square * along + self.axis * up
+        })
     }
 
     /// Length from long point to long point, mm.

@@ -1,4 +1,5 @@
-//! The section check: the plates' outboard corners against the planking.
+//! The section check: the outboard corners of plates and stanchions against
+//! the planking.
 //!
 //! The planking's inner face is ruled between two lines: on the covering
 //! board's top, inset and thickness of the planking inboard of the surveyed
@@ -8,6 +9,7 @@
 //! from the set-back, and a level top plate's lower corner comes nearer to a planking
 //! that leans out.
 
+use super::post::Post;
 use super::run::Bay;
 use super::strip::{EndCut, Guide};
 use super::way::{Guides, Way, constant};
@@ -18,9 +20,9 @@ use crate::geom::{Vec3, vec3};
 use crate::job::{Job, Side};
 use crate::length::{fine, fine_up};
 
-/// Deepest that a corner is bevelled to clear the planking, mm: a grinder
-/// takes that off an edge in passing; a corner that is deeper wants another
-/// set-back (common practice, no source).
+/// Deepest that a corner is bevelled to clear the planking, mm, or the planking
+/// eased behind a stanchion: a grinder or a plane takes that off in passing; a
+/// corner that is deeper wants another set-back (common practice, no source).
 const DEEPEST_BEVEL_MM: f64 = 2.0;
 
 /// Places that are looked at are no further apart, mm: lines and slopes that are
@@ -32,32 +34,20 @@ const STEP_MM: f64 = 50.0;
 /// millimetre along, where the depth itself is flat.
 const GOLDEN: usize = 20;
 
-/// An outboard corner of a plate.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct Corner {
-    top_plate: bool,
-    upper: bool,
+/// An outboard corner of a plate, from below, or of a stanchion's end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Corner {
+    Plate { top: bool, upper: bool },
+    Tube { head: bool },
 }
-
-impl Corner {
-    const fn of(top_plate: bool, upper: bool) -> Self {
-        Self { top_plate, upper }
-    }
-}
-
-/// All of them, from below.
-const CORNERS: [Corner; 4] = [
-    Corner::of(false, false),
-    Corner::of(false, true),
-    Corner::of(true, false),
-    Corner::of(true, true),
-];
 
 /// Where a corner lies deepest in the planking, on one side.
 #[derive(Debug, Clone)]
 struct Deepest {
     corner: Corner,
     side: Side,
+    /// The corner for people.
+    what: String,
     depth: f64,
     /// Set-back that would just clear it, less the job's, mm.
     more: f64,
@@ -82,13 +72,14 @@ impl Section {
         let face = InnerFace::new(guides, job);
         let range = |cuts: &[EndCut; 2]| (cuts[0].at(0.0), cuts[1].at(0.0));
         let (base, top) = (range(&bay.base), range(&bay.top));
-        for corner in CORNERS {
-            let (guide, thickness, (from, to)) = if corner.top_plate {
+        let plates = [false, true].map(|top| [false, true].map(|upper| (top, upper)));
+        for (on_top, upper) in plates.concat() {
+            let (guide, thickness, (from, to)) = if on_top {
                 (&guides.top, job.top.thickness, top)
             } else {
                 (&guides.base, job.base.thickness, base)
             };
-            let above = if corner.upper { 0.5 } else { -0.5 } * thickness;
+            let above = if upper { 0.5 } else { -0.5 } * thickness;
             let found = |part: f64| {
                 let at = guide.face(from + part * (to - from), 0.0, above).point;
                 face.depth(at, base.0 + part * (base.1 - base.0))
@@ -111,16 +102,46 @@ impl Section {
                 let best = golden(&found, span)
                     .filter(|d| d.depth > deep.depth)
                     .unwrap_or(deep);
+                let plate = if on_top { "top" } else { "base" };
+                let edge = if upper { "upper" } else { "lower" };
                 self.keep(Deepest {
-                    corner,
+                    corner: Corner::Plate { top: on_top, upper },
                     side,
+                    what: format!("the {plate} plate's {edge} outboard corner"),
                     depth: best.depth,
-                    more: best.depth / face.gain(guides, &best, corner.top_plate),
+                    more: best.depth / face.gain(guides, &best, on_top),
                     place: way.name(best.t),
                 });
             }
         }
-        self.0.retain(|d| d.depth > job.tolerance.outline_mm);
+        Ok(())
+    }
+
+    /// Looks at a stanchion: its outboard corners at foot and head, which a
+    /// bent edge leaves outboard of both plates.
+    ///
+    /// # Errors
+    /// Where the planking's inner face cannot be followed.
+    pub(super) fn look_at(&mut self, way: &Way<'_>, post: &Post) -> Result<(), Fault> {
+        if way.job.section.planking <= 0.0 {
+            return Ok(());
+        }
+        let (guides, t) = (&way.guides[post.length], post.stanchion.t);
+        let face = InnerFace::new(guides, way.job);
+        for (head, corners) in [(false, post.outboard[0]), (true, post.outboard[1])] {
+            for at in corners {
+                let here = face.depth(at, t).ok_or_else(|| unfollowed(way, t))?;
+                let end = if head { "head" } else { "foot" };
+                self.keep(Deepest {
+                    corner: Corner::Tube { head },
+                    side: way.side(t),
+                    what: format!("the {end} of stanchion {}", post.stanchion.name),
+                    depth: here.depth,
+                    more: here.depth / face.gain(guides, &here, head),
+                    place: post.stanchion.place.clone(),
+                });
+            }
+        }
         Ok(())
     }
 
@@ -139,13 +160,9 @@ impl Section {
     /// # Errors
     /// What no bevel mends.
     pub(super) fn told(mut self, job: &Job) -> Result<Vec<String>, Faults> {
-        self.0.sort_by_key(|d| {
-            (
-                d.corner.top_plate,
-                d.corner.upper,
-                d.side == Side::Starboard,
-            )
-        });
+        self.0.retain(|d| d.depth > job.tolerance.outline_mm);
+        self.0
+            .sort_by_key(|d| (d.corner, d.side == Side::Starboard));
         let beyond = self.0.iter().filter(|d| d.depth > DEEPEST_BEVEL_MM);
         let faults: Vec<Fault> = beyond.map(|d| d.fault(job)).collect();
         if !faults.is_empty() {
@@ -156,16 +173,14 @@ impl Section {
 }
 
 impl Deepest {
-    fn what(&self) -> String {
-        let plate = if self.corner.top_plate { "top" } else { "base" };
-        let corner = if self.corner.upper { "upper" } else { "lower" };
-        format!("the {plate} plate's {corner} outboard corner")
-    }
-
     fn warning(&self, job: &Job) -> String {
+        let mend = match self.corner {
+            Corner::Plate { .. } => "bevel the edge by that much",
+            Corner::Tube { .. } => "ease the planking behind it by that much",
+        };
         format!(
-            "{} lies up to {} inside the planking, deepest at {}: bevel the edge by that much, or make section.weld_setback {} larger",
-            self.what(),
+            "{} lies up to {} inside the planking, deepest at {}: {mend}, or make section.weld_setback {} larger",
+            self.what,
             fine(self.depth, job.show),
             self.place,
             fine_up(self.more, job.show),
@@ -180,7 +195,7 @@ impl Deepest {
                 .station(self.place.clone()),
             format!(
                 "{} would lie {} inside the planking, more than a bevel of {} can clear",
-                self.what(),
+                self.what,
                 fine(self.depth, job.show),
                 fine(DEEPEST_BEVEL_MM, job.show),
             ),
@@ -274,10 +289,11 @@ impl<'a> InnerFace<'a> {
     }
 
     /// What a plate's corner clears for each mm of set-back: the base plate
-    /// moves inboard along the board's slope, the top plate level.
-    fn gain(&self, guides: &Guides, at: &Depth, top_plate: bool) -> f64 {
+    /// moves inboard along the board's slope, the top plate level, and a
+    /// stanchion's ends with them.
+    fn gain(&self, guides: &Guides, at: &Depth, on_top: bool) -> f64 {
         let inboard = guides.base.tangent(at.t).left();
-        let rise = if top_plate {
+        let rise = if on_top {
             0.0
         } else {
             self.lower.slope.at(at.t)[0]

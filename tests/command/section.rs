@@ -34,8 +34,29 @@ fn shop_along(slope: impl Fn(f64) -> f64, lean: f64, setback: f64, show: &str) -
     Shop::new(&[("job.toml", &job), ("edge.csv", &csv)])
 }
 
-/// What the build says of the section: its warnings, or why it is refused.
+/// A port edge that is an arc of a circle, level, without slope or lean.
+fn shop_on_a_circle(radius: f64, setback: f64) -> Shop {
+    let straight = shop(0.0, 0.0, setback, "mm");
+    let job = std::fs::read_to_string(straight.path().join("job.toml")).expect("there");
+    let mut csv = String::from("x,y,z,side,slope\n");
+    let half = (800.0 / radius).min(1.0);
+    for i in 0..41 {
+        let a = half * (1.0 - 0.05 * f64::from(i));
+        let (x, y) = (radius * libm::sin(a), 1000.0 + radius * libm::cos(a));
+        writeln!(csv, "{x:.9},{y:.9},600,port,0").expect("text");
+    }
+    Shop::new(&[("job.toml", &job), ("edge.csv", &csv)])
+}
+
+/// What the build says of the plates in the section.
 fn said(shop: &Shop, code: i32) -> Vec<String> {
+    let mut all = all_said(shop, code);
+    all.retain(|l| !l.contains("stanchion"));
+    all
+}
+
+/// What the build says of the section: its warnings, or why it is refused.
+fn all_said(shop: &Shop, code: i32) -> Vec<String> {
     let done = command()
         .arg("build")
         .arg(shop.path().join("job.toml"))
@@ -178,4 +199,58 @@ fn a_leaning_planking_is_met_by_the_top_plates_lower_corner() {
 fn a_section_that_holds_is_not_spoken_of() {
     assert!(base_upper(0.19, 0.0, 3.175).0 < 0.0);
     assert_eq!(said(&shop(0.19, 0.0, 3.175, "mm"), 0), Vec::<String>::new());
+}
+
+/// Along a circle both plates follow the planking and a tube's face does not:
+/// with the plates' outboard edges on a radius r, its corners stand on
+/// sqrt(r^2 + (side / 2)^2).
+#[test]
+fn a_tubes_corners_on_a_bend_are_held_against_the_planking() {
+    let deep = |radius: f64, setback: f64| {
+        let r = radius - 25.0 - setback;
+        (r * r + 50.8 * 50.8_f64).sqrt() - (radius - 25.0)
+    };
+    let (radius, setback) = (2000.0, 0.5);
+    let d = deep(radius, setback);
+    assert!((d - 0.153).abs() < 1e-3, "{d}");
+    let told = all_said(&shop_on_a_circle(radius, setback), 0);
+    assert_eq!(told.len(), 2, "{told:?}");
+    for (line, end) in told.iter().zip(["foot", "head"]) {
+        let what = format!("the {end} of stanchion ");
+        let figure =
+            format!(" lies up to {d:.2} mm inside the planking, deepest at port, station ");
+        assert!(line.contains(&what) && line.contains(&figure), "{line}");
+        assert!(line.contains("ease the planking behind it"), "{line}");
+        assert!(
+            line.ends_with("make section.weld_setback 0.16 mm larger"),
+            "{line}"
+        );
+    }
+    assert_eq!(
+        all_said(&shop_on_a_circle(radius, setback + 0.16), 0),
+        Vec::<String>::new()
+    );
+    // Beyond 2 mm it is refused, as a plate is.
+    let d = deep(600.0, 0.1);
+    assert!(d > 2.1 && d < 2.2, "{d}");
+    let told = all_said(&shop_on_a_circle(600.0, 0.1), 1);
+    let what = format!(" would lie {d:.2} mm inside the planking");
+    assert!(
+        told.iter()
+            .any(|l| l.contains("of stanchion ") && l.contains(&what)),
+        "{told:?}"
+    );
+}
+
+/// A foot on a sloping base plate stands on its upper corner: as deep as that,
+/// and so told.
+#[test]
+fn a_foot_is_as_deep_as_the_plates_corner_that_it_stands_on() {
+    let told = all_said(&shop(0.25, 0.0, 3.175, "mm"), 0);
+    let foot = told.iter().find(|l| l.contains("the foot of stanchion"));
+    assert!(
+        foot.is_some_and(|l| l.contains("up to 0.68 mm inside")),
+        "{told:?}"
+    );
+    assert_eq!(told.len(), 2, "{told:?}");
 }
