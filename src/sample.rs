@@ -207,7 +207,7 @@ pub(crate) fn ring_sector(name: &str) -> Part {
         alloy: "5086-H116".into(),
         thickness: 12.7,
         face: Face::Upper,
-        place: "port, stations 1.00 to 2.00 m".into(),
+        place: "port, sta 1000 mm to 2000 mm".into(),
         outline: Outline {
             vertices: vec![
                 corner(at(inner, -half), -bulge),

@@ -19,6 +19,7 @@ use std::f64::consts::{PI, TAU};
 use crate::geom::{Outline, Placement, Vec2, Vertex, vec2};
 use crate::job::Job;
 pub use crate::pairs::ascii;
+use crate::pairs::wrapped;
 use crate::part::Part;
 use crate::quantity;
 
@@ -164,7 +165,7 @@ impl Drawing {
             return;
         };
         let height = ((hi.x - lo.x) / NOTICE_LETTERS as f64).clamp(NOTICE_MM.0, NOTICE_MM.1);
-        let lines = sheet::wrapped(&ascii(words), NOTICE_LETTERS);
+        let lines = wrapped(&ascii(words), NOTICE_LETTERS);
         for (k, line) in lines.iter().rev().enumerate() {
             let y = hi.y + height * (1.0 + 1.8 * k as f64);
             self.write(vec2(lo.x.max(0.0), y), height, line);

@@ -9,6 +9,7 @@ use crate::geom::{Outline, Placement, Vec2, vec2};
 use crate::job::{Job, Paths, Sheet};
 use crate::length;
 use crate::nest::NestedSheet;
+use crate::pairs::wrapped;
 use crate::part::Part;
 use crate::quantity;
 
@@ -237,79 +238,12 @@ fn notes(view: &SheetView<'_>) -> [Vec<String>; 3] {
     [about, stock_lines, parts]
 }
 
-/// Words that stay on a line: a figure with the word before it and its unit.
-fn together(text: &str, most: usize) -> Vec<String> {
-    let mut out: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        let figure = |w: &str| w.starts_with(|c: char| c.is_ascii_digit());
-        let bare = |w: &str| figure(w) && w.ends_with(|c: char| c.is_ascii_digit() || c == '"');
-        let unit = word.len() <= 3 && word.starts_with(|c: char| c.is_ascii_alphabetic());
-        let joins = |before: &str| {
-            let last = before.rsplit(' ').next().unwrap_or_default();
-            let open = !last.ends_with([',', ':', ';', '.']);
-            let of = (open && (figure(word) || word == "x")) || (bare(last) && unit);
-            of && before.len() + 1 + word.len() <= most
-        };
-        match out.last_mut() {
-            Some(before) if joins(before) => {
-                before.push(' ');
-                before.push_str(word);
-            }
-            _ => out.push(word.to_owned()),
-        }
-    }
-    out
-}
-
-/// A text broken at spaces into lines of at most `most` letters, figures kept
-/// with their words; a longer word is broken where it must be.
-pub(super) fn wrapped(text: &str, most: usize) -> Vec<String> {
-    let mut lines = Vec::new();
-    let mut line = String::new();
-    for word in &together(text, most) {
-        let mut word = word.as_str();
-        if !line.is_empty() && line.len() + 1 + word.len() > most {
-            lines.push(std::mem::take(&mut line));
-        }
-        while word.len() > most {
-            let (head, tail) = word.split_at(most);
-            lines.push(head.to_owned());
-            word = tail;
-        }
-        if !line.is_empty() {
-            line.push(' ');
-        }
-        line.push_str(word);
-    }
-    if !line.is_empty() {
-        lines.push(line);
-    }
-    lines
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::drawing::Item;
     use crate::geom::Vertex;
     use crate::sample;
-
-    #[test]
-    fn a_line_does_not_break_before_a_figure_or_its_unit() {
-        let text = "waterjet: kerf 1.0 mm, gap 6.0 mm, margin 10.0 mm; B8 x 1, T10 x 12";
-        for most in 16..70 {
-            let lines = wrapped(text, most);
-            assert_eq!(lines.join(" "), text);
-            for line in &lines {
-                assert!(line.len() <= most, "{line}");
-                for cut in ["mm", "x", "1", "6", "12"] {
-                    assert!(!line.starts_with(cut), "{most}: {line}");
-                }
-                assert!(!line.ends_with("margin") && !line.ends_with(" x"), "{line}");
-            }
-        }
-        assert_eq!(wrapped("a 123456789 b", 4), ["a", "1234", "5678", "9 b"]);
-    }
 
     fn texts(d: &Drawing) -> String {
         let mut out = String::new();
@@ -545,12 +479,5 @@ mod tests {
         );
         assert!(texts(&d).contains("CLAMP"));
         assert!(d.bounds().unwrap().0.x >= 0.0);
-    }
-
-    #[test]
-    fn long_texts_are_broken_at_spaces() {
-        assert_eq!(wrapped("aa bb cc", 5), ["aa bb", "cc"]);
-        assert_eq!(wrapped("abcdefg h", 3), ["abc", "def", "g h"]);
-        assert!(wrapped("", 5).is_empty());
     }
 }

@@ -22,6 +22,15 @@ impl Side {
             Self::Starboard => "starboard",
         }
     }
+
+    /// In the short words of labels.
+    #[must_use]
+    pub fn short(self) -> &'static str {
+        match self {
+            Self::Port => "port",
+            Self::Starboard => "stbd",
+        }
+    }
 }
 
 /// The measured edge.

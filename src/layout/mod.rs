@@ -99,7 +99,7 @@ pub struct Member {
     pub runs_aft: bool,
     /// Holes and marks.
     pub features: Vec<Feature>,
-    /// Sentence that says where it goes, such as `port, stations 2.10 to 5.60 m`.
+    /// Where it goes, in short words: `port, sta 2105 mm to 5600 mm`.
     pub place: String,
     /// Fit allowance included in the outline, mm, and at which end (true: the last).
     pub allowance: Option<(f64, bool)>,

@@ -148,7 +148,7 @@ impl PlateOnBay<'_> {
             side: self.way.side(middle),
             runs_aft: self.guides().base.tangent(middle).x < 0.0,
             features,
-            place: place(self.way, ends),
+            place: self.way.stretch(ends),
             allowance,
         }
     }
@@ -322,15 +322,6 @@ fn doubler_print(guide: &Guide, o: &Obstacle, width: f64, index: usize) -> Featu
     }
 }
 
-/// `port, station A to station B`, or both sides where it passes the stern.
-fn place(way: &Way<'_>, ends: [f64; 2]) -> String {
-    if way.side(ends[0]) == way.side(ends[1]) {
-        format!("{} to {}", way.name(ends[0]), way.station(ends[1]))
-    } else {
-        format!("{} to {}", way.name(ends[0]), way.name(ends[1]))
-    }
-}
-
 /// A doubler's own surface: on the base plate, in the middle of its width.
 pub(super) fn doubler_guide(base: &Guide, job: &Job, d: &Doubler) -> Guide {
     Guide {
@@ -374,7 +365,7 @@ pub(super) fn doublers(way: &Way<'_>, obstacles: &[Obstacle]) -> Vec<Member> {
                 .map(centre_mark)
                 .into_iter()
                 .collect(),
-            place: format!("{}, {}", d.name, as_placed(d.at.at, job)),
+            place: format!("{}, {}, {}", d.name, way.side(middle).short(), as_placed(d.at.at, job)),
             allowance: None,
         });
     }

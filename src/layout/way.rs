@@ -199,12 +199,54 @@ impl<'a> Way<'a> {
 
     /// The same without the side.
     pub(super) fn station(&self, t: f64) -> String {
+        match self.figure(t) {
+            (figure, true) => format!("{figure} off the centreline"),
+            (figure, false) => format!("station {figure}"),
+        }
+    }
+
+    /// The figure that tells a place, and whether it is off the centreline.
+    fn figure(&self, t: f64) -> (String, bool) {
         let p = self.point(t);
         let tangent = self.guides[self.length_at(t)].base.tangent(t);
-        if tangent.y.abs() > tangent.x.abs() {
-            format!("{} off the centreline", show(p.y.abs(), self.job.show))
+        let athwart = tangent.y.abs() > tangent.x.abs();
+        let mm = if athwart {
+            p.y.abs()
         } else {
-            format!("station {}", show(as_counted(p.x, self.job), self.job.show))
+            as_counted(p.x, self.job)
+        };
+        (show(mm, self.job.show), athwart)
+    }
+
+    /// Place in the words of a label, which are short: `stbd, sta 8600 mm`.
+    pub(super) fn short(&self, t: f64) -> String {
+        let told = match self.figure(t) {
+            (figure, true) => format!("{figure} off CL"),
+            (figure, false) => format!("sta {figure}"),
+        };
+        format!("{}, {told}", self.side(t).short())
+    }
+
+    /// A stretch in those words, what both ends share told once: `port, sta
+    /// 2105 mm to 5600 mm`, `port, sta 200 mm to 1300 mm off CL`, and across
+    /// the boat `port 1300 mm to stbd 1300 mm off CL`.
+    pub(super) fn stretch(&self, ends: [f64; 2]) -> String {
+        let [(a, off_a), (b, off_b)] = ends.map(|t| self.figure(t));
+        let [from, to] = ends.map(|t| self.side(t).short());
+        let first = match (off_a, off_b) {
+            (false, _) => format!("sta {a}"),
+            (true, false) => format!("{a} off CL"),
+            (true, true) => a,
+        };
+        let last = match (off_a, off_b) {
+            (_, true) => format!("{b} off CL"),
+            (true, false) => format!("sta {b}"),
+            (false, false) => b,
+        };
+        if from == to {
+            format!("{from}, {first} to {last}")
+        } else {
+            format!("{from} {first} to {to} {last}")
         }
     }
 

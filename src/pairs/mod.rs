@@ -5,7 +5,7 @@ mod letters;
 
 use crate::limits::PAIRS;
 
-pub use letters::{ascii, drawing_text};
+pub use letters::{ascii, drawing_text, wrapped};
 
 /// A code with its value.
 #[derive(Debug, Clone, Copy)]

@@ -4,8 +4,8 @@ use crate::geom::Vec2;
 use crate::geom::outline::arc_of;
 use crate::length::{Show, place, told};
 
+use super::detailed::{Hole, MarkKind, Part};
 use super::room::{Profile, distance_to_line, line_block};
-use super::{MarkKind, Part};
 
 /// Least metal between a hole and the outline or another hole, mm: less is
 /// torn out by the cut. Edge distance for strength is the layout's business.
@@ -128,7 +128,7 @@ fn marks(part: &Part, profile: &Profile, shown: Show, out: &mut Vec<String>) {
             if !profile.holds(&line_block(a, b), MARK_INSIDE) {
                 out.push(format!("a mark leaves the part near {}", place(a, shown)));
             }
-            let in_hole = |h: &super::Hole| distance_to_line(h.centre, a, b) < h.diameter / 2.0;
+            let in_hole = |h: &Hole| distance_to_line(h.centre, a, b) < h.diameter / 2.0;
             if mark.kind == MarkKind::Letters && part.holes.iter().any(in_hole) {
                 out.push(format!("letters lie in a hole near {}", place(a, shown)));
             }

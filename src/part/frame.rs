@@ -2,11 +2,13 @@
 
 use std::f64::consts::PI;
 
+use crate::develop::{Bend, BendLine};
 use crate::fault::Fault;
 use crate::geom::outline::hull;
-use crate::geom::{Outline, Placement, Vec2, vec2};
-use crate::layout::Face;
+use crate::geom::{Outline, Placement, Vec2};
+use crate::layout::{Face, Feature};
 
+use super::detailed::{Hole, PartFrame};
 use super::input::PartInput;
 
 /// Chord error, mm, of the polygon whose box is sought: it turns the part by
@@ -15,46 +17,6 @@ const HULL_FLATTEN: f64 = 0.05;
 /// Boxes whose heights differ by less, mm, are equally low; the longest
 /// straight side then decides, so that a rectangle never depends on rounding.
 const EQUAL_HEIGHT: f64 = 1e-6;
-
-/// How the flat map is laid into the part's coordinates: mirrored for a part
-/// marked on its lower face, then turned and shifted.
-///
-/// The turn is that of the lowest box round the part: a hollow strip lies on
-/// the two corners of its hollow side, or with them up. Of the two ways round,
-/// forward points to the right (up, for a part wider than long). A port and
-/// a starboard strip of the same shape are each other's mirror image about
-/// the x axis.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PartFrame {
-    /// The flat's y is turned about before placing: seen from below.
-    pub mirrored: bool,
-    /// Turn and shift after that.
-    pub placement: Placement,
-}
-
-impl PartFrame {
-    /// Part coordinates of a place on the flat map.
-    #[must_use]
-    pub fn apply(&self, flat: Vec2) -> Vec2 {
-        self.placement.apply(self.mirror(flat))
-    }
-
-    /// A direction on the flat map, in part coordinates.
-    #[must_use]
-    pub fn turn(&self, flat: Vec2) -> Vec2 {
-        self.mirror(flat).turned(self.placement.turn)
-    }
-
-    /// Flat place of part coordinates: the inverse of [`PartFrame::apply`].
-    #[must_use]
-    pub fn undo(&self, place: Vec2) -> Vec2 {
-        self.mirror((place - self.placement.shift).turned(-self.placement.turn))
-    }
-
-    fn mirror(&self, p: Vec2) -> Vec2 {
-        if self.mirrored { vec2(p.x, -p.y) } else { p }
-    }
-}
 
 /// Frame of the part, and its outline in it, counter-clockwise.
 pub(super) fn settle(input: &PartInput, flat: &Outline) -> Result<(PartFrame, Outline), Fault> {
@@ -122,4 +84,22 @@ fn long_axis(hull: &[Vec2]) -> Option<Vec2> {
         }
     }
     best.map(|(.., d)| d)
+}
+
+/// Holes of the part, at their places in it.
+pub(super) fn holes(input: &PartInput, frame: &PartFrame) -> Vec<Hole> {
+    let hole = |f: &Feature| match *f {
+        Feature::Hole { t, w, diameter } => Some(Hole {
+            centre: frame.apply(input.flat.jet(t, w)[0]),
+            diameter,
+        }),
+        _ => None,
+    };
+    input.features.iter().filter_map(hole).collect()
+}
+
+/// The bend schedule in the part's own coordinates.
+pub(super) fn bend_lines(input: &PartInput, frame: &PartFrame) -> Vec<BendLine> {
+    let laid = |b: &Bend| b.line.laid(|p| frame.apply(p));
+    input.bends.iter().map(laid).collect()
 }

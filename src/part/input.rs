@@ -7,8 +7,9 @@ use crate::job::Side;
 use crate::layout::{Face, Feature, Member, MemberKind};
 use crate::length::Show;
 
-use super::lettering::USUAL_HEIGHT;
-use super::{BendLine, Hole, PartFrame};
+/// Height of the part's name where there is room, mm, unless the job gives
+/// another: read from a few metres. Lists of heights are made for it.
+pub(super) const USUAL_HEIGHT: f64 = 25.0;
 
 /// The flat place of every (t, w) of a strip, as seen on its upper face.
 pub trait FlatSurface {
@@ -153,25 +154,5 @@ impl<'a> PartInput<'a> {
             format!("part {}: {what}", self.name),
             mend,
         )
-    }
-
-    pub(super) fn holes(&self, frame: &PartFrame) -> Vec<Hole> {
-        self.features
-            .iter()
-            .filter_map(|f| match *f {
-                Feature::Hole { t, w, diameter } => Some(Hole {
-                    centre: frame.apply(self.flat.jet(t, w)[0]),
-                    diameter,
-                }),
-                _ => None,
-            })
-            .collect()
-    }
-
-    pub(super) fn bend_lines(&self, frame: &PartFrame) -> Vec<BendLine> {
-        self.bends
-            .iter()
-            .map(|b| b.line.laid(|p| frame.apply(p)))
-            .collect()
     }
 }

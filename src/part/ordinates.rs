@@ -4,7 +4,7 @@
 use crate::geom::outline::{Arc, arc_of};
 use crate::geom::{Outline, Vec2};
 
-use super::Ordinate;
+use super::detailed::Ordinate;
 
 /// Points within this of the left or right extreme, mm, belong to it.
 const EXTREME: f64 = 1e-6;

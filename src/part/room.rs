@@ -266,6 +266,8 @@ impl Obstacle {
 pub(super) struct Field {
     /// True where letters may go under doublers.
     pub(super) under: bool,
+    /// Room kept until it is wanted, and the distance to keep from it.
+    pub(super) kept: Option<(Block, f64)>,
     origin: Vec2,
     cell: f64,
     /// Cells along x and y.
@@ -288,6 +290,7 @@ impl Field {
         let count = [size.x, size.y].map(|s| (s / cell).ceil().clamp(1.0, MOST_CELLS) as usize);
         Self {
             under: false,
+            kept: None,
             origin: lo,
             cell,
             count,
@@ -347,6 +350,9 @@ impl Field {
     /// True where nothing is in the way of a box. The box's own cells are
     /// asked from the middle of it: there most is in the way.
     pub(super) fn free(&self, block: &Block) -> bool {
+        if (self.kept).is_some_and(|(kept, clear)| block.meets_block(&kept, clear)) {
+            return false;
+        }
         let [x, y] = self.range(block.bounds());
         let middle = x[0].midpoint(x[1]);
         (y[0]..=y[1]).all(|row| {

@@ -1,12 +1,13 @@
 //! Parts of closed form, and the brute-force checks of what is drawn.
 
 mod features;
+mod labels;
 mod shapes;
 
 use super::*;
 use crate::develop::Stretch;
-use crate::geom::{trig, vec2};
-use crate::layout::Feature;
+use crate::geom::{Outline, Vec2, trig, vec2};
+use crate::layout::{Face, Feature, MemberKind};
 
 /// A ring sector, t the length along the outboard edge: a cone's flat. A
 /// zero curvature is a straight strip. The inboard edge lies to the left of
@@ -110,7 +111,7 @@ pub(super) fn input<'a>(
         marked: Face::Upper,
         runs_aft: false,
         side: crate::job::Side::Port,
-        place: "port, stations 2.10 to 5.60 m",
+        place: "port, sta 2105 mm to 5600 mm",
         allowance: None,
         features,
         flat,

@@ -164,7 +164,7 @@ fn parts_bear_their_side_and_nothing_is_written_under_a_doubler() {
             let all = drawn(&built, &format!("parts/{name}.dxf"));
             let place = built.entry(&name)["place"].as_str().expect("a place");
             let sides = (marked(&all, "PORT"), marked(&all, "STBD"));
-            match (place.contains("port"), place.contains("starboard")) {
+            match (place.contains("port"), place.contains("stbd")) {
                 (true, true) => {
                     both += 1;
                     assert_eq!(sides, (true, true), "{name}: {place}");

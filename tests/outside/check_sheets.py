@@ -5,10 +5,12 @@
 From sheets/*.dxf by ezdxf and shapely: part to part at least the gap, part to
 edge at least the margin (both from the job), holes, marks and letters inside
 their part, every part there once, turned and shifted but never flipped. Holes
-and marks come before their outline; labels read as one block; no letter lies
-where a doubler hides it; job, stock and thickness are told.
+and marks come before their outline; each part's label is one block, whole or
+told; names on the picture stand clear; no letter lies where a doubler hides it;
+job, stock and thickness are told.
 Prints a table; exits 1 on a fault.
 """
+import re
 import sys
 from itertools import combinations
 
@@ -21,7 +23,7 @@ import geometry as geo
 from drawings import Output, area, flatten_profile, read_dxf
 from lengths import mm
 from outlines import in_order
-from reading import holes_first, off_doublers, texts_lie_well
+from reading import holes_first, off_doublers, pictured, texts_lie_well
 
 SAGITTA_MM = 0.002       # of flattened arcs
 SLACK_MM = 0.01          # of both chords and of written digits
@@ -127,10 +129,11 @@ def check_sheet(path, out, parts, left, gap, margin, clamped, faults):
         faults.append(f"{label}: parts {least_gap:.3f} mm apart, gap {gap}")
     owners(d, polygons, names, label, faults)
     holes_first(d, label, faults)
-    blocks = texts_lie_well(d, label, faults)
+    labelled(d, out, names, label, faults)
+    pictured(d, polygons, names, label, faults)
     row = {s["name"]: s for s in out.summary["sheets"]}.get(label, {})
     if "thickness_mm" in row:
-        told(d, out, row, blocks, faults)
+        told(d, out, row, faults)
     off_doublers(d, doublers(out), label, faults)
     print(f"{label:14}{len(polygons):6d}{least_gap:10.3f}{least_edge:10.3f}"
           f"{sum(p.area for p in polygons) / whole.area:8.1%}  {' '.join(in_order(names))}")
@@ -158,9 +161,20 @@ def doublers(out):
     return [p["area_mm2"] for p in out.parts.values() if p["kind"] == "doubler"]
 
 
-def told(d, out, row, blocks, faults):
+def labelled(d, out, names, label, faults):
+    """Each part bears its whole label once, or the want of room is told."""
+    rows = [out.parts[n] for n in names if n in out.parts]
+    whole = texts_lie_well(d, rows, label, faults)
+    warned = " ".join(w for w in out.summary["warnings"] if w.startswith("no room for "))
+    for n in (p["name"] for p in rows):
+        told_so = re.search(rf"\bon {re.escape(n)} `|more parts", warned)
+        if whole.count(n) != 1 and not (told_so and n not in whole):
+            faults.append(f"{label}: {whole.count(n)} labels of {n}, and no word of it")
+
+
+def told(d, out, row, faults):
     """A written sheet says of which job it is and what it is cut from; its
-    parts bear their label, and their name to be read on a picture of it."""
+    parts bear their name to be read on a picture of it."""
     said = " ".join(t for t, _, _ in d.texts["LABEL"])
     thick = (f"{row['thickness_mm']:.1f}", f"{row['thickness_mm'] / 25.4:.3f} in")
     for words in (out.summary["job"]["name"], row["stock"], row["material"]):
@@ -168,8 +182,6 @@ def told(d, out, row, blocks, faults):
             faults.append(f"{row['name']}: does not say `{words}`")
     if not any(t in said for t in thick):
         faults.append(f"{row['name']}: does not say how thick it is")
-    if not blocks:
-        faults.append(f"{row['name']}: no part has its label in one block")
     plates = [p["name"] for p in row["parts"] if out.parts[p["name"]]["kind"] != "doubler"]
     large = {n: max((i.height for i in d.order if i.text == n), default=0.0) for n in plates}
     narrow = min(mm(out.job[k].get("width", "5 in")) for k in ("base", "top") if k in out.job)
@@ -181,7 +193,7 @@ def check_part(name, out, faults):
     """A part's own drawing: one outline, all else inside it. Its outline."""
     d = out.part(name)
     holes_first(d, name, faults)
-    texts_lie_well(d, name, faults)
+    labelled(d, out, [name], name, faults)
     if len(d.profiles["CUT"]) != 1:
         faults.append(f"{name}: {len(d.profiles['CUT'])} outlines")
         return None

@@ -5,10 +5,13 @@ import re
 import numpy as np
 from shapely.geometry import LineString, MultiPoint, Point, Polygon
 
-BLOCK = re.compile(r"^\S+ (base plate|top plate|doubler), seen from (above|below)$")
+OF_LABEL = re.compile(r"seen from (above|below)|\bqty 1\b")
 MEET_MM = 1e-6           # written to nine decimals
 TICK_MM = 15.0           # two points this far apart are a tick or a line, no letter's stroke
 ADVANCE = 0.6            # of a letter over its height, in a plain sans face
+CAPITAL = 0.85           # of a capital
+PICTURE_MM = 9.0         # a name as high as this is one for the sheet's picture
+AIR = 0.25               # of its height that keeps clear round it
 IN_MM = 0.5              # a letter's stroke reaches this far into a doubler, or is not in it
 
 
@@ -55,33 +58,72 @@ def leads_about_paths(d, label, faults):
             faults.append(f"{label}: a lead from {item.points[0]} stands at no path")
 
 
-def texts_lie_well(d, label, faults):
-    """Turns within a whole one and never on their head; a part's label as one
-    block, its name above the rest as it reads."""
+def bare(text):
+    """Letters and figures alone: what folding leaves of a text."""
+    return re.sub(r"[^0-9A-Za-z]", "", text)
+
+
+def blocks_of(texts):
+    """Runs of texts that lie each just under the one before as it reads."""
+    runs = []
+    for t in texts:
+        last = runs[-1][-1] if runs else None
+        if last and abs(last.turn - t.turn) < 1e-6 and abs(last.height - t.height) < 1e-6:
+            a = np.radians(last.turn)
+            off = np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]]) @ (t.points[0] - last.points[0])
+            if abs(off[0]) < 1e-3 and -2.0 * t.height < off[1] < -t.height:
+                runs[-1].append(t)
+                continue
+        runs.append([t])
+    return runs
+
+
+def texts_lie_well(d, parts, label, faults):
+    """Turns within a whole one and never on their head; of each part (rows of
+    the summary) its label as one block, its name first, and none of its words
+    anywhere else. Names of the parts whose whole label is there."""
     texts = [i for i in d.order if i.text]
-    blocks = 0
-    for k, t in enumerate(texts):
+    for t in texts:
         if not 0.0 <= t.turn < 360.0:
             faults.append(f"{label}: `{t.text}` is turned by {t.turn} degrees")
         if np.cos(np.radians(t.turn)) < -1e-6:
             faults.append(f"{label}: `{t.text}` stands on its head")
-        if not BLOCK.match(t.text):
-            continue
-        blocks += 1
-        a = np.radians(t.turn)
-        back = np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
-        for row, under in enumerate(texts[k + 1:k + 3], start=1):
-            off = back @ (under.points[0] - t.points[0])
-            if abs(off[0]) > 1e-3 or not -2.0 * row * t.height < off[1] < -row * t.height:
-                faults.append(f"{label}: `{under.text}` is not line {row + 1} under `{t.text}`")
-    return blocks
+    runs, whole = [(bare("".join(t.text for t in run)), run) for run in blocks_of(texts)], []
+    for p in parts:
+        face = {"upper": "above", "lower": "below"}[p["face"]]
+        says = bare(f"{p['name']} {p['kind']} seen from {face} {p['material']}")
+        want = re.compile(says + r"\w+" + bare(f"qty 1 {p['place']}"))
+        rest = [(said, run) for said, run in runs if not want.fullmatch(said)]
+        whole += [p["name"]] * (len(runs) - len(rest))
+        runs = rest
+    for _, run in runs:
+        for t in run:
+            if OF_LABEL.search(t.text):
+                faults.append(f"{label}: `{t.text}` stands in no label")
+    return whole
 
 
-def box_of(t):
+def pictured(d, polygons, names, label, faults):
+    """Names in large letters keep clear of their part's edge, of marks and of
+    other texts. How many there are."""
+    texts = [i for i in d.order if i.text]
+    large = [t for t in texts if t.text in names and t.height >= PICTURE_MM]
+    for t in large:
+        own, air = box_of(t, CAPITAL), AIR * t.height
+        near = [box_of(o) for o in texts if o is not t]
+        near += [LineString(i.points) for i in d.order if i.layer == "MARK" and not i.text and len(i.points) > 1]
+        near += [p.exterior for p in polygons]
+        gap = min(own.distance(shape) for shape in near)
+        if gap < air or not any(p.covers(own) for p in polygons):
+            faults.append(f"{label}: the name {t.text}, {t.height:.0f} mm high, is {gap:.1f} mm from what is near")
+    return len(large)
+
+
+def box_of(t, advance=ADVANCE):
     """Ground that a text covers, at the least."""
     a = np.radians(t.turn)
     along, up = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
-    w, h = along * (ADVANCE * t.height * len(t.text)), up * t.height
+    w, h = along * (advance * t.height * len(t.text)), up * t.height
     p = t.points[0]
     return Polygon([p, p + w, p + w + h, p + h])
 

@@ -357,20 +357,40 @@ def test_leads_about_their_path(order, bad):
     assert bool(faults) == bad, faults
 
 
-def block(turn, up=False):
-    """A label of three lines, 10 mm high; `up`: its name lowest."""
+B1 = {"name": "B1", "kind": "base-plate", "face": "upper", "material": "5086-H116",
+      "place": "port, sta 1000 mm to 2000 mm"}
+THREE = ["B1 base plate, seen from above", "5086-H116 12.7 mm, qty 1", "port, sta 1000 mm to 2000 mm"]
+
+
+def block(turn, words=THREE, pitch=16.0):
+    """A label, 10 mm high, each line so far under the one before."""
     a = np.radians(turn)
-    down = np.array([np.sin(a), -np.cos(a)]) * (-16 if up else 16)
-    words = ["B1 base plate, seen from above", "5086-H116 12.7 mm, qty 1", "port, station 1 m to station 2 m"]
+    down = np.array([np.sin(a), -np.cos(a)]) * pitch
     return [drawings.Item("LABEL", True, down[None] * k, w, turn, 10.0) for k, w in enumerate(words)]
 
 
-@pytest.mark.parametrize("texts,bad", [
-    (block(0), False), (block(350), False), (block(-10), True), (block(370), True), (block(180), True),
-    (block(30, up=True), True)])
-def test_labels_read_as_one_block(texts, bad):
+@pytest.mark.parametrize("texts,labels,bad", [
+    (block(0), 1, False), (block(350), 1, False), (block(-10), 1, True), (block(370), 1, True), (block(180), 1, True),
+    (block(0, ["B1 base plate,", "seen from above,", "5086-H116", "12.7 mm, qty 1,", "port, sta 1000 mm to 2000", "mm"]),
+     1, False),
+    (block(0, ["B1"]), 0, False), (block(30, pitch=-16.0), 0, True), (block(0, pitch=40.0), 0, True),
+    (block(0, THREE[::-1]), 0, True), (block(0, THREE[:2]), 0, True),
+    ([*block(0), *block(90)], 2, False), (block(0) + block(0, THREE[1:2]), 1, True)])
+def test_labels_read_as_one_block(texts, labels, bad):
     faults = []
-    assert reading.texts_lie_well(drawings.Drawing(order=texts), "s", faults) == 1
+    assert len(reading.texts_lie_well(drawings.Drawing(order=texts), [B1], "s", faults)) == labels
+    assert bool(faults) == bad, faults
+
+
+@pytest.mark.parametrize("at,height,bad", [
+    ((100, 20), 20.0, False), ((100, 20), 35.0, True), ((100, 3), 20.0, True), ((0, 20), 20.0, True),
+    ((152, 20), 20.0, True), ((100, 42), 20.0, True), ((200, 90), 20.0, True)])
+def test_names_on_the_picture_stand_clear(at, height, bad):
+    """A part of 300 x 65 mm with a mark and a small text."""
+    order = [line("MARK", (188, 5), (188, 60)), drawings.Item("LABEL", True, np.array([[100.0, 57.0]]), "text", 0.0, 4.0),
+             drawings.Item("LABEL", True, np.array([at], float), "D1", 0.0, height)]
+    faults = []
+    assert reading.pictured(drawings.Drawing(order=order), [box(0, 0, 300, 65)], ["D1"], "s", faults) == 1
     assert bool(faults) == bad, faults
 
 

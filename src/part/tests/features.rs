@@ -51,45 +51,66 @@ fn box_lines(at: Vec2, size: Vec2, angle: f64) -> Vec<[Vec2; 2]> {
 }
 
 /// By brute force (outline flattened within 0.05 mm when the room was
-/// sought): letters and labels inside, 3 mm off outline and holes,
-/// off lines and each other; other marks inside and off the holes.
-fn check_room(part: &Part) {
+/// sought): letters, labels and the name on a picture inside, 3 mm off outline
+/// and holes, off lines and each other, that name by 0.3 of its height more;
+/// other marks inside and off the holes.
+pub(super) fn badly_placed(part: &Part) -> Vec<String> {
     let border = part.outline.flatten(0.01);
     let n = border.len();
     let edges: Vec<[Vec2; 2]> = (0..n).map(|i| [border[i], border[(i + 1) % n]]).collect();
-    let mut words: Vec<(bool, Vec<[Vec2; 2]>)> = Vec::new();
+    // What, gap to the outline, gap to what comes before, lines.
+    let mut words: Vec<(String, [f64; 2], Vec<[Vec2; 2]>)> = Vec::new();
     for m in &part.marks {
-        words.push((m.kind == MarkKind::Letters, lines(&m.strokes)));
+        let gaps = match m.kind {
+            MarkKind::Letters => [2.94, 3.9],
+            _ => [0.94, 0.0],
+        };
+        words.push((format!("{:?}", m.kind), gaps, lines(&m.strokes)));
     }
     for l in &part.labels {
-        assert!(l.lines.iter().all(|t| t.is_ascii()));
-        words.push((true, label_lines(l)));
+        words.push((l.lines.join("/"), [2.94, 3.9], label_lines(l)));
     }
     if let Some(c) = part.caption {
         let size = vec2(part.name.len() as f64, 1.0) * c.height;
         let at = c.centre - (size * 0.5).turned(c.angle);
-        words.push((true, box_lines(at, size, c.angle)));
+        let air = 0.3 * c.height;
+        let own = box_lines(at, size, c.angle);
+        words.push(("picture".into(), [air + 2.94, air + 3.9], own));
     }
-    for (i, (is_text, own)) in words.iter().enumerate() {
-        let keep = if *is_text { 2.94 } else { 0.94 };
+    let mut out = Vec::new();
+    for (i, (what, [keep, apart], own)) in words.iter().enumerate() {
         for l in own {
-            assert!(polygon_contains(&border, l[0]) && polygon_contains(&border, l[1]));
-            assert!(edges.iter().all(|e| segment_gap(*e, *l) > keep));
+            if !(polygon_contains(&border, l[0]) && polygon_contains(&border, l[1]))
+                || edges.iter().any(|e| segment_gap(*e, *l) < *keep)
+            {
+                out.push(format!("{what}: at the outline"));
+            }
             for h in &part.holes {
                 let gap = segment_gap([h.centre, h.centre + vec2(1e-9, 0.0)], *l);
-                assert!(
-                    gap > h.diameter / 2.0 + 2.99,
-                    "a mark lies {gap} mm from a hole"
-                );
+                if gap < h.diameter / 2.0 + 2.99 {
+                    out.push(format!("{what}: {gap} mm from a hole"));
+                }
             }
         }
-        for (other_text, other) in &words[..i] {
-            let apart = if *is_text || *other_text { 3.9 } else { 0.0 };
-            for (a, b) in own.iter().flat_map(|a| other.iter().map(move |b| (a, b))) {
-                assert!(apart == 0.0 || segment_gap(*a, *b) > apart, "words overlap");
+        for (before, [_, least], other) in &words[..i] {
+            let least = least.max(*apart);
+            let near = |a: &[Vec2; 2]| other.iter().any(|b| segment_gap(*a, *b) < least);
+            if own.iter().any(near) {
+                out.push(format!("{what}: on {before}"));
             }
         }
     }
+    for l in part.labels.iter().flat_map(|l| &l.lines) {
+        if !l.is_ascii() {
+            out.push(format!("{l}: not ASCII"));
+        }
+    }
+    out
+}
+
+fn check_room(part: &Part) {
+    let wrong = badly_placed(part);
+    assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
 #[test]

@@ -3,9 +3,11 @@
 
 use crate::geom::{Vec2, vec2};
 
-use super::lines::{EDGE_CLEAR, Rib, Sheet};
 use super::room::Block;
+use super::sheet::{EDGE_CLEAR, Rib, Sheet};
 
+/// Places across the width, favoured first.
+pub(super) const ROWS: [f64; 7] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8];
 /// Places along the strip tried on either side of the favoured one, at most.
 const PLACES: f64 = 150.0;
 /// Step between places tried, mm, where the strip is not too long for it.
@@ -31,30 +33,25 @@ pub(super) struct Search<'a> {
     pub(super) upright: bool,
 }
 
-/// Lengths along the middle of the strip.
-#[derive(Debug)]
-pub(super) struct Way {
-    runs: Vec<f64>,
+impl Search<'_> {
+    /// The same, of letters that read square to the strip.
+    pub(super) fn upright(self) -> Self {
+        Self {
+            upright: true,
+            ..self
+        }
+    }
 }
 
-impl Way {
-    pub(super) fn new(ribs: &[Rib]) -> Self {
-        let mut runs = vec![0.0];
-        let mut run = 0.0;
-        for w in ribs.windows(2) {
-            run += middle(&w[0]).distance(middle(&w[1]));
-            runs.push(run);
-        }
-        Self { runs }
-    }
-
+impl Sheet<'_> {
+    /// Length of the strip's middle, mm.
     pub(super) fn length(&self) -> f64 {
-        self.runs.last().copied().unwrap_or(0.0)
+        self.ribs.last().map_or(0.0, |r| r.run)
     }
 
     /// Length at a fraction from the after end to the forward one.
-    pub(super) fn favoured(&self, sheet: &Sheet, fraction: f64) -> f64 {
-        let f = if sheet.input.runs_aft {
+    pub(super) fn favoured(&self, fraction: f64) -> f64 {
+        let f = if self.input.runs_aft {
             1.0 - fraction
         } else {
             fraction
@@ -63,27 +60,39 @@ impl Way {
     }
 
     /// Length at t.
-    pub(super) fn at_t(&self, ribs: &[Rib], t: f64) -> f64 {
-        let k = ribs.partition_point(|r| r.t < t).clamp(1, ribs.len() - 1);
-        let f = (t - ribs[k - 1].t) / (ribs[k].t - ribs[k - 1].t);
-        self.runs[k - 1] + (self.runs[k] - self.runs[k - 1]) * f
+    pub(super) fn at_t(&self, t: f64) -> f64 {
+        let [a, b] = self.about(|r| r.t < t);
+        a.run + (b.run - a.run) * ((t - a.t) / (b.t - a.t))
+    }
+
+    /// The ribs on either side of a place that some of the first lie before.
+    fn about(&self, before: impl Fn(&Rib) -> bool) -> [&Rib; 2] {
+        let k = self.ribs.partition_point(before);
+        let k = k.clamp(1, self.ribs.len() - 1);
+        [&self.ribs[k - 1], &self.ribs[k]]
     }
 
     /// Place and direction of growing t at a length and a fraction of the width.
-    fn place(&self, ribs: &[Rib], run: f64, w: f64) -> (Vec2, Vec2) {
-        let k = self
-            .runs
-            .partition_point(|&r| r < run)
-            .clamp(1, ribs.len() - 1);
-        let (a, b) = (&ribs[k - 1], &ribs[k]);
-        let f = (run - self.runs[k - 1]) / (self.runs[k] - self.runs[k - 1]).max(1e-9);
+    fn place(&self, run: f64, w: f64) -> (Vec2, Vec2) {
+        let [a, b] = self.about(|r| r.run < run);
+        let f = (run - a.run) / (b.run - a.run).max(1e-9);
         let at = |r: &Rib| r.outboard.lerp(r.inboard, w);
         (at(a).lerp(at(b), f), a.along.lerp(b.along, f).unit())
     }
 
+    /// The first of some boxes, each with where to look, that finds room.
+    pub(super) fn first<'s, T>(
+        &self,
+        tries: impl IntoIterator<Item = (T, Vec2, Search<'s>)>,
+    ) -> Option<(T, Block)> {
+        tries
+            .into_iter()
+            .find_map(|(what, size, search)| Some((what, self.find(size, search)?)))
+    }
+
     /// First free box of a size: near the favoured place on the favoured
     /// rows, else on any row from the favoured place outwards.
-    pub(super) fn find(&self, sheet: &Sheet, size: Vec2, search: Search) -> Option<Block> {
+    fn find(&self, size: Vec2, search: Search) -> Option<Block> {
         let (from, to) = search.reach;
         let near = Search {
             reach: (from, to.min(from + FIRST_REACH)),
@@ -94,7 +103,7 @@ impl Way {
         let air = if from == 0.0 && to > 0.0 { AIR } else { 0.0 };
         if air > 0.0 {
             let longer = size + vec2(2.0 * air, 0.0);
-            if let Some(block) = self.find_on(sheet, longer, near) {
+            if let Some(block) = self.find_on(longer, near) {
                 let half = size * 0.5;
                 return Some(Block { half, ..block });
             }
@@ -102,13 +111,13 @@ impl Way {
         // Where the reach is no longer, the favoured rows are asked once.
         let whole = near.reach == search.reach;
         let rest = if whole { near.rows.len() } else { 0 };
-        self.find_on(sheet, size, near).or_else(|| {
+        self.find_on(size, near).or_else(|| {
             let rows = &search.rows[rest..];
-            self.find_on(sheet, size, Search { rows, ..search })
+            self.find_on(size, Search { rows, ..search })
         })
     }
 
-    fn find_on(&self, sheet: &Sheet, size: Vec2, search: Search) -> Option<Block> {
+    fn find_on(&self, size: Vec2, search: Search) -> Option<Block> {
         let (from, to) = search.reach;
         let step = STEP.max(2.0 * (to - from) / PLACES);
         let mut off = from;
@@ -119,14 +128,14 @@ impl Way {
                     continue;
                 }
                 for &w in search.rows {
-                    let (centre, along) = self.place(&sheet.ribs, run, w);
+                    let (centre, along) = self.place(run, w);
                     let along = if search.upright { along.left() } else { along };
                     let block = Block {
                         centre,
                         along: readable(along),
                         half: size * 0.5,
                     };
-                    if sheet.field.free(&block) && sheet.profile.holds(&block, EDGE_CLEAR) {
+                    if self.field.free(&block) && self.profile.holds(&block, EDGE_CLEAR) {
                         return Some(block);
                     }
                 }
@@ -136,7 +145,8 @@ impl Way {
         None
     }
 
-    pub(super) fn everywhere<'a>(&self, run: f64, rows: &'a [f64]) -> Search<'a> {
+    /// All along the strip from a place outwards.
+    pub(super) fn everywhere<'s>(&self, run: f64, rows: &'s [f64]) -> Search<'s> {
         Search {
             run,
             reach: (0.0, self.length()),
@@ -144,10 +154,6 @@ impl Way {
             upright: false,
         }
     }
-}
-
-pub(super) fn middle(r: &Rib) -> Vec2 {
-    r.outboard.lerp(r.inboard, 0.5)
 }
 
 /// The direction or its opposite, whichever reads from left to right; an
