@@ -28,6 +28,10 @@ const SMALL_HEIGHTS: [f64; 3] = [4.0, 3.0, 2.5];
 /// Letters in a line of words folded to find room: two long lines for a
 /// narrow strip, many short ones for a short piece.
 const FOLDS: [usize; 4] = [56, 30, 20, 14];
+/// Its favoured place, over the strip's length from the after end.
+const RUN: f64 = 0.6;
+/// Places across the width for what keeps off the middle.
+const ROWS_BY_EDGE: [f64; 7] = [0.8, 0.2, 0.7, 0.3, 0.6, 0.4, 0.5];
 /// Heights of a line of text in place of letters that found no room, mm.
 pub(super) const LINE_HEIGHTS: [f64; 2] = [5.0, 4.0];
 /// Heights of the name on a sheet's picture, mm: a picture as wide as a screen
@@ -44,6 +48,7 @@ const CAPTION_AIR: f64 = 0.3;
 pub(super) struct Words {
     /// Three lines, then folded.
     forms: Vec<Vec<String>>,
+    /// The name alone.
     name: [Vec<String>; 1],
 }
 
@@ -72,34 +77,31 @@ impl Words {
         }
     }
 
-    /// Keeps room for the block at its least height: marked words, which are
-    /// cut into the metal, come before a larger one.
+    /// Keeps room for the block by an edge at its least height: marked words,
+    /// which are cut into the metal, come before a larger one.
     pub(super) fn keep(&self, sheet: &mut Sheet) {
         let least = &SMALL_HEIGHTS[SMALL_HEIGHTS.len() - 1..];
-        let found = self.small(sheet, least).or_else(|| self.bare(sheet, least));
+        let along = sheet.everywhere(sheet.favoured(RUN), &ROWS_BY_EDGE);
+        let searches = [along, along.upright()];
+        let found = find(sheet, least, &self.forms, &searches)
+            .or_else(|| find(sheet, least, &self.name, &searches));
         sheet.field.kept = found.map(|(_, block)| (block, WORD_GAP));
     }
 
     /// Writes the block.
     pub(super) fn write(&self, sheet: &mut Sheet) {
         sheet.field.kept = None;
-        let usual = find(sheet, &HEIGHTS, &self.forms[..1], &[false]);
-        let full = usual.or_else(|| self.small(sheet, &SMALL_HEIGHTS));
-        if full.is_none() {
+        let along = sheet.everywhere(sheet.favoured(RUN), &ROWS);
+        let searches = [along, along.upright()];
+        let whole = find(sheet, &HEIGHTS, &self.forms[..1], &searches[..1])
+            .or_else(|| find(sheet, &SMALL_HEIGHTS, &self.forms, &searches));
+        if whole.is_none() {
             sheet.left_out.push("its label".to_owned());
         }
-        if let Some((lines, block)) = full.or_else(|| self.bare(sheet, &SMALL_HEIGHTS)) {
+        let found = whole.or_else(|| find(sheet, &SMALL_HEIGHTS, &self.name, &searches));
+        if let Some((lines, block)) = found {
             put(sheet, block, lines);
         }
-    }
-
-    fn small(&self, sheet: &Sheet, heights: &[f64]) -> Option<(&[String], Block)> {
-        find(sheet, heights, &self.forms, &[false, true])
-    }
-
-    /// The name alone.
-    fn bare(&self, sheet: &Sheet, heights: &[f64]) -> Option<(&[String], Block)> {
-        find(sheet, heights, &self.name, &[false, true])
     }
 }
 
@@ -124,11 +126,9 @@ fn find<'a>(
     sheet: &Sheet,
     heights: &[f64],
     forms: &'a [Vec<String>],
-    upright: &[bool],
+    searches: &[Search],
 ) -> Option<(&'a [String], Block)> {
-    let along = sheet.everywhere(sheet.favoured(0.6), &ROWS);
-    let tries = upright.iter().flat_map(|&upright| {
-        let search = Search { upright, ..along };
+    let tries = searches.iter().flat_map(|&search| {
         heights.iter().flat_map(move |&h| {
             let sized = move |lines: &'a Vec<String>| (&lines[..], Label::room(lines, h), search);
             forms.iter().map(sized)

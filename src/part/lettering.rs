@@ -62,11 +62,7 @@ pub(super) fn letter(sheet: &mut Sheet, show: Show) -> Result<(), Fault> {
         Face::Upper => "THIS FACE UP",
         Face::Lower => "UNDERSIDE",
     };
-    word(
-        sheet,
-        face,
-        sheet.everywhere(sheet.favoured(0.3), &ROWS[..5]),
-    );
+    word(sheet, face, sheet.everywhere(sheet.favoured(0.3), &ROWS));
     outboard(sheet);
     for half in &halves {
         let side = half.side.short().to_uppercase();
@@ -327,7 +323,7 @@ impl Half {
 fn arrow(sheet: &mut Sheet, half: &Half) {
     let (text, back) = ("FWD", half.back);
     let width = letters::width(text);
-    let tries = at(sheet, &WORD_HEIGHTS, half.about(0.72, &ROWS[..5])).into_iter();
+    let tries = at(sheet, &WORD_HEIGHTS, half.about(0.72, &ROWS)).into_iter();
     let sized = |(h, search)| (h, vec2(width + ARROW_GAP + ARROW, 1.0) * h, search);
     let Some((h, block)) = sheet.first(tries.map(sized)) else {
         sheet.left_out.push("forward arrow".to_owned());

@@ -14,6 +14,9 @@ pub(super) const EDGE_CLEAR: f64 = 3.0;
 pub(super) const LINE_CLEAR: f64 = 4.0;
 /// Gap between words, mm: closer, two are read as one.
 pub(super) const WORD_GAP: f64 = 6.0;
+/// Most of the width that the marked name's height takes, and the height that
+/// is always tried, mm: larger letters leave no room for the other words.
+const NAME_SHARE: (f64, f64) = (0.25, 10.0);
 /// Distance between ribs, mm: the strip's direction hardly turns within it.
 const RIB: f64 = 20.0;
 
@@ -101,6 +104,8 @@ impl<'a> Sheet<'a> {
             left_out: Vec::new(),
         };
         sheet.lay_ribs();
+        let most = (NAME_SHARE.0 * sheet.width()).max(NAME_SHARE.1);
+        sheet.letter_height = letter_height.min(most);
         sheet
     }
 
