@@ -343,7 +343,7 @@ fn arrow(sheet: &mut Sheet, half: &Half) {
     let of_height = |x: f64, y: f64| vec2(x, y) * h;
     let mut drawn = strokes(text, h);
     for p in drawn.iter_mut().flatten() {
-        *p = *p + of_height(text_x, 0.0);
+        *p += of_height(text_x, 0.0);
     }
     drawn.push(vec![of_height(tail, 0.5), of_height(tip, 0.5)]);
     drawn.push(vec![
