@@ -7,7 +7,7 @@ use super::fasten::stagger;
 use super::post::Post;
 use super::run::{Bay, Obstacle, Segment};
 use super::strip::{EndCut, Guide, Strip};
-use super::way::{Guides, Way, as_placed};
+use super::way::{Guides, Way, as_placed_short};
 use super::{CrossKind, Face, Feature, JointForm, Member, MemberKind, Stretch};
 use crate::job::{Doubler, Fasteners, Job, Side};
 
@@ -365,7 +365,12 @@ pub(super) fn doublers(way: &Way<'_>, obstacles: &[Obstacle]) -> Vec<Member> {
                 .map(centre_mark)
                 .into_iter()
                 .collect(),
-            place: format!("{}, {}, {}", d.name, way.side(middle).short(), as_placed(d.at.at, job)),
+            place: format!(
+                "{}, {}, {}",
+                d.name,
+                way.side(middle).short(),
+                as_placed_short(d.at.at, job)
+            ),
             allowance: None,
         });
     }

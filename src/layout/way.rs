@@ -489,10 +489,18 @@ pub(super) fn locate(
 }
 
 /// A place as the job gives it, without the side.
-pub(super) fn as_placed(at: At, job: &Job) -> String {
+fn as_placed(at: At, job: &Job) -> String {
     match at {
         At::Along(s) => format!("{} along the edge", show(s, job.show)),
         At::X(x) => format!("station {}", show(as_counted(x, job), job.show)),
+    }
+}
+
+/// The same in the words of a label.
+pub(super) fn as_placed_short(at: At, job: &Job) -> String {
+    match at {
+        At::Along(s) => format!("{} along", show(s, job.show)),
+        At::X(x) => format!("sta {}", show(as_counted(x, job), job.show)),
     }
 }
 

@@ -87,10 +87,10 @@ fn what_stands_nowhere_or_over_another_is_refused() {
 fn a_doubler_is_marked_with_the_place_that_the_job_gives() {
     let shop = demo("station = \"9.6 m\"", "along = \"3.5 m\"");
     let parts = shop.build(&[]).text("lists/parts.csv");
-    let place = "\"fore shroud P, 3500 mm along the edge\"";
+    let place = "\"fore shroud P, port, 3500 mm along\"";
     assert!(parts.contains(place), "{parts}");
     assert!(
-        parts.contains("\"main shroud P, station 8400 mm\""),
+        parts.contains("\"main shroud P, port, sta 8400 mm\""),
         "{parts}"
     );
 }
