@@ -1,7 +1,8 @@
 //! Planksheer: from the surveyed deck edge of a wooden workboat to cut
 //! sheets for a welded aluminium bulwark. Data goes one way, a folder a
-//! stage: survey, fair, layout, develop, part, nest, drawing, write and
-//! report; `pipeline` calls them in order and `cli` is the command.
+//! stage: survey, fair, layout, develop, part, nest, cut, drawing, write and
+//! report, with tacked beside; `pipeline` calls them in order and `cli` is
+//! the command.
 
 pub mod cli;
 pub mod cut;

@@ -1,11 +1,10 @@
 //! Strips of surface to flat plate: exact where the surface is developable,
-//! of least stretch where it is not.
+//! of least stretch (elastic membrane energy) where it is not. The method and
+//! its sign conventions are in `docs/method-developing.md`.
 //!
-//! The flat place of the strip's coordinates (t, w) is a tensor spline, and
-//! the pattern is the one whose plate needs the least elastic membrane energy
-//! to take the place of the surface in space. The metric of the surface is
-//! used as it is: there are no triangles. The mathematics, the sign
-//! conventions and the measured figures are in `docs/method-developing.md`.
+//! [`develop()`] goes in this order: the spline's grid (`grid`), a first guess
+//! (`guess`), least energy (`ritz`), the map (`map`), what it stretches
+//! (`stretch`), the bend schedule (`bends`), which is folded back ([`refold`]).
 
 mod bends;
 mod grid;

@@ -1,6 +1,6 @@
 //! How far the faired lines may lie from the boat, from the accuracy of the
-//! survey and from the equations that they were solved from. The formulas and
-//! what was measured are in `docs/method-fairing.md`, "How sure is the fit".
+//! survey and from the equations that they were solved from. The formulas are
+//! in `docs/method-fairing.md`, "How sure is the fit".
 
 use std::collections::BTreeMap;
 

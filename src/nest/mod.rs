@@ -40,10 +40,10 @@ pub struct NestJob {
     /// Which stream of random numbers the search draws from: the same job and
     /// seed give the same nest.
     pub seed: usize,
-    /// Price per kg where a sheet has no price of its own, and the plate's
-    /// mass per area, kg/mm2: for choosing among sheet sizes.
+    /// Price of plate by area, per mm2, where a sheet has none of its own: for
+    /// choosing among sizes. `None`: by area, unless every sheet has a price.
     pub price_per_area: Option<f64>,
-    /// What a remnant without a price costs by area: its value as scrap.
+    /// What a remnant without a price costs by area, per mm2: its value as scrap.
     pub scrap_per_area: f64,
     /// A clearance short by less than this holds, mm: rounding of written
     /// coordinates. The packer uses up to 0.0005 mm of it.

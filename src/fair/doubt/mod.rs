@@ -1,6 +1,6 @@
 //! Figures of the survey that stand out against their neighbours: a foot or an inch
 //! misread, digits swapped, a wrong eighth. They are told, never changed or dropped.
-//! The method and what it was measured to find are in `docs/method-fairing.md`.
+//! The method is in `docs/method-fairing.md`.
 
 mod corner;
 mod judge;
