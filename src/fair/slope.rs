@@ -8,14 +8,11 @@ use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, trig, vec2};
 use crate::job::{Job, Side};
 use crate::length::{Round, show, told, told_unrounded};
-use crate::survey::{Point, SlopeGiven, Survey};
+use crate::survey::{LEAST_INBOARD, Point, SlopeGiven, Survey};
 
 /// Slopes are fitted in mm per metre, so that the least tolerance, meant for
 /// millimetres, is fine enough for them.
 const PER_METRE: f64 = 1000.0;
-
-/// An inboard point nearer the edge than this, mm, says nothing of the slope.
-const NEAREST_INBOARD: f64 = 10.0;
 
 /// The mould is continued this far beyond its half-beam (share of it) by its
 /// own formula: the faired edge may lie outside the measured one a little.
@@ -264,13 +261,13 @@ fn at_row(
             let foot = line::foot(&piece.line.curve, p.plan(), t);
             let here = line::frame(&piece.line.curve, foot);
             let distance = (p.plan() - here.at.plan()).dot(here.tangent.left());
-            if distance.is_nan() || distance < NEAREST_INBOARD {
+            if distance.is_nan() || distance < LEAST_INBOARD {
                 return Err(refuse(
                     Kind::Survey,
                     format!(
                         "the inboard point lies {} inboard of the edge; at least {} is needed",
                         told(distance, job.show),
-                        told_unrounded(NEAREST_INBOARD, job.show, Round::Up)
+                        told_unrounded(LEAST_INBOARD, job.show, Round::Up)
                     ),
                     "measure the inboard point further from the edge, and check its side",
                 ));

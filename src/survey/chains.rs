@@ -14,9 +14,9 @@ use crate::job::{EndStyle, Side, Stern, SurveyFile, SurveyJob, TableForm};
 use crate::length::{Round, Show, show, told, told_unrounded};
 use crate::tolerance::Tolerance;
 
-/// An inboard point lies at least this far inboard of its edge point, mm:
+/// An inboard point lies at least this far inboard of the edge, square to it, mm:
 /// nearer, the slope is all measuring error.
-const LEAST_INBOARD: f64 = 5.0;
+pub const LEAST_INBOARD: f64 = 10.0;
 
 /// A transom is at least this wide, mm: narrower, the sides meet.
 const LEAST_TRANSOM: f64 = 50.0;

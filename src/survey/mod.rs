@@ -23,7 +23,7 @@ mod stations;
 mod taken;
 mod verdicts;
 
-pub use chains::read;
+pub use chains::{LEAST_INBOARD, read};
 pub use datum::{DatumFit, Residual};
 pub use gaps::guessed;
 

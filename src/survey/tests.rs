@@ -125,6 +125,23 @@ fn stations_aft_are_turned_once() {
 }
 
 #[test]
+fn an_inboard_point_is_held_to_one_least_distance() {
+    let j = job(Stern::Open);
+    let read = |inboard: f64| {
+        let text = format!(
+            "x,y,z,inboard_x,inboard_y,inboard_z\n\
+             5000,1200,1400,,,\n3000,1200,1400,3000,{},1401\n1000,1200,1400,,,\n",
+            1200.0 - inboard
+        );
+        run(&j, &[table(TableForm::Points, Some(Side::Port), &text)])
+    };
+    assert!(read(LEAST_INBOARD + 0.1).is_ok());
+    let faults = read(LEAST_INBOARD - 0.1).unwrap_err();
+    assert_eq!(faults.0[0].place.field.as_deref(), Some("inboard"));
+    assert!(faults.0[0].mend.contains("at least 10 mm"), "{faults}");
+}
+
+#[test]
 fn mirrored_sides_are_exact_and_share_the_centreline() {
     let mut j = job(Stern::Round);
     j.mirrored = true;

@@ -1,7 +1,7 @@
 //! Surveys that cannot be faired: a fault each, never a panic.
 
 use super::*;
-use crate::survey::SlopeGiven;
+use crate::survey::{LEAST_INBOARD, SlopeGiven};
 use proptest::prelude::*;
 
 fn kind_of(s: &Survey, j: &Job) -> Kind {
@@ -60,7 +60,10 @@ fn slopes_that_cannot_be_are_told_by_row() {
         (SlopeGiven::RoundUp(50.0), Kind::Missing),
         (SlopeGiven::Square(f64::NAN), Kind::Range),
         (SlopeGiven::Inboard(vec3(-100.0, 0.0, 900.0)), Kind::Survey),
-        (SlopeGiven::Inboard(vec3(5.0, 0.0, 900.0)), Kind::Survey),
+        (
+            SlopeGiven::Inboard(vec3(LEAST_INBOARD - 0.1, 0.0, 900.0)),
+            Kind::Survey,
+        ),
         (
             SlopeGiven::Inboard(vec3(f64::NAN, 0.0, 900.0)),
             Kind::Survey,
