@@ -18,8 +18,9 @@ const SPANS_PER_STEP: usize = 2;
 /// Most rows: refuses a step that is absurdly short for the strip.
 const STEPS_MOST: f64 = 1e6;
 /// An overhang of an oblique end shorter than this needs no row of its own,
-/// mm.
-const OVERHANG_MM: f64 = 1e-6;
+/// mm: folding reaches as far beyond a row, and a row too near its neighbour
+/// makes the printed places' last digit a bend.
+const OVERHANG_MM: f64 = 1.0;
 /// Step of the differences of the frame, mm. The formula's own error falls
 /// with its fourth power, rounding rises with its inverse: at 0.2 mm both are
 /// below 1e-12 per mm for plates bent to radii above 100 mm.
@@ -29,7 +30,7 @@ const DIFFERENCE_MM: f64 = 0.2;
 /// spaced along the flat outboard edge, the first and the last at the ends.
 /// Where an oblique end reaches further elsewhere, rows go on at even spacing
 /// to the strip's furthest t, along the edge continued, so that every point
-/// of the part lies between two rows.
+/// of the part lies between two rows or within [`OVERHANG_MM`] of one.
 pub(super) fn schedule(patch: &dyn Patch, map: &FlatMap, step: f64) -> Result<Vec<Bend>, Error> {
     let (first, last) = patch.range();
     let (lo, hi) = patch.ends(0.0);

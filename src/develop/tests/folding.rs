@@ -210,6 +210,18 @@ fn oblique_ends_lie_between_rows() {
     }
 }
 
+/// A row a twentieth of a millimetre from the next would make a bend of its
+/// last printed digit.
+#[test]
+fn a_hair_of_an_oblique_end_has_no_row_of_its_own() {
+    for skew in [0.05, -0.05] {
+        let shape = plate(33_000.0, 0.0, 0.0, 0.0)
+            .with_ends(move |w| (-220.0 + skew * w, 220.0 - 0.5 * skew * w));
+        let gap = gap_of(&shape);
+        assert!(gap < 0.002, "{gap} mm");
+    }
+}
+
 #[test]
 fn the_schedule_carries_the_known_curvature_and_twist() {
     // Cone of slope angle a, edge circle of radius R: normal curvature
