@@ -1,20 +1,21 @@
 //! Spoilt input to every reader: no panic, and every refusal has its place and
 //! its mend. The same cases every time; more of them with
-//! `MUTATIONS=20000 cargo test --release --test mutated`.
+//! `MUTATIONS=20000 cargo test --release --test all mutated`.
 
 use std::fs;
-use std::path::Path;
 
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 
 use planksheer::fault::Faults;
-use planksheer::job::{self, Job};
+use planksheer::job::{self, Job, SurveyFile};
 use planksheer::length::Unit;
 use planksheer::limits::{MESSAGES, unseen};
 use planksheer::pipeline::{drawing_text, faired, lay};
 use planksheer::stock::read_remnant;
 use planksheer::tacked::{Mark, marks, read};
+
+use crate::broken::{files, fixtures, folder};
 
 /// Cases of each reader where `MUTATIONS` gives no number.
 const CASES: u32 = 150;
@@ -57,11 +58,6 @@ const BITS: [&str; 32] = [
 
 /// One change: of which kind, where as a share of the text, and by what.
 type Change = (u8, u16, u16);
-
-fn fixture(path: &str) -> String {
-    let top = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures");
-    fs::read_to_string(top.join(path)).expect("a fixture")
-}
 
 /// The bytes of a text after some changes.
 fn spoilt(text: &str, changes: &[Change]) -> Vec<u8> {
@@ -110,9 +106,8 @@ fn spoilt(text: &str, changes: &[Change]) -> Vec<u8> {
 /// Tries a reader on spoilt forms of some texts. What comes out is refused in
 /// a way that helps, or taken.
 fn check(texts: &[String], reader: impl Fn(Vec<u8>) -> Result<(), Faults>) {
-    let cases = std::env::var("MUTATIONS").ok().and_then(|n| n.parse().ok());
     let config = Config {
-        cases: cases.unwrap_or(CASES),
+        cases: super::number("MUTATIONS").unwrap_or(CASES),
         failure_persistence: None,
         ..Config::default()
     };
@@ -161,24 +156,28 @@ fn survey(job: &Job, index: usize, others: &[String], text: String) -> Result<()
     faired(job, &tables).map(drop)
 }
 
-fn job_of(text: &str) -> Job {
-    job::parse(text, "job.toml", "").expect("a sound job")
+fn job_text(name: &str) -> String {
+    folder(name).remove("job.toml").expect("a job")
+}
+
+/// The job of a folder of the fixtures.
+fn job_of(name: &str) -> Job {
+    job::parse(&job_text(name), "job.toml", "").expect("a sound job")
 }
 
 fn good_tables(job: &Job) -> Vec<String> {
-    let files = job.survey.files.iter();
-    files
-        .map(|f| fixture(&format!("good/{}", f.path)))
-        .collect()
+    let mut files = folder("good");
+    let mut text = |f: &SurveyFile| files.remove(&f.path).expect("a table");
+    job.survey.files.iter().map(&mut text).collect()
 }
 
 #[test]
 fn a_job() {
     let texts = [
-        fixture("good/job.toml"),
+        job_text("good"),
         job::STARTER.to_owned(),
-        fixture("broken/weld-half-priced/job.toml"),
-        fixture("takeoff/datum-swapped/job.toml"),
+        files("weld-half-priced").remove("job.toml").expect("a job"),
+        files("datum-swapped").remove("job.toml").expect("a job"),
     ];
     check(&texts, |bytes| {
         job::parse(&text_of(&bytes), "job.toml", "").map(drop)
@@ -187,7 +186,7 @@ fn a_job() {
 
 #[test]
 fn a_table() {
-    let job = job_of(&fixture("good/job.toml"));
+    let job = job_of("good");
     let good = good_tables(&job);
     for index in [0, 2] {
         check(&good[index..=index], |bytes| {
@@ -198,8 +197,7 @@ fn a_table() {
 
 #[test]
 fn a_list_of_coded_points() {
-    let text = fixture("takeoff/list-code-absent/job.toml");
-    let job = job_of(&text);
+    let job = job_of("list");
     let mut list = "x,y,z,code,name,inboard_x,inboard_y,inboard_z\n".to_owned();
     for i in 0..24 {
         let (x, y) = (4000 - 150 * i, 900 + 40 * i - i * i);
@@ -215,8 +213,8 @@ fn a_list_of_coded_points() {
 
 #[test]
 fn a_drawing() {
-    let job = job_of(&fixture("takeoff/dxf-y-missing/job.toml"));
-    let drawings = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/drawings");
+    let job = job_of("polyline");
+    let drawings = fixtures().join("drawings");
     let texts = ["R12", "R2000", "R2018"].map(|r| {
         let bytes = fs::read(drawings.join(format!("edge-{r}.dxf")));
         drawing_text(bytes.expect("a fixture"))
@@ -228,8 +226,9 @@ fn a_drawing() {
 
 #[test]
 fn a_remnant() {
-    let open = fixture("remnant/open-profile/piece.dxf");
-    let closed = open.replacen("70\n0\n10\n0", "70\n1\n10\n0", 1);
+    let open = files("remnant-open-profile").remove("piece.dxf");
+    let open = open.expect("a drawing");
+    let closed = folder("remnant").remove("piece.dxf").expect("a drawing");
     let hole = "0\nCIRCLE\n8\nHOLE\n10\n200\n20\n200\n40\n50\n0\nTEXT\n8\n0\n1\nALLOY 5086-H116\n0\nTEXT\n8\n0\n1\nTHICKNESS 12.7 mm\n";
     let end = closed.rfind("0\nENDSEC").expect("an end");
     let whole = format!("{}{hole}{}", &closed[..end], &closed[end..]);
@@ -243,7 +242,7 @@ fn a_remnant() {
 
 #[test]
 fn a_tacked_line() {
-    let job = job_of(&fixture("good/job.toml"));
+    let job = job_of("good");
     let tables: Vec<_> = job
         .survey
         .files

@@ -511,5 +511,4 @@ fn centre_through(a: Vec2, b: Vec2, c: Vec2) -> Option<Vec2> {
 }
 
 #[cfg(test)]
-#[path = "biarc_tests.rs"]
 mod tests;

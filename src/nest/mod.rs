@@ -3,8 +3,6 @@
 mod bound;
 mod check;
 mod measure;
-#[cfg(test)]
-mod odd_tests;
 mod packer;
 mod remnant;
 #[cfg(test)]

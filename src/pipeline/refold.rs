@@ -189,5 +189,4 @@ pub(super) fn read_schedule(text: &str) -> Result<BTreeMap<String, Vec<BendLine>
 }
 
 #[cfg(test)]
-#[path = "refold_tests.rs"]
 mod tests;

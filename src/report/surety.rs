@@ -410,5 +410,4 @@ fn shortened(on: &On<'_>, t: f64, sign: f64, up: &mut Vec<(f64, f64)>) {
 }
 
 #[cfg(test)]
-#[path = "surety_tests.rs"]
 mod tests;

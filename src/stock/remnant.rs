@@ -421,5 +421,4 @@ fn flags(head: &[Pair<'_>]) -> u32 {
 }
 
 #[cfg(test)]
-#[path = "remnant_tests.rs"]
 mod tests;

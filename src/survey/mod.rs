@@ -152,8 +152,4 @@ pub enum SlopeGiven {
 }
 
 #[cfg(test)]
-mod broken_tests;
-#[cfg(test)]
-mod takeoff_tests;
-#[cfg(test)]
 mod tests;

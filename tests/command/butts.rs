@@ -1,7 +1,7 @@
 //! Butts chosen with the nest, and pieces kept narrow, through the command.
 
-use crate::cutting::{edge, job};
-use crate::shop::{Built, Shop};
+use super::cutting::{edge, job};
+use super::shop::{Built, Shop};
 
 /// Two arcs of 3 m on sheets that hold one of them whole; cut at their
 /// middles, which stand a quarter as high, one sheet holds both.

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use serde_json::Value;
 
-use crate::shop::command;
+use super::shop::command;
 
 struct Demo {
     top: tempfile::TempDir,

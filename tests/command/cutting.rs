@@ -9,8 +9,8 @@ use planksheer::geom::{Outline, Vertex, vec2};
 use planksheer::job;
 use planksheer::stock::read_remnant;
 
-use crate::shapes::exact_job;
-use crate::shop::{Built, Shop, command};
+use super::shapes::exact_job;
+use super::shop::{Built, Shop, command};
 
 /// A level edge on port: straight, or an arc of 6 m radius.
 pub(crate) fn edge(bend: bool) -> String {

@@ -4,8 +4,8 @@ use std::fs;
 
 use serde_json::Value;
 
-use crate::shapes::exact_job;
-use crate::shop::{Built, Shop, command};
+use super::shapes::exact_job;
+use super::shop::{Built, Shop, command};
 
 /// Density of 5086 as the stock table has it, 0.096 lb/in3, kg/mm3.
 fn density() -> f64 {

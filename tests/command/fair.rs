@@ -5,8 +5,8 @@ use std::fs;
 
 use serde_json::Value;
 
-use crate::shapes::exact_job;
-use crate::shop::{Shop, command};
+use super::shapes::exact_job;
+use super::shop::{Shop, command};
 
 /// A side of 41 stations over 12 m, booked in whole millimetres, `more` added to the
 /// height by the row; port and starboard.

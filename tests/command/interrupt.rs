@@ -4,8 +4,8 @@ use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
 use std::time::Duration;
 
-use crate::cutting::{edge, job};
-use crate::shop::{Built, Shop};
+use super::cutting::{edge, job};
+use super::shop::{Built, Shop};
 
 /// A build whose nest takes half a minute and more.
 pub(crate) fn start(shop: &Shop) -> Child {

@@ -7,9 +7,9 @@ use std::process::{Command, Output, Stdio};
 use std::thread::sleep;
 use std::time::Duration;
 
-use crate::cutting::{edge, job};
-use crate::interrupt::{interrupt, start};
-use crate::shop::{Shop, command};
+use super::cutting::{edge, job};
+use super::interrupt::{interrupt, start};
+use super::shop::{Shop, command};
 
 fn shop(noted: bool) -> Shop {
     Shop::new(&[

@@ -3,8 +3,8 @@
 use std::fs;
 use std::path::Path;
 
-use crate::shapes::exact_job;
-use crate::shop::{Shop, command};
+use super::shapes::exact_job;
+use super::shop::{Shop, command};
 
 /// The demo hull with one text of its job in place of another.
 pub(crate) fn demo(text: &str, with: &str) -> Shop {

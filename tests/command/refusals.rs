@@ -6,12 +6,9 @@ use std::path::{Path, PathBuf};
 
 use planksheer::cli::folder::Out;
 
-use crate::shapes::exact_job;
-use crate::shop::{Shop, command};
-
-fn fixtures() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures")
-}
+use super::shapes::exact_job;
+use super::shop::{Shop, command};
+use crate::broken::{cases, fixtures, folder};
 
 /// A file of an earlier output.
 const EARLIER: &str = "{\n  \"schema\": \"planksheer-summary/1\"\n}";
@@ -63,28 +60,42 @@ fn untouched(out: &Path) {
     assert_eq!(hidden, 0, "nothing half made is left");
 }
 
-/// Every broken input of the fixtures: fifty and more, each with one fault.
+/// Every broken input of the fixtures, from its own folder.
 #[test]
-fn broken_fixtures_are_refused_and_leave_earlier_output_whole() {
+fn broken_inputs_are_told_word_for_word_and_leave_earlier_output_whole() {
     let top = tempfile::tempdir().expect("a temporary folder");
     let out = earlier(top.path());
-    let mut count = 0;
-    let folders = ["broken", "takeoff", "remnant"]
-        .map(|f| fs::read_dir(fixtures().join(f)).expect("fixtures"));
-    for entry in folders.into_iter().flatten() {
-        let job = entry.expect("an entry").path().join("job.toml");
-        if !job.exists() {
-            continue;
+    let mut wrong = Vec::new();
+    for (name, case) in cases() {
+        let shop = Shop::of(&case.files().expect("a change that can be made"));
+        let done = command()
+            .current_dir(shop.path())
+            .args(["build", "job.toml", "--quick", "--out"])
+            .arg(&out)
+            .assert()
+            .code(1);
+        let said = String::from_utf8_lossy(&done.get_output().stderr);
+        if said.trim_end_matches('\n') != case.says {
+            wrong.push(format!("[{name}] says\n{said}"));
         }
-        count += 1;
-        let said = refused(&job, &out);
-        assert!(
-            [".toml", ".csv", ".dxf"].iter().any(|f| said.contains(f)),
-            "names no file: {said}"
-        );
         untouched(&out);
     }
-    assert!(count >= 30, "only {count} broken inputs");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn a_remnant_without_its_drawing_is_refused() {
+    let mut files = folder("remnant");
+    files.remove("piece.dxf");
+    let shop = Shop::of(&files);
+    let out = earlier(shop.path());
+    let said = refused(&shop.path().join("job.toml"), &out);
+    let said = said.replace('\\', "/");
+    assert!(
+        said.contains("/piece.dxf: the drawing of the remnant cannot be read"),
+        "{said}"
+    );
+    untouched(&out);
 }
 
 /// An arc in plan of a radius, level, on port.
@@ -226,8 +237,8 @@ fn wrong_usage_exits_with_2() {
 /// A table whose lines end as on old machines reads as any other.
 #[test]
 fn lines_that_end_in_a_carriage_return_are_lines() {
-    let edge = crate::cutting::edge(false);
-    let job = crate::cutting::job("4 m", "2 m", "");
+    let edge = super::cutting::edge(false);
+    let job = super::cutting::job("4 m", "2 m", "");
     let of = |edge: &str| {
         let shop = Shop::new(&[("job.toml", &job), ("edge.csv", edge)]);
         shop.build(&[]).text("faired-edge.csv")
@@ -248,7 +259,7 @@ fn a_missing_file_is_looked_for_where_it_was_named() {
         .code(1);
     let said = String::from_utf8(tacked.get_output().stderr.clone()).expect("text");
     assert!(said.contains("from where the command is run"), "{said}");
-    let shop = Shop::new(&[("job.toml", &crate::cutting::job("4 m", "2 m", ""))]);
+    let shop = Shop::new(&[("job.toml", &super::cutting::job("4 m", "2 m", ""))]);
     let out = shop.path().join("out");
     let said = refused(&shop.path().join("job.toml"), &out);
     assert!(said.contains("relative to the job file"), "{said}");
@@ -274,8 +285,7 @@ fn written(at: &Path, out: &mut Vec<(PathBuf, Vec<u8>)>) {
 /// The good fixture with a figure that is doubted, so that files are named.
 fn doubted(at: &Path) {
     fs::create_dir_all(at).expect("made");
-    for name in ["job.toml", "port.csv", "stern.csv", "starboard.csv"] {
-        let text = fs::read_to_string(fixtures().join("good").join(name)).expect("a fixture");
+    for (name, text) in folder("good") {
         let text = text.replace("6500, 1518.3", "6500, 1558.3");
         fs::write(at.join(name), text).expect("written");
     }
@@ -344,7 +354,7 @@ fn a_fault_names_its_file_from_where_the_command_is_run() {
 /// A name as long as a format's greatest width, in the job and in a table.
 #[test]
 fn names_without_end_are_refused() {
-    let job = crate::cutting::job("4 m", "2 m", "");
+    let job = super::cutting::job("4 m", "2 m", "");
     let long = "n".repeat(65_536);
     let first = job.lines().find(|l| l.starts_with("name")).expect("a name");
     let named = job.replacen(first, &format!("name = \"{long}\""), 1);
@@ -360,7 +370,7 @@ fn names_without_end_are_refused() {
 /// A point named like a formula is text to a spreadsheet; figures stay figures.
 #[test]
 fn a_name_is_no_formula_in_a_table() {
-    let edge = crate::cutting::edge(false);
+    let edge = super::cutting::edge(false);
     let named: String = edge
         .lines()
         .enumerate()
@@ -369,7 +379,7 @@ fn a_name_is_no_formula_in_a_table() {
             format!("{l},{last}\n")
         })
         .collect();
-    let job = crate::cutting::job("4 m", "2 m", "");
+    let job = super::cutting::job("4 m", "2 m", "");
     let built = Shop::new(&[("job.toml", &job), ("edge.csv", &named)]).build(&[]);
     let mut found = 0;
     for (name, bytes) in built.files() {

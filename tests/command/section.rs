@@ -4,8 +4,8 @@
 
 use std::fmt::Write;
 
-use crate::shapes::exact_job;
-use crate::shop::{Shop, command};
+use super::shapes::exact_job;
+use super::shop::{Shop, command};
 
 /// A straight port edge with timber around the plates; planking 25 mm, bedding
 /// 3.175 mm, plates 12.7 mm. Slope in figures, lean in degrees, set-back in mm.

@@ -5,7 +5,7 @@ use std::fmt::Write;
 
 use planksheer::geom::{Vec2, vec2};
 
-use crate::shop::{Built, Edge, Shop, circle_through, edges};
+use super::shop::{Built, Edge, Shop, circle_through, edges};
 
 /// A job without timber around the plates, so that the plates' outboard edges
 /// lie on the surveyed edge itself; `more` is added at the end, `survey` to

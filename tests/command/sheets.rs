@@ -7,20 +7,13 @@ use std::path::Path;
 
 use planksheer::geom::{Outline, Vec2, Vertex, letters, vec2};
 
-use crate::cutting::{edge, job};
-use crate::shop::{Built, Shop};
-
-const FILES: [&str; 3] = ["port.csv", "stern.csv", "starboard.csv"];
+use super::cutting::{edge, job};
+use super::shop::{Built, Shop};
+use crate::broken::folder;
 
 /// The sound job, which has a doubler and a round stern.
 fn sound() -> Shop {
-    let good = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/good");
-    let read = |name: &str| fs::read_to_string(good.join(name)).expect("the sound job");
-    let texts = FILES.map(read);
-    let job = read("job.toml");
-    let mut files = vec![("job.toml", job.as_str())];
-    files.extend(FILES.iter().zip(&texts).map(|(n, t)| (*n, t.as_str())));
-    Shop::new(&files)
+    Shop::of(&folder("good"))
 }
 
 /// An entity of a file: its layer and kind, and its text, turn and vertices

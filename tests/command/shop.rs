@@ -10,6 +10,8 @@ use planksheer::geom::outline::arc_of;
 use planksheer::geom::{Outline, Vec2, Vertex, vec2};
 use serde_json::Value;
 
+use crate::broken::Files;
+
 /// The command, ready for arguments.
 pub(crate) fn command() -> Command {
     Command::new(assert_cmd::cargo::cargo_bin!("planksheer"))
@@ -37,6 +39,12 @@ impl Shop {
             fs::write(top.path().join(name), text).expect("written");
         }
         Self { top: Arc::new(top) }
+    }
+
+    /// A folder with the files of a case, or of a folder of the fixtures.
+    pub(crate) fn of(files: &Files) -> Self {
+        let files: Vec<_> = files.iter().map(|(n, t)| (&n[..], &t[..])).collect();
+        Self::new(&files)
     }
 
     pub(crate) fn path(&self) -> &Path {

@@ -8,8 +8,8 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use crate::shapes::exact_job;
-use crate::shop::{Built, Shop};
+use super::shapes::exact_job;
+use super::shop::{Built, Shop};
 
 /// The stanchions by name.
 fn by_name(built: &Built) -> BTreeMap<String, Value> {

@@ -6,7 +6,7 @@ use std::fs;
 use planksheer::length::{FOOT, Unit, booked};
 use serde_json::Value;
 
-use crate::shop::{Shop, command};
+use super::shop::{Shop, command};
 
 /// A row of the boat: station, half-breadth and height, mm.
 type Row = [f64; 3];

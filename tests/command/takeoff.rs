@@ -4,8 +4,8 @@ use std::fmt::Write;
 
 use planksheer::geom::trig::{cos, sin};
 
-use crate::shapes::exact_job;
-use crate::shop::Shop;
+use super::shapes::exact_job;
+use super::shop::Shop;
 
 /// An invented edge on port, bow to stern.
 fn edge() -> Vec<[f64; 3]> {

@@ -5,8 +5,8 @@ use std::fmt::Write;
 
 use planksheer::geom::trig::{cos, sin};
 
-use crate::shapes::exact_job;
-use crate::shop::{Built, Shop, command, edges};
+use super::shapes::exact_job;
+use super::shop::{Built, Shop, command, edges};
 
 /// A closed-form edge: plan an ellipse's quarter and more, sheer a parabola,
 /// slope and lean turning along it. Rows for one side, bow to stern.

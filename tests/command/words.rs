@@ -3,8 +3,8 @@
 
 use std::fs;
 
-use crate::cutting::{edge, job};
-use crate::shop::{Shop, command};
+use super::cutting::{edge, job};
+use super::shop::{Shop, command};
 
 /// What standard error says of a job that is refused by these arguments.
 fn refused(shop: &Shop, args: &[&str]) -> String {

@@ -1,5 +1,5 @@
 //! The walk against what it must equal, and slips against their words. What the whole finds
-//! is tested in `tests/doubts.rs`.
+//! is tested in `tests/doubts`.
 
 use super::slip::{Figure, explain};
 use super::walk::{Path, walk};
