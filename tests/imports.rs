@@ -71,7 +71,28 @@ const FREE: [&str; 4] = ["lib", "main", "pipeline", "sample"];
 
 /// Rings that are still to be broken. One that is broken, or has become
 /// another, must leave this list.
-const KNOWN_RINGS: [&[&str]; 0] = [];
+const KNOWN_RINGS: [&str; 9] = [
+    "fair/accuracy fair/alike/even fair/alike/mod fair/alike/told fair/doubt/mod fair/edge \
+     fair/findings fair/mod fair/slope fair/surety fair/top",
+    "fair/arc fair/bends fair/line",
+    "fair/smooth fair/smooth/spread",
+    "job job/check job/choice job/choices job/cutting job/model job/parse job/parts \
+     job/sheets job/surveyed job/syntax job/table job/takeoff job/text job/verdict",
+    "nest/bound nest/check/mod nest/measure nest/mod nest/packer/clearing/mod \
+     nest/packer/clearing/seek nest/packer/clearing/shorten nest/packer/clearing/tents \
+     nest/packer/fill nest/packer/mod nest/packer/room nest/packer/search nest/packer/shape \
+     nest/packer/sheets nest/packer/strip nest/remnant",
+    "part/boundary part/check part/frame part/input part/lettering part/lines part/mod \
+     part/ordinates part/way",
+    "pipeline/butts pipeline/cutting pipeline/estimate pipeline/estimate/vary \
+     pipeline/fairness pipeline/files pipeline/mod pipeline/tacked",
+    "report/butts report/cautions report/cuts report/estimate/figures report/estimate/json \
+     report/estimate/mod report/estimate/page report/estimate/rows report/estimate/text \
+     report/facts report/fairness report/fairness/doubted report/fairness/json \
+     report/lists/bends report/lists/mod report/mod report/summary report/summary/cutting \
+     report/summary/surety report/surety report/yields",
+    "tacked/mod tacked/place tacked/read",
+];
 
 /// A module by its names from the crate's root.
 type Module = Vec<String>;
@@ -393,31 +414,36 @@ fn stages_import_only_what_lies_before_them() {
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
-#[test]
-fn no_files_import_each_other_in_a_ring() {
-    let sources = sources();
-    let imports = imports(&sources);
-    let known: BTreeSet<BTreeSet<String>> = KNOWN_RINGS
+/// Rings that are not known, and known ones that are gone.
+fn told_rings(sources: &[Source], known: &[&str]) -> Vec<String> {
+    let imports = imports(sources);
+    let known: BTreeSet<BTreeSet<String>> = known
         .iter()
-        .map(|ring| ring.iter().map(|f| (*f).to_owned()).collect())
+        .map(|ring| ring.split_whitespace().map(|f| format!("{f}.rs")).collect())
         .collect();
-    let found = rings(&sources);
-    let mut wrong: Vec<String> = known
+    let found = rings(sources);
+    let mut told: Vec<String> = known
         .difference(&found)
         .map(|ring| format!("no longer a ring as it was, take it out of the list: {ring:?}"))
         .collect();
     for ring in found.difference(&known) {
-        wrong.push(format!("a ring of {} files: {ring:?}", ring.len()));
+        told.push(format!("a ring of {} files: {ring:?}", ring.len()));
         for from in ring {
             for (to, names) in imports[from.as_str()]
                 .iter()
                 .filter(|(to, _)| ring.contains(**to))
             {
-                wrong.push(format!("    {from} imports of {to}: {names:?}"));
+                told.push(format!("    {from} imports of {to}: {names:?}"));
             }
         }
     }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    told
+}
+
+#[test]
+fn no_files_import_each_other_in_a_ring() {
+    let told = told_rings(&sources(), &KNOWN_RINGS);
+    assert!(told.is_empty(), "{}", told.join("\n"));
 }
 
 #[test]
@@ -507,4 +533,15 @@ fn a_ring_is_found_and_its_break_too() {
     assert_eq!(third("fn f() -> f64 { super::arc::WIDE }"), [whole]);
     assert!(third("#[cfg(test)] mod tests { use super::super::arc::WIDE; }").is_empty());
     assert!(ring(&[face, line, ("fair/arc.rs", "use super::line::L;")]).is_empty());
+    // What is known must be there.
+    let sources = [
+        source(face.0, face.1),
+        source("fair/arc.rs", "use super::L;"),
+    ];
+    assert!(told_rings(&sources, &["fair/arc fair/mod"]).is_empty());
+    assert_eq!(
+        told_rings(&sources, &["fair/arc fair/mod", "fair/line fair/mod"]).len(),
+        1
+    );
+    assert!(told_rings(&sources, &[]).len() > 1);
 }

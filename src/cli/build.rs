@@ -4,7 +4,8 @@ use std::io::Write;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use super::{BuildArgs, folder, input, progress, shell};
+use super::args::{self, BuildArgs};
+use super::{folder, input, progress, shell};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::{Effort, Job};
 use crate::length::{Show, number, show};
@@ -24,7 +25,7 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
         args.effort.map_or(input.job.cutting.effort, Effort::from)
     };
     let stop = stop_by_hand()?;
-    let output = super::pool(args.threads)?
+    let output = args::pool(args.threads)?
         .install(|| {
             let faired = pipeline::faired(&input.job, &input.tables)?;
             if args.strict {

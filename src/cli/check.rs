@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use super::{CheckArgs, input, shell};
+use super::args::CheckArgs;
+use super::{input, shell};
 use crate::fault::{Fault, Faults};
 use crate::pipeline::tacked_check;
 

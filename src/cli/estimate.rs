@@ -1,6 +1,7 @@
 //! `planksheer estimate`: choices of stock set against each other.
 
-use super::{EstimateArgs, folder, input, progress, shell};
+use super::args::{self, EstimateArgs};
+use super::{folder, input, progress, shell};
 use crate::fault::Faults;
 use crate::job::Effort;
 use crate::pipeline::{self, Efforts};
@@ -25,7 +26,7 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
     let efforts = asked.map_or(UNASKED, Efforts::all);
     let line = progress::start("estimating", "");
     let tell = |fraction: f64| line.set(fraction);
-    let done = super::pool(args.threads)?.install(|| {
+    let done = args::pool(args.threads)?.install(|| {
         pipeline::estimate(
             &input.job,
             &input.tables,

@@ -1,6 +1,7 @@
 //! `planksheer fair`: the lines, what moves, what is not fair.
 
-use super::{FairArgs, folder, input, shell};
+use super::args::FairArgs;
+use super::{folder, input, shell};
 use crate::fault::Faults;
 use crate::pipeline;
 

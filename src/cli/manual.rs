@@ -7,7 +7,8 @@ use clap::{Command, CommandFactory};
 use clap_mangen::Man;
 use roff::{Roff, bold, roman};
 
-use super::{Cli, ManualArgs, shell};
+use super::args::{Cli, ManualArgs};
+use super::shell;
 use crate::fault::{Fault, Faults, Kind, Place};
 
 /// What a page says beside what the command's own help says.

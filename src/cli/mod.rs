@@ -1,6 +1,7 @@
 //! The command: arguments, files in and out, progress, exit codes. One file
 //! a verb.
 
+mod args;
 mod build;
 mod check;
 mod estimate;
@@ -13,198 +14,15 @@ mod shell;
 mod start;
 
 use std::io::{self, Write};
-use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::Parser;
 
-use crate::fault::{Fault, Faults, Kind, Place};
-use crate::job::Effort;
-
-/// From the surveyed deck edge of a wooden workboat to cut sheets for a
-/// welded aluminium bulwark: fair lines, flat plates, nests, patterns.
-///
-/// Exit status: 0 done, 1 the job cannot be made (the reason is on standard
-/// error), 2 wrong usage, 3 the line that `check` was asked about is not fair.
-#[derive(Debug, Parser)]
-#[command(name = "planksheer", version, max_term_width = 100)]
-struct Cli {
-    #[command(subcommand)]
-    verb: Verb,
-}
-
-#[derive(Debug, Subcommand)]
-enum Verb {
-    /// Do the whole job: fair the edge, lay out, flatten, detail, nest, write
-    Build(BuildArgs),
-    /// Set choices of stock against each other: sheets, yield, mass, welds,
-    /// cutting and cost, best first, and how the best answers to gap, height and width
-    Estimate(EstimateArgs),
-    /// Fair the surveyed edge and say what moves, what is not fair, what of
-    /// the survey is doubtful, and how port and starboard differ
-    Fair(FairArgs),
-    /// Check the line as tacked up, or as welded: is it fair, and the fewest moves
-    Check(CheckArgs),
-    /// Write a commented starter job that builds as it is
-    Start(StartArgs),
-    /// Print a completion script for a shell
-    Completions(CompletionArgs),
-    /// Print a manual page (roff), or write every page
-    Manual(ManualArgs),
-}
-
-impl Verb {
-    /// True where files were to be written.
-    fn writes(&self) -> bool {
-        match self {
-            Self::Build(_) | Self::Start(_) | Self::Manual(_) => true,
-            Self::Estimate(args) => args.out.is_some(),
-            Self::Fair(args) => args.out.is_some(),
-            Self::Check(_) | Self::Completions(_) => false,
-        }
-    }
-}
-
-#[derive(Debug, Args)]
-struct BuildArgs {
-    /// The job file (TOML; see docs/job-file.md)
-    job: PathBuf,
-    /// Folder for everything written; an earlier output there is replaced
-    /// in whole, and only when the new one is complete
-    #[arg(long, value_name = "DIR")]
-    out: PathBuf,
-    /// Move files of yours in an earlier output, and files of it that you
-    /// changed, into a folder beside it; they are refused otherwise
-    #[arg(long)]
-    replace: bool,
-    /// Search effort of the nest, over the job's own; an interrupt (Ctrl-C)
-    /// ends the search and keeps the best found
-    #[arg(long, value_enum, conflicts_with = "quick")]
-    effort: Option<EffortArg>,
-    /// The same as --effort quick
-    #[arg(long)]
-    quick: bool,
-    /// Refuse a survey with a doubtful figure that no verdict of the job
-    /// accepts or replaces
-    #[arg(long)]
-    strict: bool,
-    /// Threads to use; the result is the same on any number
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
-    threads: Option<u16>,
-    /// Print summary.json on standard output instead of a short account
-    #[arg(long)]
-    json: bool,
-}
-
-#[derive(Debug, Args)]
-struct EstimateArgs {
-    /// The job file (TOML; see docs/job-file.md)
-    job: PathBuf,
-    /// Folder for the tables, the JSON and the page with pictures (see
-    /// docs/estimate.md); an earlier output there is replaced in whole
-    #[arg(long, value_name = "DIR")]
-    out: Option<PathBuf>,
-    /// Move files of yours in an earlier output, and files of it that you
-    /// changed, into a folder beside it; they are refused otherwise
-    #[arg(long, requires = "out")]
-    replace: bool,
-    /// Search effort of every nest; if not given, the choices are nested at
-    /// normal effort and how the best answers to gap, height and width at quick
-    #[arg(long, value_enum, conflicts_with = "quick")]
-    effort: Option<EffortArg>,
-    /// The same as --effort quick
-    #[arg(long)]
-    quick: bool,
-    /// Leave out how the best choice answers to gap, height and width
-    #[arg(long)]
-    no_variations: bool,
-    /// Threads to use; the result is the same on any number
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
-    threads: Option<u16>,
-    /// Print JSON (see docs/estimate.md) instead of the tables for people
-    #[arg(long)]
-    json: bool,
-}
+use self::args::{Cli, Verb};
+use crate::fault::Faults;
 
 /// Exit status of `check` where the line is not fair.
 const UNFAIR: u8 = 3;
-
-#[derive(Debug, Args)]
-struct CheckArgs {
-    /// The job file (TOML; see docs/job-file.md)
-    job: PathBuf,
-    /// Survey of the tacked line, a row a stanchion (see docs/tacked-check.md)
-    #[arg(long, value_name = "FILE")]
-    tacked: PathBuf,
-    /// Survey of the welded line: the pull against the tacked one, and whether it is
-    /// still fair, which is then what the exit status tells
-    #[arg(long, value_name = "FILE")]
-    welded: Option<PathBuf>,
-    /// Print JSON on standard output
-    #[arg(long)]
-    json: bool,
-}
-
-#[derive(Debug, Args)]
-struct FairArgs {
-    /// The job file (TOML; see docs/job-file.md)
-    job: PathBuf,
-    /// Folder for the pictures (plan and profile with curvature combs, the
-    /// line sighted along before and after) and tables; an earlier output
-    /// there is replaced in whole
-    #[arg(long, value_name = "DIR")]
-    out: Option<PathBuf>,
-    /// Move files of yours in an earlier output, and files of it that you
-    /// changed, into a folder beside it; they are refused otherwise
-    #[arg(long, requires = "out")]
-    replace: bool,
-    /// Print JSON (see docs/fairness.md) instead of the tables for people
-    #[arg(long)]
-    json: bool,
-}
-
-#[derive(Debug, Args)]
-struct StartArgs {
-    /// Folder to write the starter job into; made if it is not there
-    dir: PathBuf,
-}
-
-#[derive(Debug, Args)]
-struct CompletionArgs {
-    /// The shell
-    shell: clap_complete::Shell,
-}
-
-#[derive(Debug, Args)]
-struct ManualArgs {
-    /// The verb whose page is printed; the command's own if not given
-    #[arg(conflicts_with = "out")]
-    verb: Option<String>,
-    /// Write planksheer.1 and a page a verb into this folder instead
-    #[arg(long, value_name = "DIR")]
-    out: Option<PathBuf>,
-}
-
-/// The demo, 38 parts, takes 2.2, 13 and 61 s of processor time.
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum EffortArg {
-    /// A second or two for one nest of a usual job, on two cores
-    Quick,
-    /// Up to half a minute
-    Normal,
-    /// A minute or two
-    Long,
-}
-
-impl From<EffortArg> for Effort {
-    fn from(e: EffortArg) -> Self {
-        match e {
-            EffortArg::Quick => Self::Quick,
-            EffortArg::Normal => Self::Normal,
-            EffortArg::Long => Self::Long,
-        }
-    }
-}
 
 /// Runs the command on the process's arguments.
 #[must_use]
@@ -250,22 +68,6 @@ fn usage(e: &clap::Error) -> ExitCode {
             ExitCode::from(1)
         }
     }
-}
-
-/// Threads for the work; all that the machine has where none are asked for.
-fn pool(threads: Option<u16>) -> Result<rayon::ThreadPool, Fault> {
-    let mut builder = rayon::ThreadPoolBuilder::new();
-    if let Some(n) = threads {
-        builder = builder.num_threads(usize::from(n));
-    }
-    builder.build().map_err(|e| {
-        Fault::new(
-            Kind::Range,
-            Place::file("--threads"),
-            format!("the threads cannot be started: {e}"),
-            "ask for fewer with --threads",
-        )
-    })
 }
 
 fn report(faults: &Faults, writes: bool) {

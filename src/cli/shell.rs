@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use clap::CommandFactory;
 
-use super::Cli;
+use super::args::Cli;
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::limits::quoted;
 

@@ -1,7 +1,7 @@
 //! What is marked on a sheet: lines and letters of the parts, crosses at the
 //! centres of holes to drill.
 
-use super::{Drill, Input};
+use super::model::{Drill, Input};
 use crate::geom::Vec2;
 
 /// Strokes of a sheet's marks.

@@ -2,9 +2,10 @@
 
 use super::lead::{self, Ground, Start};
 use super::marks::Marks;
+use super::model::{Cut, CutPath, Drill, Figures, Input, Plan, Step};
 use super::profile::{Compensated, compensated};
+use super::tabs;
 use super::walk::Walk;
-use super::{Cut, CutPath, Drill, Figures, Input, Plan, Step, tabs};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Vec2, vec2};
 use crate::part::Part;

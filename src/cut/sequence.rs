@@ -1,6 +1,6 @@
 //! The order of cutting: runs of cuts that stay together, and a tour of them.
 
-use super::Step;
+use super::model::Step;
 use super::order::{Stop, nearest_next, tour};
 use super::plan::{Net, Planner};
 use super::walk::points;

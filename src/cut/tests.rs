@@ -8,10 +8,10 @@ use proptest::prelude::*;
 
 use super::walk::{Walk, points};
 use super::*;
-use crate::geom::{Placement, trig, vec2};
-use crate::job::{LeadForm, Leads, Tabs};
-use crate::nest::Placed;
-use crate::part::Hole;
+use crate::geom::{Outline, Placement, Vec2, Vertex, trig, vec2};
+use crate::job::{LeadForm, Leads, Sheet, Tabs};
+use crate::nest::{NestedSheet, Placed};
+use crate::part::{Hole, Part};
 use crate::sample;
 
 const KERF: f64 = 3.0;

@@ -2,8 +2,9 @@
 //! bends and twists there.
 
 use super::grid::{check_finite, gauss};
+use super::map::FlatMap;
+use super::model::{Bend, BendLine, Error};
 use super::refold::{Fold, gap as worst};
-use super::{Bend, BendLine, Error, FlatMap};
 use crate::geom::bspline::Spline;
 use crate::geom::patch::Patch;
 use crate::geom::{Vec2, vec2};

@@ -1,7 +1,7 @@
 //! The discretisation: spline bases fitted to the strip, and the metric of
 //! the surface at the quadrature points.
 
-use super::{Error, Options};
+use super::model::{Error, Options};
 use crate::geom::bspline::{Basis, Near, ORDER};
 use crate::geom::patch::{Jet, Patch};
 use crate::geom::{Vec3, trig};

@@ -14,8 +14,8 @@
 //! it is exactly (|p| - 2)^2 / (4 (1 - v)) + |q|^2 / (4 (1 + v)), of which only
 //! the first term is not quadratic in the unknowns.
 
-use super::Error;
 use super::grid::{Grid, Node};
+use super::model::Error;
 use crate::geom::banded::{Banded, Factor};
 use crate::geom::bspline::ORDER;
 use crate::geom::{Vec2, vec2};

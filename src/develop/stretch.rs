@@ -1,7 +1,8 @@
 //! What a plate must stretch to leave the flat.
 
 use super::grid::{Grid, check_finite, metric};
-use super::{Error, FlatMap, Options, Stretch};
+use super::map::FlatMap;
+use super::model::{Error, Options, Stretch};
 use crate::geom::Vec2;
 use crate::geom::patch::{Jet, Patch};
 

@@ -1,6 +1,7 @@
 //! The cuts of a sheet in the order in which they are made.
 
-use super::{Drawing, Layer, Shape, put_profile};
+use super::model::{Drawing, Layer, Shape};
+use super::part::put_profile;
 use crate::cut::{Cut, CutPath, Plan};
 use crate::geom::Vertex;
 use crate::nest::NestedSheet;

@@ -2,10 +2,11 @@
 //! straight, with measured points and curvature combs. Not to scale: for the
 //! eye, not for the shop.
 
-use super::{Drawing, Layer, Shape, ascii, bounds};
+use super::model::{Drawing, Layer, Shape, bounds};
 use crate::geom::{Vec2, Vec3, vec2};
 use crate::job::Job;
 use crate::length::{number, show};
+use crate::pairs::ascii;
 
 /// A place on a faired line, as the picture needs it.
 #[derive(Debug, Clone, Copy, PartialEq)]

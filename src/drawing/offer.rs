@@ -1,6 +1,6 @@
 //! A sheet of a choice of stock, small: for the eye, not for the table.
 
-use super::{Drawing, Layer, Shape};
+use super::model::{Drawing, Layer, Shape};
 use crate::geom::{Outline, Placement, Vec2, vec2};
 use crate::job::Sheet;
 

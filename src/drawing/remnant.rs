@@ -1,8 +1,9 @@
 //! A remnant's drawing, in the form that a job takes as stock.
 
-use super::{Drawing, Layer, Shape, ascii, text_length};
+use super::model::{Drawing, Layer, Shape, text_length};
 use crate::geom::{Placement, Region, vec2};
 use crate::length::trimmed;
+use crate::pairs::ascii;
 use crate::stock::{ALLOY_WORD, THICKNESS_WORD};
 
 /// Height of the letters over the piece's length, and their range in mm: told

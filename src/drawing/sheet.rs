@@ -3,13 +3,14 @@
 use std::collections::BTreeMap;
 
 use super::cuts::put_cuts;
-use super::{Drawing, LETTER_ADVANCE, Layer, Shape, ascii, put_marks, put_part, upright};
+use super::model::{Drawing, LETTER_ADVANCE, Layer, Shape};
+use super::part::{put_marks, put_part, upright};
 use crate::cut::Plan;
 use crate::geom::{Outline, Placement, Vec2, vec2};
 use crate::job::{Job, Paths, Sheet};
 use crate::length;
 use crate::nest::NestedSheet;
-use crate::pairs::wrapped;
+use crate::pairs::{ascii, wrapped};
 use crate::part::Part;
 use crate::quantity;
 

@@ -3,10 +3,11 @@
 //! batten through every measured point. After: the fair line. Below, the moves
 //! themselves, magnified. For the eye, not to scale.
 
-use super::{Drawing, Layer, Shape, ascii, bounds};
+use super::model::{Drawing, Layer, Shape, bounds};
 use crate::geom::{Vec2, Vec3, vec2, vec3};
 use crate::job::Job;
 use crate::length::{number, show};
+use crate::pairs::ascii;
 
 /// One side's top line.
 #[derive(Debug, Clone, Default, PartialEq)]

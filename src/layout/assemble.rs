@@ -3,13 +3,13 @@
 use super::divide::Spans;
 use super::fasten::wide_rows;
 use super::joint::{ButtRules, Room, butts, lifts, mass_per_length};
-use super::number::{Spot, crowded, number, rank, spots};
+use super::model::{Joint, JointForm, Layout, MemberKind, RunLength};
+use super::number::{crowded, number, rank, spots};
 use super::piece::{Cut, PlateOnBay, doublers};
-use super::post::{Post, Stance, stand};
+use super::post::{Post, Spot, Stance, stand};
 use super::run::{Bay, Obstacle, Segment, bays, check_radius, obstacles, on_chain, segments};
 use super::section::Section;
 use super::way::{Way, locate, ways};
-use super::{Joint, JointForm, Layout, MemberKind, RunLength};
 use crate::fair::FairEdge;
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::{Job, Position, Spacing};

@@ -1,7 +1,7 @@
 //! Two staggered rows of fastener holes along a piece of plate.
 
 use super::divide::Spans;
-use super::{Feature, Member, MemberKind};
+use super::model::{Feature, Member, MemberKind};
 use crate::geom::patch::Patch;
 use crate::job::Job;
 use crate::length::show;

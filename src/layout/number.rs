@@ -2,40 +2,11 @@
 //! each side, so that 1P stands opposite 1S.
 
 use super::divide::Spans;
-use super::post::{Post, space};
+use super::post::{Post, Spot, space};
 use super::run::{Bay, Obstacle, Segment, on_chain};
 use super::way::Way;
 use crate::job::{Side, Spacing};
 use crate::length::show;
-
-/// Where a stanchion is to stand.
-#[derive(Debug, Clone)]
-pub(super) struct Spot {
-    /// Index of the chain.
-    pub chain: usize,
-    /// Index of the chain's length.
-    pub length: usize,
-    /// t on the base line, mm.
-    pub t: f64,
-    /// Side; `None` where it stands on the centreline at the stern.
-    pub side: Option<Side>,
-    /// Number in its row, from forward.
-    pub number: usize,
-    /// Place for people.
-    pub place: String,
-}
-
-impl Spot {
-    /// `12P`, `12S`; `1C` on the centreline.
-    pub(super) fn name(&self) -> String {
-        let letter = match self.side {
-            Some(Side::Port) => 'P',
-            Some(Side::Starboard) => 'S',
-            None => 'C',
-        };
-        format!("{}{letter}", self.number)
-    }
-}
 
 /// The spots on a bay, not yet numbered, and warnings of lengths over which
 /// the limit of the spacing cannot be kept.

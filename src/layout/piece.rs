@@ -4,12 +4,12 @@ use std::sync::Arc;
 
 use super::divide::Spans;
 use super::fasten::stagger;
+use super::model::{CrossKind, Face, Feature, JointForm, Member, MemberKind, Stretch};
 use super::post::Post;
-use super::run::{Bay, Obstacle, Segment};
+use super::run::{Bay, Obstacle, Segment, doubler_guide};
 use super::strip::{EndCut, Guide, Strip};
 use super::way::{Guides, Way, as_placed_short};
-use super::{CrossKind, Face, Feature, JointForm, Member, MemberKind, Stretch};
-use crate::job::{Doubler, Fasteners, Job, Side};
+use crate::job::{Fasteners, Job, Side};
 
 /// A cut across a plate, in t.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -319,16 +319,6 @@ fn doubler_print(guide: &Guide, o: &Obstacle, width: f64, index: usize) -> Featu
             guide.across((guide.width + width) / 2.0),
         ),
         name: format!("D{}", index + 1),
-    }
-}
-
-/// A doubler's own surface: on the base plate, in the middle of its width.
-pub(super) fn doubler_guide(base: &Guide, job: &Job, d: &Doubler) -> Guide {
-    Guide {
-        inset: base.inset + (base.width - d.width) / 2.0,
-        lift: base.lift + (job.base.thickness + d.thickness) / 2.0,
-        width: d.width,
-        ..base.clone()
     }
 }
 

@@ -2,14 +2,42 @@
 //! the plates.
 
 use super::divide::{Spans, divide, places, within};
-use super::number::Spot;
+use super::model::{Feature, Stanchion};
 use super::seat::{On, Plane};
 use super::strip::Guide;
 use super::way::Guides;
-use super::{Feature, Stanchion};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec3, trig, vec3};
 use crate::job::{Job, Side, Stand};
+
+/// Where a stanchion is to stand.
+#[derive(Debug, Clone)]
+pub(super) struct Spot {
+    /// Index of the chain.
+    pub chain: usize,
+    /// Index of the chain's length.
+    pub length: usize,
+    /// t on the base line, mm.
+    pub t: f64,
+    /// Side; `None` where it stands on the centreline at the stern.
+    pub side: Option<Side>,
+    /// Number in its row, from forward.
+    pub number: usize,
+    /// Place for people.
+    pub place: String,
+}
+
+impl Spot {
+    /// `12P`, `12S`; `1C` on the centreline.
+    pub(super) fn name(&self) -> String {
+        let letter = match self.side {
+            Some(Side::Port) => 'P',
+            Some(Side::Starboard) => 'S',
+            None => 'C',
+        };
+        format!("{}{letter}", self.number)
+    }
+}
 
 /// A stanchion with its footprints on both plates.
 #[derive(Debug, Clone)]

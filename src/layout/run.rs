@@ -1,12 +1,11 @@
 //! Runs: the lengths of edge that carry a bulwark, and their smooth bays.
 
-use super::MemberKind;
 use super::divide::Spans;
-use super::piece::doubler_guide;
-use super::strip::EndCut;
+use super::model::MemberKind;
+use super::strip::{EndCut, Guide};
 use super::way::{Way, locate};
 use crate::fault::{Fault, Kind, Place};
-use crate::job::{Job, Position, Side};
+use crate::job::{Doubler, Job, Position, Side};
 use crate::length::{show, told};
 
 /// An uninterrupted length of bulwark on one chain, in t.
@@ -184,6 +183,16 @@ pub(super) fn bays(way: &Way<'_>, segment: &Segment, back: f64) -> Result<Vec<Ba
         out.push(bay);
     }
     Ok(out)
+}
+
+/// A doubler's own surface: on the base plate, in the middle of its width.
+pub(super) fn doubler_guide(base: &Guide, job: &Job, d: &Doubler) -> Guide {
+    Guide {
+        inset: base.inset + (base.width - d.width) / 2.0,
+        lift: base.lift + (job.base.thickness + d.thickness) / 2.0,
+        width: d.width,
+        ..base.clone()
+    }
 }
 
 /// Doublers and lengths to keep clear.

@@ -1,6 +1,7 @@
 //! A length in the notation of a table: what a row would say.
 
-use super::{FOOT, INCH, Unit, number, trimmed};
+use super::figures::{number, trimmed};
+use super::unit::{FOOT, INCH, Unit};
 
 /// A length as a table of this unit books it: `1612.5`, `1.6125`, `63.5`, `5.25`,
 /// `5 ft 3 1/2 in`, `5-3-4+`. Rounded to a hundredth of a millimetre, a thousandth
@@ -12,7 +13,7 @@ pub fn booked(mm: f64, unit: Unit) -> String {
         Unit::M => trimmed(mm / 1000.0, 5),
         Unit::In => trimmed(mm / INCH, 4),
         Unit::Ft => trimmed(mm / FOOT, 4),
-        Unit::FeetInches => super::feet_inches(mm),
+        Unit::FeetInches => feet_inches(mm),
         Unit::FeetInchesEighths => eighths(mm),
     }
 }
@@ -32,6 +33,39 @@ fn eighths(mm: f64) -> String {
         number(inches, 0),
         number(part, 0)
     )
+}
+
+/// Feet, inches and the nearest sixteenth.
+pub(super) fn feet_inches(mm: f64) -> String {
+    let sixteenths = (mm.abs() / INCH * 16.0).round();
+    let feet = (sixteenths / 192.0).floor();
+    let inches = ((sixteenths - feet * 192.0) / 16.0).floor();
+    let part = sixteenths - feet * 192.0 - inches * 16.0;
+    let mut words = Vec::new();
+    if feet > 0.0 {
+        words.push(format!("{} ft", number(feet, 0)));
+    }
+    let mut inch = Vec::new();
+    if inches > 0.0 || (part < 0.5 && feet < 0.5) {
+        inch.push(number(inches, 0));
+    }
+    if part > 0.5 {
+        let (mut over, mut under) = (part, 16.0);
+        while over % 2.0 < 0.5 {
+            over /= 2.0;
+            under /= 2.0;
+        }
+        inch.push(format!("{}/{}", number(over, 0), number(under, 0)));
+    }
+    if !inch.is_empty() {
+        words.push(format!("{} in", inch.join(" ")));
+    }
+    let sign = if mm < 0.0 && sixteenths > 0.5 {
+        "-"
+    } else {
+        ""
+    };
+    format!("{sign}{}", words.join(" "))
 }
 
 #[cfg(test)]

@@ -1,6 +1,8 @@
 //! From the text of a length to millimetres.
 
-use super::{FOOT, INCH, LengthError, Unit, WITH_UNIT, Wrong, booked};
+use super::error::{LengthError, WITH_UNIT, Wrong};
+use super::notation::booked;
+use super::unit::{FOOT, INCH, Unit};
 
 /// A unit as written beside a number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

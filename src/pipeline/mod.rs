@@ -432,3 +432,6 @@ fn checked_as(job: &NestJob, nest: Nest) -> Result<Nest, Fault> {
         })),
     }
 }
+
+#[cfg(test)]
+mod tests;

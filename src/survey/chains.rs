@@ -2,12 +2,14 @@
 
 use super::gaps::gaps;
 
-use super::order::{Near, Portion, at_point, crossings, side_in_order};
+use super::model::{Booked, Chain, End, Note, Point, SlopeGiven, Survey, at_point};
+use super::order::{Portion, crossings, side_in_order};
+use super::passes::{Near, ONE_POINT_ACCURACIES};
 use super::plausible::{self, Odd};
-use super::rows::{Context, STEEP, read_table};
-use super::taken::Taken;
+use super::rows::{STEEP, read_table};
+use super::taken::{Context, Taken};
 use super::verdicts::Verdicts;
-use super::{Booked, Chain, End, Note, Point, SlopeGiven, Survey, datum, dxf, settle};
+use super::{datum, dxf, settle};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::{Vec2, Vec3, vec3};
 use crate::job::{EndStyle, Side, Stern, SurveyFile, SurveyJob, TableForm};
@@ -20,11 +22,6 @@ pub const LEAST_INBOARD: f64 = 10.0;
 
 /// A transom is at least this wide, mm: narrower, the sides meet.
 const LEAST_TRANSOM: f64 = 50.0;
-
-/// Port and starboard ends nearer than this many accuracies are one point
-/// measured twice: each is off by at most one accuracy along each of three
-/// axes, so the two lie within 2 sqrt 3 of each other.
-pub(super) const ONE_POINT_ACCURACIES: f64 = 3.5;
 
 /// The measured edge from its tables, texts already loaded, in the job's
 /// order of files. See [`super`] for how chains run.

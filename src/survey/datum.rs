@@ -1,10 +1,9 @@
 //! An instrument's coordinates to the boat's, by reference points known in
 //! both.
 
-use super::chains::ONE_POINT_ACCURACIES;
-use super::order::at_point;
+use super::model::{DatumFit, Point, Residual, SlopeGiven, at_point};
+use super::passes::ONE_POINT_ACCURACIES;
 use super::taken::{RowKind, Taken};
-use super::{Point, SlopeGiven};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Vec3;
 use crate::geom::rigid::{Rigid, best, best_level, mean, spread};
@@ -24,34 +23,6 @@ const LEAST_LIMITS_APART: f64 = 20.0;
 /// Off one plane by fewer limits than this, references do not tell a frame
 /// from its mirror image.
 const PLANE_LIMITS: f64 = 2.0;
-
-/// How an instrument's coordinates were brought to the boat's.
-#[derive(Debug, Clone, PartialEq)]
-pub struct DatumFit {
-    /// From the instrument's coordinates to the boat's.
-    pub motion: Rigid,
-    /// What the fit leaves, in the job's order of reference points.
-    pub references: Vec<Residual>,
-    /// Root mean square of the residuals' lengths, mm.
-    pub rms: f64,
-    /// Greatest residual allowed, mm.
-    pub limit: f64,
-}
-
-/// What a fit leaves at a reference point.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Residual {
-    /// The point's name.
-    pub name: String,
-    /// In the instrument's frame, the mean of its shots, mm.
-    pub measured: Vec3,
-    /// How many times it was measured.
-    pub shots: usize,
-    /// Where the job says it is in the boat's frame, mm.
-    pub boat: Vec3,
-    /// From there to where the fit brings it, mm.
-    pub off: Vec3,
-}
 
 /// A reference point with all its shots.
 struct Known<'a> {

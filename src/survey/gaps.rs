@@ -1,6 +1,6 @@
 //! Lengths of edge that were passed over.
 
-use super::{Chain, Note, Point};
+use super::model::{Chain, Note, Point};
 use crate::fault::Place;
 use crate::geom::{Vec2, trig, vec2};
 use crate::length::{Show, number, show};

@@ -1,13 +1,12 @@
 //! Points of one side in order from forward aft, and the checks that need
 //! more than one row.
 
-use super::passes::{disagreements, in_order, merged, same_pass};
+use super::model::{Note, Point, at_point};
+use super::passes::{Near, disagreements, in_order, merged, same_pass};
 use super::stations::stations;
-use super::{Note, Point};
-use crate::fault::{Fault, Kind, Place};
+use crate::fault::{Fault, Kind};
 use crate::geom::Vec2;
 use crate::job::TableForm;
-use crate::length::Show;
 
 /// Cosine beyond which two successive pieces of edge double back: the edge
 /// turns by more than 120 degrees at one point. A transom corner turns about
@@ -23,27 +22,6 @@ pub(super) struct Portion {
     /// True where the rows stand in no order.
     pub(super) loose: bool,
     pub(super) points: Vec<Point>,
-}
-
-/// Distances that tell one point from two, mm.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Near {
-    /// Rows of one table this near are one row written twice.
-    pub(super) doubled: f64,
-    /// Points of two passes this near may be one point.
-    pub(super) one_point: f64,
-    /// Units in which distances are told.
-    pub(super) shown: Show,
-}
-
-/// A fault at a point's row; `field` is empty where the whole row is meant.
-pub(super) fn at_point(p: &Point, kind: Kind, field: &str, what: String, mend: &str) -> Fault {
-    let side = p.side.name();
-    let mut place = Place::file(p.file.as_str())
-        .line(p.line)
-        .station(format!("{side}, {}", p.name));
-    place.field = (!field.is_empty()).then(|| field.to_owned());
-    Fault::new(kind, place, what, mend)
 }
 
 /// One side from forward aft: loose rows sorted along the edge, every pass

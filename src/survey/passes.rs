@@ -7,9 +7,8 @@
 
 use std::collections::BTreeMap;
 
-use super::order::{Near, at_point};
+use super::model::{Note, Point, at_point};
 use super::path;
-use super::{Note, Point};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec2, Vec3, vec2};
 use crate::length::{Show, show};
@@ -20,6 +19,22 @@ const MOST_TOLD: usize = 5;
 /// Each pass is compared with this many before it along the boat: a drawing
 /// of a thousand short lines is not compared line by line with them all.
 const COMPARED: usize = 16;
+
+/// Port and starboard ends nearer than this many accuracies are one point
+/// measured twice: each is off by at most one accuracy along each of three
+/// axes, so the two lie within 2 sqrt 3 of each other.
+pub(super) const ONE_POINT_ACCURACIES: f64 = 3.5;
+
+/// Distances that tell one point from two, mm.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Near {
+    /// Rows of one table this near are one row written twice.
+    pub(super) doubled: f64,
+    /// Points of two passes this near may be one point.
+    pub(super) one_point: f64,
+    /// Units in which distances are told.
+    pub(super) shown: Show,
+}
 
 /// Points of one pass.
 pub(super) type Pass = Vec<Point>;

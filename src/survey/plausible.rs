@@ -6,9 +6,9 @@
 
 use super::columns::Columns;
 use super::lines::table;
-use super::order::{Portion, at_point};
-use super::rows::Context;
-use super::{Note, Point};
+use super::model::{Note, Point, at_point};
+use super::order::Portion;
+use super::taken::Context;
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{Stern, SurveyFile, SurveyJob, TableForm};
 use crate::length::{Show, Unit, Wrong, booked, parse_cell, show};

@@ -2,13 +2,12 @@
 
 use super::columns::Columns;
 use super::lines::{Cell, Line, table};
-use super::taken::{RowKind, Taken, kind_of_code};
-use super::{Booked, Point, SlopeGiven};
+use super::model::{Booked, Point, SlopeGiven};
+use super::taken::{Context, RowKind, Taken, kind_of_code};
 use crate::fault::{Fault, Kind, Place, keep_first};
 use crate::geom::{Vec3, vec3};
-use crate::job::{Side, SurveyFile, SurveyJob, TableForm, length_kind};
-use crate::length::{Round, Unit, parse_cell, show, told_unrounded};
-use crate::tolerance::Tolerance;
+use crate::job::{Side, TableForm, length_kind};
+use crate::length::{Round, parse_cell, show, told_unrounded};
 
 /// Steepest lean, degrees; as in a job file.
 const STEEP_DEG: f64 = 45.0;
@@ -18,26 +17,6 @@ pub(super) const STEEP: f64 = 1.0;
 
 /// Greatest bulwark height that is believed, mm; as in a job file.
 const HIGH: f64 = 3000.0;
-
-/// What reading a row needs to know beside its cells.
-pub(super) struct Context<'a> {
-    pub(super) file: &'a SurveyFile,
-    pub(super) job: &'a SurveyJob,
-    pub(super) tolerance: &'a Tolerance,
-}
-
-impl Context<'_> {
-    /// What a bare number means in this file.
-    pub(super) fn unit(&self) -> Unit {
-        self.file.unit.unwrap_or(self.job.unit)
-    }
-
-    /// Furthest a point of one side may lie over the centreline, mm: it was
-    /// measured on it.
-    pub(super) fn centreline_reach(&self) -> f64 {
-        self.job.accuracy.max(self.tolerance.doubled_point_mm)
-    }
-}
 
 /// The rows of a table in its order; every fault is added. Rows at fault, and
 /// rows of a list that the job ignores, are left out.

@@ -3,9 +3,8 @@
 
 use std::collections::BTreeMap;
 
-use super::order::at_point;
+use super::model::{Note, Point, SlopeGiven, at_point};
 use super::taken::{RowKind, Taken};
-use super::{Note, Point, SlopeGiven};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec3, vec3};
 use crate::job::Side;

@@ -5,8 +5,7 @@
 //! thus one fault, wherever it stands. Where several choices are equally few,
 //! all their rows are named together.
 
-use super::Point;
-use super::order::at_point;
+use super::model::{Point, at_point};
 use crate::fault::{Fault, Kind};
 
 /// Most lines that one message names.

@@ -1,6 +1,6 @@
 //! The job's verdicts on booked rows, applied as soon as a file's rows are read.
 
-use super::{Applied, Point};
+use super::model::{Applied, Point};
 use crate::fault::{Fault, Kind};
 use crate::job::{Act, Figure, Side, SurveyFile, SurveyJob, TableForm, Verdict, length_kind};
 use crate::length::parse_cell;

@@ -2,8 +2,6 @@
 //! what is said of it.
 
 use std::fmt::Write;
-use std::fs;
-use std::path::Path;
 
 use planksheer::geom::{Outline, Vec2, Vertex, letters, vec2};
 

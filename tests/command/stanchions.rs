@@ -10,6 +10,7 @@ use serde_json::Value;
 
 use super::shapes::exact_job;
 use super::shop::{Built, Shop};
+use crate::broken::folder;
 
 /// The stanchions by name.
 fn by_name(built: &Built) -> BTreeMap<String, Value> {
@@ -151,8 +152,8 @@ fn a_curved_seat_leaves_its_sagitta_for_the_weld() {
 /// stanchion of one has the figures of its opposite in the other.
 #[test]
 fn a_mirrored_boat_has_the_other_sides_figures() {
-    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/good");
-    let text = |name: &str| fs::read_to_string(from.join(name)).expect("a fixture");
+    let good = folder("good");
+    let text = |name: &str| good[name].clone();
     let swap = |t: &str| {
         t.replace("port", "?")
             .replace("starboard", "port")

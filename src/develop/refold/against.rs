@@ -1,7 +1,7 @@
 //! A folded plate against the member: the boundary by nearest places, both
 //! ways, and the holes by their axes.
 
-use super::RefoldError;
+use super::error::RefoldError;
 use crate::geom::banded::Banded;
 use crate::geom::rigid::best;
 use crate::geom::{Vec3, trig, vec3};

@@ -1,6 +1,6 @@
 //! Rigid fit of two sets of points, pair by pair.
 
-use super::RefoldError;
+use super::error::RefoldError;
 use crate::geom::Vec3;
 use crate::geom::rigid::best;
 

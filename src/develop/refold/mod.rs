@@ -8,13 +8,15 @@
 
 mod against;
 mod curve;
+mod error;
 mod fit;
 
 pub use against::{Bore, Chain, Gap, Plate, Where, largest_gap};
+pub use error::RefoldError;
 pub use fit::gap;
 
 use self::curve::Curve;
-use super::BendLine;
+use super::model::BendLine;
 use crate::geom::patch::Patch;
 use crate::geom::{Vec2, Vec3, vec2, vec3};
 
@@ -31,45 +33,6 @@ const NEWTON_MOST: usize = 30;
 const ON_LINE_MM: f64 = 1e-8;
 /// Half the step along the edge between which the plate's normal is taken, mm.
 const NORMAL_MM: f64 = 0.5;
-
-/// Why a schedule cannot be folded.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
-pub enum RefoldError {
-    /// Too few rows, rows out of order, a line without length, or a number
-    /// that is not finite.
-    #[error("row {row} of the bend schedule is not usable")]
-    Row {
-        /// Counted from 0.
-        row: usize,
-    },
-    /// A point lies on no bend line.
-    #[error("a point lies outside the bend schedule")]
-    Outside {
-        /// Flat place.
-        x: f64,
-        /// Flat place.
-        y: f64,
-    },
-    /// Holes of the drawing and of the member differ in number.
-    #[error("{drawn} holes are drawn, the member has {member}")]
-    Holes {
-        /// Holes of the drawing.
-        drawn: usize,
-        /// Holes of the member.
-        member: usize,
-    },
-    /// A boundary of fewer than two pieces, or without length.
-    #[error("the outline does not go round")]
-    Boundary,
-    /// Two sets of points to compare differ in number, or are empty.
-    #[error("{refolded} refolded points against {member} of the member")]
-    Count {
-        /// Refolded points.
-        refolded: usize,
-        /// Points of the member.
-        member: usize,
-    },
-}
 
 /// Folds flat points to space. The first row's outboard end comes to the
 /// origin with the plate's upper face up; where the flat coordinates are

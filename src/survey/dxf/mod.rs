@@ -13,9 +13,9 @@ use dxf::enums::Units;
 
 use self::pieces::{Piece, joined};
 use self::scan::{Entity, READ, Scan, scan};
-use super::rows::Context;
-use super::taken::{RowKind, Taken};
-use super::{Booked, Note, Point};
+use super::model::{Booked, Note, Point};
+use super::passes::ONE_POINT_ACCURACIES;
+use super::taken::{Context, RowKind, Taken};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec3, vec3};
 use crate::job::Side;
@@ -47,7 +47,7 @@ pub(super) fn read_drawing(
     if drawing.faults.len() > before {
         return Vec::new();
     }
-    let near = super::chains::ONE_POINT_ACCURACIES * context.job.accuracy;
+    let near = ONE_POINT_ACCURACIES * context.job.accuracy;
     let pieces = joined(
         pieces,
         context.tolerance.doubled_point_mm,

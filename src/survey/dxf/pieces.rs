@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::super::{Note, Point};
+use super::super::model::{Note, Point};
 use crate::fault::Place;
 use crate::geom::Vec3;
 use crate::length::{Show, show, told};

@@ -8,7 +8,8 @@ use super::*;
 use crate::fault::{Faults, Kind, Place};
 use crate::geom::vec3;
 use crate::job::{
-    Codes, Construction, EndStyle, RoundUp, Stern, SurveyFile, SurveyJob, SurveyedLine, TableForm,
+    Codes, Construction, EndStyle, RoundUp, Side, Stern, SurveyFile, SurveyJob, SurveyedLine,
+    TableForm,
 };
 use crate::length::{Show, Unit};
 use crate::tolerance::Tolerance;

@@ -9,7 +9,7 @@ use super::super::*;
 use super::run;
 use crate::fault::{Kind, Place};
 use crate::geom::rigid::{Rigid, best};
-use crate::geom::{trig, vec3};
+use crate::geom::{Vec3, trig, vec3};
 use crate::job::{Codes, Datum, Reference, Side, Stern, SurveyFile, SurveyJob, TableForm};
 use crate::pairs::drawing_text;
 

@@ -1,7 +1,7 @@
 //! The entities of a drawing as code pairs.
 
+use super::layers::style;
 use super::pairs::{Handles, put};
-use super::style;
 use crate::drawing::{Drawing, Shape, ascii};
 use crate::geom::{Vec2, Vertex};
 use crate::job::{DxfVersion, Output};

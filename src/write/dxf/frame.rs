@@ -4,6 +4,7 @@
 //! The header holds no clock and no random identifier, so that the same
 //! drawing is the same bytes.
 
+use super::layers::PLAIN_COLOUR;
 use super::pairs::{Handles, put};
 use crate::geom::{Vec2, vec2};
 use crate::job::{DxfUnits, DxfVersion, LayerStyle};
@@ -99,7 +100,7 @@ fn header(frame: &Frame<'_>, next_handle: &str) -> String {
 /// Layer 0, drawn black on white and white on black, and those of the drawing.
 fn each_layer(layers: &[LayerStyle]) -> impl Iterator<Item = (&str, u8)> {
     let named = layers.iter().map(|l| (l.name.as_str(), l.colour));
-    std::iter::once(("0", super::PLAIN_COLOUR)).chain(named)
+    std::iter::once(("0", PLAIN_COLOUR)).chain(named)
 }
 
 fn line_type(out: &mut String, name: &str) {

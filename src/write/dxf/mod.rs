@@ -3,23 +3,23 @@
 
 mod entities;
 mod frame;
+mod layers;
 mod pairs;
 mod read;
 
+pub use layers::style;
 pub use read::{LayerShapes, Profiles, read_profiles};
 
 use entities::put_entities;
 use frame::{Frame, framed};
 
-use crate::drawing::{Drawing, Layer};
+use crate::drawing::Drawing;
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{DxfUnits, DxfVersion, LayerStyle, Output};
 use crate::quantity::MM_PER_IN;
 
 /// Longest layer name of release 12; later releases take 255.
 const R12_NAME: usize = 31;
-/// Colour 7, drawn black on white and white on black.
-const PLAIN_COLOUR: u8 = 7;
 
 /// The text of a DXF file.
 ///
@@ -65,19 +65,6 @@ fn units_per_mm(units: DxfUnits) -> f64 {
         DxfUnits::Mm => 1.0,
         DxfUnits::In => 1.0 / MM_PER_IN,
     }
-}
-
-/// Name and colour of a layer: the job's, or the plain ones.
-#[must_use]
-pub fn style(layer: Layer, output: &Output) -> LayerStyle {
-    output
-        .layers
-        .get(layer.name())
-        .cloned()
-        .unwrap_or_else(|| LayerStyle {
-            name: layer.name().to_owned(),
-            colour: PLAIN_COLOUR,
-        })
 }
 
 /// Refuses a layer name that a reader would refuse or change.
