@@ -127,7 +127,8 @@ fn what_the_cases_spoil_is_sound() {
         ("good", 27),
         ("instrument", 9),
         ("list", 9),
-        ("passes", 22),
+        // Five of 9 and 13 are measured by both.
+        ("passes", 17),
         ("polyline", 9),
         ("remnant", 27),
     ];
