@@ -14,7 +14,7 @@ use crate::job::{
 use crate::length::{Show, Unit};
 use crate::tolerance::Tolerance;
 
-fn job(stern: Stern) -> SurveyJob {
+pub(in crate::survey) fn job(stern: Stern) -> SurveyJob {
     SurveyJob {
         files: Vec::new(),
         unit: Unit::Mm,
@@ -46,7 +46,10 @@ pub(super) fn table(form: TableForm, side: Option<Side>, text: &str) -> (SurveyF
     (file, text.to_owned())
 }
 
-fn run(job: &SurveyJob, tables: &[(SurveyFile, String)]) -> Result<Survey, Faults> {
+pub(in crate::survey) fn run(
+    job: &SurveyJob,
+    tables: &[(SurveyFile, String)],
+) -> Result<Survey, Faults> {
     read(tables, job, &Tolerance::default())
 }
 
