@@ -218,16 +218,7 @@ impl<'a> Way<'a> {
         (show(mm, self.job.show), athwart)
     }
 
-    /// Place in the words of a label, which are short: `stbd, sta 8600 mm`.
-    pub(super) fn short(&self, t: f64) -> String {
-        let told = match self.figure(t) {
-            (figure, true) => format!("{figure} off CL"),
-            (figure, false) => format!("sta {figure}"),
-        };
-        format!("{}, {told}", self.side(t).short())
-    }
-
-    /// A stretch in those words, what both ends share told once: `port, sta
+    /// A stretch in the words of a label, which are short, what both ends share told once: `port, sta
     /// 2105 mm to 5600 mm`, `port, sta 200 mm to 1300 mm off CL`, and across
     /// the boat `port 1300 mm to stbd 1300 mm off CL`.
     pub(super) fn stretch(&self, ends: [f64; 2]) -> String {
