@@ -53,6 +53,6 @@ fn probes(net: &Outline) -> Vec<Vec2> {
     let walk = Walk::new(net);
     walk.pieces
         .iter()
-        .flat_map(|p| [p.at(0.0), p.at(0.5)])
+        .flat_map(|p| [p.segment.a, p.segment.at(0.5)])
         .collect()
 }

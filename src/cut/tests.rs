@@ -83,8 +83,8 @@ fn arcs_stay_arcs_about_their_centre_and_the_path_keeps_its_distance() {
     let (way, _) = path(&quarter_ring(1800.0, 2000.0), KERF);
     assert!(way.vertices.len() <= 12);
     let mut radii: Vec<f64> = way
-        .pieces()
-        .filter_map(|(a, b, bulge)| crate::geom::outline::arc_of(a, b, bulge))
+        .segments()
+        .filter_map(|s| s.circle)
         .filter(|c| c.radius > 10.0)
         .inspect(|c| assert!(c.centre.length() < 1e-3, "{:?}", c.centre))
         .map(|c| c.radius)

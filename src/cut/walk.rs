@@ -1,15 +1,11 @@
 //! A profile walked along: places, directions, distances, and pieces of it.
 
-use crate::geom::outline::{Arc, arc_of};
-use crate::geom::{Outline, Vec2, Vertex, trig, vec2};
+use crate::geom::{Outline, Segment, Vec2, Vertex, trig, vec2};
 
-/// A line or arc of a profile.
+/// A segment with its length and box.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Piece {
-    a: Vec2,
-    b: Vec2,
-    bulge: f64,
-    arc: Option<Arc>,
+    pub(super) segment: Segment,
     pub(super) length: f64,
     lo: Vec2,
     hi: Vec2,
@@ -34,82 +30,29 @@ pub(super) struct Walk {
 const CORNER: f64 = 0.05;
 
 impl Piece {
-    fn new(a: Vec2, b: Vec2, bulge: f64) -> Self {
-        let arc = arc_of(a, b, bulge);
-        let (lo, hi) = Outline {
-            vertices: vec![Vertex { at: a, bulge }, Vertex { at: b, bulge: 0.0 }],
-        }
-        .bounds();
+    fn new(segment: Segment) -> Self {
+        let (lo, hi) = segment.bounds();
         Self {
-            a,
-            b,
-            bulge,
-            arc,
-            length: arc.map_or(a.distance(b), |c| c.radius * c.sweep.abs()),
+            segment,
+            length: segment.length(),
             lo,
             hi,
         }
     }
 
-    /// Place at a fraction of the piece.
-    pub(super) fn at(&self, f: f64) -> Vec2 {
-        self.arc.map_or(self.a.lerp(self.b, f), |c| c.point(f))
-    }
-
-    /// Direction of travel there.
-    pub(super) fn direction(&self, f: f64) -> Vec2 {
-        match self.arc {
-            None => (self.b - self.a).unit(),
-            Some(c) => {
-                let out = (c.point(f) - c.centre).unit();
-                if c.sweep > 0.0 {
-                    out.left()
-                } else {
-                    -out.left()
-                }
-            }
-        }
-    }
-
-    /// Distance of a point, mm.
-    pub(super) fn distance(&self, p: Vec2) -> f64 {
-        match self.arc {
-            Some(c) if c.spans((p - c.centre).angle()) => (p.distance(c.centre) - c.radius).abs(),
-            Some(_) => p.distance(self.a).min(p.distance(self.b)),
-            None => {
-                let along = self.b - self.a;
-                let square = along.dot(along);
-                let f = if square > 0.0 {
-                    ((p - self.a).dot(along) / square).clamp(0.0, 1.0)
-                } else {
-                    0.0
-                };
-                p.distance(self.a + along * f)
-            }
-        }
-    }
-
     /// Height of the piece over a chord of `length` on it, mm.
     pub(super) fn rise(&self, length: f64) -> f64 {
-        self.arc.map_or(0.0, |c| length * length / (8.0 * c.radius))
-    }
-
-    /// Bulge of a part of the piece, from one fraction to another.
-    fn bulge_of(&self, part: f64) -> f64 {
-        if self.bulge == 0.0 {
-            0.0
-        } else {
-            trig::tan(part * trig::atan(self.bulge))
-        }
+        let circle = self.segment.circle;
+        circle.map_or(0.0, |c| length * length / (8.0 * c.radius))
     }
 }
 
 impl Walk {
     pub(super) fn new(profile: &Outline) -> Self {
         let pieces: Vec<Piece> = profile
-            .pieces()
-            .filter(|(a, b, _)| a.distance(*b) > 0.0)
-            .map(|(a, b, bulge)| Piece::new(a, b, bulge))
+            .segments()
+            .filter(|s| s.a != s.b)
+            .map(Piece::new)
             .collect();
         let mut length = 0.0;
         let starts = pieces
@@ -141,13 +84,13 @@ impl Walk {
     /// Place at a length along, mm.
     pub(super) fn at(&self, s: f64) -> Vec2 {
         let (i, f) = self.find(s);
-        self.pieces[i].at(f)
+        self.pieces[i].segment.at(f)
     }
 
     /// Direction of travel there.
     pub(super) fn direction(&self, s: f64) -> Vec2 {
         let (i, f) = self.find(s);
-        self.pieces[i].direction(f)
+        self.pieces[i].segment.direction(f)
     }
 
     /// Distance of a point from the profile, mm, where it is below `reach`;
@@ -159,7 +102,7 @@ impl Walk {
         self.pieces
             .iter()
             .filter(|q| box_distance(q.lo, q.hi, p) < reach)
-            .map(|q| q.distance(p))
+            .map(|q| q.segment.distance(p))
             .fold(reach, f64::min)
     }
 
@@ -170,14 +113,14 @@ impl Walk {
         let n = self.pieces.len();
         let mut out = Vec::new();
         for (i, piece) in self.pieces.iter().enumerate() {
-            let before = self.pieces[(i + n - 1) % n];
+            let (piece, before) = (piece.segment, self.pieces[(i + n - 1) % n].segment);
             let (from, to) = (before.direction(1.0), piece.direction(0.0));
             let turn = trig::atan2(from.cross(to), from.dot(to)).abs();
-            let round = |p: &Piece| {
-                p.arc
-                    .is_some_and(|c| c.radius <= tight && c.sweep.abs() > CORNER)
+            let round = |s: Segment| {
+                let small = s.circle.is_some_and(|c| c.radius <= tight);
+                small && s.sweep().abs() > CORNER
             };
-            if turn > CORNER || round(piece) || round(&before) {
+            if turn > CORNER || round(piece) || round(before) {
                 out.push(self.starts[i]);
             }
         }
@@ -195,26 +138,16 @@ impl Walk {
             let piece = &self.pieces[i];
             let rest = piece.length * (1.0 - f);
             if rest >= left {
-                let g = if piece.length > 0.0 {
-                    left / piece.length
-                } else {
-                    0.0
-                };
+                let last = piece.segment.part(f, (f + left / piece.length).min(1.0));
+                out.push(last.vertex());
                 out.push(Vertex {
-                    at: piece.at(f),
-                    bulge: piece.bulge_of(g),
-                });
-                out.push(Vertex {
-                    at: piece.at((f + g).min(1.0)),
+                    at: last.b,
                     bulge: 0.0,
                 });
                 break;
             }
             if rest > 0.0 {
-                out.push(Vertex {
-                    at: piece.at(f),
-                    bulge: piece.bulge_of(1.0 - f),
-                });
+                out.push(piece.segment.part(f, 1.0).vertex());
             }
             left -= rest;
             i = (i + 1) % self.pieces.len();
@@ -227,26 +160,14 @@ impl Walk {
     pub(super) fn begun(&self, s: f64) -> Outline {
         let (i, f) = self.find(s);
         let n = self.pieces.len();
-        let piece = &self.pieces[i];
+        let segment = self.pieces[i].segment;
         let mut vertices = Vec::with_capacity(n + 1);
         if f < 1.0 {
-            vertices.push(Vertex {
-                at: piece.at(f),
-                bulge: piece.bulge_of(1.0 - f),
-            });
+            vertices.push(segment.part(f, 1.0).vertex());
         }
-        for k in 1..n {
-            let p = &self.pieces[(i + k) % n];
-            vertices.push(Vertex {
-                at: p.a,
-                bulge: p.bulge,
-            });
-        }
+        vertices.extend((1..n).map(|k| self.pieces[(i + k) % n].segment.vertex()));
         if f > 0.0 {
-            vertices.push(Vertex {
-                at: piece.a,
-                bulge: piece.bulge_of(f),
-            });
+            vertices.push(segment.part(0.0, f).vertex());
         }
         Outline { vertices }
     }
@@ -261,23 +182,20 @@ fn box_distance(lo: Vec2, hi: Vec2, p: Vec2) -> f64 {
 
 /// Length of an open line of vertices, mm.
 pub(super) fn open_length(line: &[Vertex]) -> f64 {
-    line.windows(2)
-        .map(|w| Piece::new(w[0].at, w[1].at, w[0].bulge).length)
-        .sum()
+    Segment::along(line).map(|s| s.length()).sum()
 }
 
 /// Points along an open line of vertices, no further apart than `step` mm.
 pub(super) fn points(line: &[Vertex], step: f64) -> Vec<Vec2> {
     let mut out = Vec::new();
-    for w in line.windows(2) {
-        let piece = Piece::new(w[0].at, w[1].at, w[0].bulge);
+    for segment in Segment::along(line) {
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
             reason = "1 to 10,000"
         )]
-        let n = (piece.length / step).ceil().clamp(1.0, 10_000.0) as usize;
-        out.extend((0..n).map(|k| piece.at(k as f64 / n as f64)));
+        let n = (segment.length() / step).ceil().clamp(1.0, 10_000.0) as usize;
+        out.extend(segment.steps(n));
     }
     out.extend(line.last().map(|v| v.at));
     out

@@ -17,7 +17,7 @@
 
 use std::f64::consts::TAU;
 
-use super::outline::Vertex;
+use super::segment::{Segment, Vertex};
 use super::trig;
 use super::vector::{Vec2, vec2};
 
@@ -96,10 +96,7 @@ pub fn fit(curve: Curve, range: (f64, f64), tolerance: f64) -> Result<Vec<Vertex
 /// Largest distance of points, in order along a chain of lines and arcs,
 /// from the chain, mm.
 pub fn deviation(chain: &[Vertex], points: impl Iterator<Item = Vec2>) -> f64 {
-    let pieces: Vec<Piece> = chain
-        .windows(2)
-        .map(|v| Piece::new(v[0].at, v[1].at, v[0].bulge))
-        .collect();
+    let pieces: Vec<Segment> = Segment::along(chain).collect();
     let mut near = 0;
     let mut worst = 0.0_f64;
     for p in points {
@@ -171,57 +168,10 @@ fn sample(curve: Curve, range: (f64, f64), n: usize) -> Result<Vec<Knot>, FitFau
     Ok(knots)
 }
 
-/// A line or an arc of less than half a turn, ready for distances.
-#[derive(Debug, Clone, Copy)]
-struct Piece {
-    a: Vec2,
-    b: Vec2,
-    /// Centre, radius and side of an arc.
-    arc: Option<(Vec2, f64, f64)>,
-}
-
-impl Piece {
-    fn new(a: Vec2, b: Vec2, bulge: f64) -> Self {
-        let chord = a.distance(b);
-        // Below this the arc is within a few nanometres of its chord.
-        if bulge.abs() < 1e-9 || chord == 0.0 {
-            return Self { a, b, arc: None };
-        }
-        let radius = chord * (1.0 + bulge * bulge) / (4.0 * bulge.abs());
-        let centre = a.lerp(b, 0.5) + (b - a).left() * ((1.0 - bulge * bulge) / (4.0 * bulge));
-        Self {
-            a,
-            b,
-            arc: Some((centre, radius, bulge.signum())),
-        }
-    }
-
-    fn distance(&self, p: Vec2) -> f64 {
-        let ends = || p.distance(self.a).min(p.distance(self.b));
-        if let Some((c, r, side)) = self.arc {
-            let v = p - c;
-            let inside = (self.a - c).cross(v) * side >= 0.0 && v.cross(self.b - c) * side >= 0.0;
-            return if inside {
-                (v.length() - r).abs()
-            } else {
-                ends()
-            };
-        }
-        let d = self.b - self.a;
-        let l = d.length();
-        let along = (p - self.a).dot(d);
-        if l == 0.0 || along < 0.0 || along > l * l {
-            return ends();
-        }
-        ((p - self.a).cross(d) / l).abs()
-    }
-}
-
 /// Two arcs with one tangent where they meet.
 struct Biarc {
-    first: Piece,
-    second: Piece,
-    bulges: [f64; 2],
+    first: Segment,
+    second: Segment,
     /// Where they meet, and the tangent there.
     joint: Vec2,
     tangent: Vec2,
@@ -250,9 +200,8 @@ impl Biarc {
             return None;
         }
         Some(Self {
-            first: Piece::new(a.at, joint, ba),
-            second: Piece::new(joint, b.at, bb),
-            bulges: [ba, bb],
+            first: Segment::new(a.at, joint, ba),
+            second: Segment::new(joint, b.at, bb),
             joint,
             tangent: (qb - qa).unit(),
         })
@@ -405,7 +354,7 @@ impl Fit<'_> {
     }
 
     fn is_line(&self, i: usize, j: usize, within: f64) -> bool {
-        let piece = Piece::new(self.knots[i].at, self.knots[j].at, 0.0);
+        let piece = Segment::new(self.knots[i].at, self.knots[j].at, 0.0);
         let d = self.knots[j].at - self.knots[i].at;
         self.knots[i..=j]
             .iter()
@@ -477,14 +426,13 @@ impl Fit<'_> {
             out.push(vertex(a.at, 0.0));
             return;
         };
-        let [first, second] = biarc.bulges;
         let mut chain = [
-            vertex(a.at, first),
-            vertex(biarc.joint, second),
+            biarc.first.vertex(),
+            biarc.second.vertex(),
             vertex(b.at, 0.0),
         ];
         for (k, piece) in [biarc.first, biarc.second].into_iter().enumerate() {
-            if piece.arc.is_none_or(|(_, r, _)| r > MAX_RADIUS) {
+            if piece.circle.is_none_or(|c| c.radius > MAX_RADIUS) {
                 let kept = chain[k].bulge;
                 chain[k].bulge = 0.0;
                 let points = self.knots[span.from..=span.to].iter().map(|k| k.at);

@@ -12,10 +12,12 @@ pub mod patch;
 pub mod quadrature;
 pub mod region;
 pub mod rigid;
+pub mod segment;
 pub mod selected;
 pub mod trig;
 pub mod vector;
 
-pub use outline::{Outline, Vertex};
+pub use outline::Outline;
 pub use region::Region;
+pub use segment::{Circle, Segment, Vertex};
 pub use vector::{Placement, Vec2, Vec3, vec2, vec3};

@@ -1,82 +1,16 @@
 //! Closed profiles of lines and circular arcs, as a table controller reads
 //! them: vertices with a bulge.
 
-use std::f64::consts::TAU;
-
-use serde::{Deserialize, Serialize};
-
+use super::segment::{Circle, Segment, Vertex};
 use super::trig;
 use super::vector::{Placement, Vec2, vec2};
 
-/// A corner of an [`Outline`], and the form of the piece that leaves it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Vertex {
-    /// Place, mm.
-    pub at: Vec2,
-    /// Tangent of a quarter of the arc's sweep, positive for an arc that
-    /// turns left (the DXF convention); zero for a straight line.
-    pub bulge: f64,
-}
-
-/// A circular arc given by its ends and bulge, resolved.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Arc {
-    /// Centre, mm.
-    pub centre: Vec2,
-    /// Radius, mm.
-    pub radius: f64,
-    /// Angle of the first end from the centre, rad.
-    pub start: f64,
-    /// Sweep, rad, positive to the left.
-    pub sweep: f64,
-}
-
 /// A closed profile: the last vertex joins the first.
 /// Outer profiles run counter-clockwise, holes clockwise.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Outline {
     /// The corners in order.
     pub vertices: Vec<Vertex>,
-}
-
-/// The arc from `a` to `b` of a bulge; `None` for a straight line.
-#[must_use]
-pub fn arc_of(a: Vec2, b: Vec2, bulge: f64) -> Option<Arc> {
-    let chord = a.distance(b);
-    if bulge == 0.0 || chord == 0.0 {
-        return None;
-    }
-    let sweep = 4.0 * trig::atan(bulge);
-    // r = c (1 + b^2) / (4 |b|); the centre lies c (1 - b^2) / (4 b) to the left of the chord.
-    let radius = chord * (1.0 + bulge * bulge) / (4.0 * bulge.abs());
-    let centre =
-        a.lerp(b, 0.5) + (b - a).unit().left() * (chord * (1.0 - bulge * bulge) / (4.0 * bulge));
-    Some(Arc {
-        centre,
-        radius,
-        start: (a - centre).angle(),
-        sweep,
-    })
-}
-
-impl Arc {
-    /// Point at a fraction of the sweep.
-    #[must_use]
-    pub fn point(&self, fraction: f64) -> Vec2 {
-        let a = self.start + self.sweep * fraction;
-        self.centre + vec2(trig::cos(a), trig::sin(a)) * self.radius
-    }
-
-    /// True where the direction `angle` from the centre lies on the arc.
-    #[must_use]
-    pub fn spans(&self, angle: f64) -> bool {
-        let turn = if self.sweep >= 0.0 {
-            (angle - self.start).rem_euclid(TAU)
-        } else {
-            (self.start - angle).rem_euclid(TAU)
-        };
-        turn <= self.sweep.abs()
-    }
 }
 
 impl Outline {
@@ -113,12 +47,12 @@ impl Outline {
         }
     }
 
-    /// Pieces in order: first end, second end, bulge.
-    pub fn pieces(&self) -> impl Iterator<Item = (Vec2, Vec2, f64)> + '_ {
+    /// Lines and arcs in order.
+    pub fn segments(&self) -> impl Iterator<Item = Segment> + '_ {
         let n = self.vertices.len();
         (0..n).map(move |i| {
             let a = self.vertices[i];
-            (a.at, self.vertices[(i + 1) % n].at, a.bulge)
+            Segment::new(a.at, self.vertices[(i + 1) % n].at, a.bulge)
         })
     }
 
@@ -126,12 +60,12 @@ impl Outline {
     /// (chord polygon plus circular segments r^2 (s - sin s) / 2).
     #[must_use]
     pub fn area(&self) -> f64 {
-        self.pieces()
-            .map(|(a, b, bulge)| {
-                let segment = arc_of(a, b, bulge).map_or(0.0, |arc| {
-                    arc.radius * arc.radius * (arc.sweep - trig::sin(arc.sweep)) / 2.0
+        self.segments()
+            .map(|s| {
+                let beyond = s.circle.map_or(0.0, |c| {
+                    c.radius * c.radius * (s.sweep() - trig::sin(s.sweep())) / 2.0
                 });
-                a.cross(b) / 2.0 + segment
+                s.a.cross(s.b) / 2.0 + beyond
             })
             .sum()
     }
@@ -139,38 +73,23 @@ impl Outline {
     /// Length around, mm.
     #[must_use]
     pub fn perimeter(&self) -> f64 {
-        self.pieces()
-            .map(|(a, b, bulge)| {
-                arc_of(a, b, bulge).map_or_else(|| a.distance(b), |c| c.radius * c.sweep.abs())
-            })
-            .sum()
+        self.segments().map(|s| s.length()).sum()
     }
 
     /// Lower left and upper right corners of the box that holds the profile.
     #[must_use]
     pub fn bounds(&self) -> (Vec2, Vec2) {
-        let mut lo = vec2(f64::INFINITY, f64::INFINITY);
-        let mut hi = vec2(f64::NEG_INFINITY, f64::NEG_INFINITY);
-        let mut take = |p: Vec2| {
-            lo = vec2(lo.x.min(p.x), lo.y.min(p.y));
-            hi = vec2(hi.x.max(p.x), hi.y.max(p.y));
-        };
-        for (a, b, bulge) in self.pieces() {
-            take(a);
-            if let Some(arc) = arc_of(a, b, bulge) {
-                for (quarter, d) in [
-                    (0.0, vec2(1.0, 0.0)),
-                    (0.25, vec2(0.0, 1.0)),
-                    (0.5, vec2(-1.0, 0.0)),
-                    (0.75, vec2(0.0, -1.0)),
-                ] {
-                    if arc.spans(quarter * TAU) {
-                        take(arc.centre + d * arc.radius);
-                    }
-                }
-            }
-        }
-        (lo, hi)
+        let nowhere = (
+            vec2(f64::INFINITY, f64::INFINITY),
+            vec2(f64::NEG_INFINITY, f64::NEG_INFINITY),
+        );
+        self.segments().fold(nowhere, |(lo, hi), s| {
+            let (a, b) = s.bounds();
+            (
+                vec2(lo.x.min(a.x), lo.y.min(a.y)),
+                vec2(hi.x.max(b.x), hi.y.max(b.y)),
+            )
+        })
     }
 
     /// Points along the profile, chords no further than `tolerance` mm from
@@ -178,12 +97,9 @@ impl Outline {
     #[must_use]
     pub fn flatten(&self, tolerance: f64) -> Vec<Vec2> {
         let mut out = Vec::new();
-        for (a, b, bulge) in self.pieces() {
-            out.push(a);
-            if let Some(arc) = arc_of(a, b, bulge) {
-                let n = arc_steps(arc.radius, arc.sweep.abs(), tolerance);
-                out.extend((1..n).map(|k| arc.point(k as f64 / n as f64)));
-            }
+        for s in self.segments() {
+            let chords = |c: Circle| arc_steps(c.radius, s.sweep().abs(), tolerance);
+            out.extend(s.steps(s.circle.map_or(1, chords)));
         }
         out
     }

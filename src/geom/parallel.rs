@@ -10,7 +10,8 @@ use cavalier_contours::polyline::{
     PlineCreation, PlineSource, PlineSourceMut, PlineVertex, Polyline,
 };
 
-use super::outline::{Outline, Vertex};
+use super::outline::Outline;
+use super::segment::Vertex;
 use super::vector::vec2;
 
 /// Places are rounded to this, mm: a thousandth of what any table moves, and

@@ -1,13 +1,12 @@
 //! Ground with an outer profile and holes, such as an offcut of plate.
 
-use serde::{Deserialize, Serialize};
-
-use super::outline::{Outline, Vertex};
+use super::outline::Outline;
+use super::segment::Vertex;
 use super::parallel::{cross, crosses_itself};
 use super::vector::{Placement, Vec2};
 
 /// Ground bounded by an outer profile, less holes; arcs kept as arcs.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Region {
     /// The outer profile, counter-clockwise.
     pub outer: Outline,

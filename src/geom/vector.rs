@@ -2,12 +2,10 @@
 
 use std::ops::{Add, AddAssign, Mul, Neg, Sub};
 
-use serde::{Deserialize, Serialize};
-
 use super::trig;
 
 /// A point or a vector in the plane, mm.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Vec2 {
     /// First coordinate, mm.
     pub x: f64,
@@ -16,7 +14,7 @@ pub struct Vec2 {
 }
 
 /// A point or a vector in space, mm: x forward, y to port, z up.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Vec3 {
     /// Forward, mm.
     pub x: f64,
@@ -159,7 +157,7 @@ vector_ops!(Vec3, x, y, z);
 
 /// A rigid placement of a flat thing: turned about the origin, then shifted;
 /// never mirrored.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Placement {
     /// Turn to the left, rad.
     pub turn: f64,

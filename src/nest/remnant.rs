@@ -180,9 +180,9 @@ mod tests {
                     .placed(placed.placement);
                 let flat = part.flatten(0.001);
                 for profile in r.profiles() {
-                    for (a, b, _) in profile.pieces() {
+                    for s in profile.segments() {
                         for k in 0..=20 {
-                            let p = a.lerp(b, f64::from(k) / 20.0);
+                            let p = s.at(f64::from(k) / 20.0);
                             assert!(!part.contains(p, 0.001));
                             let near = flat
                                 .iter()

@@ -1,7 +1,6 @@
 //! The check of a finished part: a bad part is refused, never handed on.
 
 use crate::geom::Vec2;
-use crate::geom::outline::arc_of;
 use crate::length::{Show, place, told};
 
 use super::detailed::{Hole, MarkKind, Part};
@@ -51,8 +50,8 @@ fn outline(part: &Part, shown: Show) -> Result<(), String> {
     }
     if part
         .outline
-        .pieces()
-        .any(|(a, b, bulge)| arc_of(a, b, bulge).is_none() && a == b)
+        .segments()
+        .any(|s| s.a == s.b)
     {
         return Err("the outline has a piece without length".into());
     }

@@ -1,8 +1,9 @@
 //! Ordinates of both edges from the straight base line y = 0: what a shop
 //! without a table lofts on the plate.
 
-use crate::geom::outline::{Arc, arc_of};
-use crate::geom::{Outline, Vec2};
+use std::f64::consts::TAU;
+
+use crate::geom::{Outline, Segment, trig, vec2};
 
 use super::detailed::Ordinate;
 
@@ -11,23 +12,15 @@ const EXTREME: f64 = 1e-6;
 /// Most ordinates of one part: a spacing far too small is widened.
 const MOST: f64 = 2000.0;
 
-/// A piece of the outline that runs one way along x.
-struct Piece {
-    a: Vec2,
-    b: Vec2,
-    /// Arc, and whether the piece lies above its centre.
-    arc: Option<(Arc, bool)>,
-}
-
-impl Piece {
-    fn y_at(&self, x: f64) -> f64 {
-        if let Some((arc, above)) = self.arc {
-            let dx = x - arc.centre.x;
-            let dy = (arc.radius * arc.radius - dx * dx).max(0.0).sqrt();
-            return arc.centre.y + if above { dy } else { -dy };
-        }
-        self.a.y + (self.b.y - self.a.y) * ((x - self.a.x) / (self.b.x - self.a.x))
+/// Height of a segment that runs one way along x, where it has this x, mm.
+fn y_at(s: &Segment, x: f64) -> f64 {
+    if let Some(c) = s.circle {
+        let dx = x - c.centre.x;
+        let dy = (c.radius * c.radius - dx * dx).max(0.0).sqrt();
+        let above = s.at(0.5).y > c.centre.y;
+        return c.centre.y + if above { dy } else { -dy };
     }
+    s.a.y + (s.b.y - s.a.y) * ((x - s.a.x) / (s.b.x - s.a.x))
 }
 
 /// Ordinates every `spacing` mm from x = 0, and at the right extreme, exact
@@ -53,48 +46,40 @@ pub(super) fn along(outline: &Outline, spacing: f64) -> Vec<Ordinate> {
     out
 }
 
-/// Pieces that run one way along x: arcs are parted where they are upright.
-fn pieces(outline: &Outline) -> Vec<Piece> {
+/// Segments that run one way along x: arcs are parted where they are upright.
+fn pieces(outline: &Outline) -> Vec<Segment> {
     let mut out = Vec::new();
-    for (a, b, bulge) in outline.pieces() {
-        let Some(arc) = arc_of(a, b, bulge) else {
-            out.push(Piece { a, b, arc: None });
+    for segment in outline.segments() {
+        let Some(circle) = segment.circle else {
+            out.push(segment);
             continue;
         };
-        let mut cuts: Vec<f64> = [0.0, std::f64::consts::PI]
+        let from = segment.a - circle.centre;
+        let mut cuts: Vec<f64> = [vec2(1.0, 0.0), vec2(-1.0, 0.0)]
             .into_iter()
-            .filter_map(|upright| {
-                let turn = std::f64::consts::TAU;
-                let f = if arc.sweep > 0.0 {
-                    (upright - arc.start).rem_euclid(turn)
-                } else {
-                    -(arc.start - upright).rem_euclid(turn)
-                } / arc.sweep;
-                (f > 0.0 && f < 1.0).then_some(f)
+            .map(|upright| {
+                let turn = trig::atan2(from.cross(upright), from.dot(upright));
+                let sweep = segment.sweep();
+                (turn * sweep.signum()).rem_euclid(TAU) / sweep.abs()
             })
+            .filter(|&f| f > 0.0 && f < 1.0)
             .collect();
         cuts.sort_by(f64::total_cmp);
         cuts.push(1.0);
-        let (mut f, mut from) = (0.0, a);
-        for g in cuts {
-            let to = if g < 1.0 { arc.point(g) } else { b };
-            let above = arc.point(0.5 * (f + g)).y > arc.centre.y;
-            out.push(Piece {
-                a: from,
-                b: to,
-                arc: Some((arc, above)),
-            });
-            (f, from) = (g, to);
+        let mut from = 0.0;
+        for to in cuts {
+            out.push(segment.part(from, to));
+            from = to;
         }
     }
     out
 }
 
-fn section(pieces: &[Piece], x: f64) -> Option<Ordinate> {
+fn section(pieces: &[Segment], x: f64) -> Option<Ordinate> {
     let ys: Vec<f64> = pieces
         .iter()
         .filter(|p| (p.a.x <= x) != (p.b.x <= x))
-        .map(|p| p.y_at(x))
+        .map(|p| y_at(p, x))
         .collect();
     match ys[..] {
         [a, b] => Some(Ordinate {
@@ -108,7 +93,7 @@ fn section(pieces: &[Piece], x: f64) -> Option<Ordinate> {
 
 /// What the outline has at its left or right extreme: a corner, a straight
 /// end or the crown of an arc.
-fn extreme(pieces: &[Piece], x: f64) -> Option<Ordinate> {
+fn extreme(pieces: &[Segment], x: f64) -> Option<Ordinate> {
     let ys = pieces
         .iter()
         .filter(|p| (p.a.x - x).abs() <= EXTREME)

@@ -9,8 +9,7 @@ use crate::develop::BendLine;
 use crate::develop::refold::{Bore, Chain, Fold, Gap, Plate, RefoldError, Where, largest_gap};
 use crate::drawing::Layer;
 use crate::fault::{Fault, Kind, Place};
-use crate::geom::outline::arc_of;
-use crate::geom::{Outline, Vec2, Vec3, vec2};
+use crate::geom::{Outline, Segment, Vec2, Vec3, vec2};
 use crate::job::Job;
 use crate::layout::Member;
 use crate::length::{place, told};
@@ -132,22 +131,16 @@ fn compare(
 
 /// Even places along each line and arc of an outline, its ends included.
 fn along(outline: &Outline) -> Vec<Vec<Vec2>> {
-    let mut out = Vec::new();
-    for (a, b, bulge) in outline.pieces() {
-        let arc = arc_of(a, b, bulge);
-        let length = arc.map_or(a.distance(b), |arc| arc.radius * arc.sweep.abs());
-        let steps = (length / STEP_MM).ceil().max(2.0);
-        let mut piece = vec![a];
-        let mut k = 1.0;
-        while k < steps {
-            let f = k / steps;
-            piece.push(arc.map_or_else(|| a.lerp(b, f), |arc| arc.point(f)));
-            k += 1.0;
-        }
-        piece.push(b);
-        out.push(piece);
-    }
-    out
+    let places = |s: Segment| {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "2 to 100,000"
+        )]
+        let n = (s.length() / STEP_MM).ceil().clamp(2.0, 1e5) as usize;
+        s.steps(n).chain([s.b]).collect()
+    };
+    outline.segments().map(places).collect()
 }
 
 /// Rows of a written schedule, by part.

@@ -291,21 +291,22 @@ fn path(outline: &Outline, page: &Page) -> String {
 /// Path data of the first pieces of a profile.
 fn pieces(outline: &Outline, page: &Page, count: usize) -> String {
     let mut d = String::new();
-    for (i, (a, b, bulge)) in outline.pieces().take(count).enumerate() {
+    for (i, s) in outline.segments().take(count).enumerate() {
         if i == 0 {
             d.push('M');
-            d.push_str(&xy(page.at(a)));
+            d.push_str(&xy(page.at(s.a)));
         }
-        match crate::geom::outline::arc_of(a, b, bulge) {
-            Some(arc) => {
-                let large = u8::from(bulge.abs() > 1.0);
-                let sweep = u8::from(bulge < 0.0);
-                let r = n(arc.radius);
-                d.push_str(&format!("A{r} {r} 0 {large} {sweep} {}", xy(page.at(b))));
+        let to = xy(page.at(s.b));
+        match s.circle {
+            Some(circle) => {
+                let large = u8::from(s.bulge.abs() > 1.0);
+                let sweep = u8::from(s.bulge < 0.0);
+                let r = n(circle.radius);
+                d.push_str(&format!("A{r} {r} 0 {large} {sweep} {to}"));
             }
             None => {
                 d.push('L');
-                d.push_str(&xy(page.at(b)));
+                d.push_str(&to);
             }
         }
     }

@@ -4,8 +4,7 @@ use std::collections::BTreeMap;
 use std::f64::consts::PI;
 use std::fmt::Write;
 
-use planksheer::geom::outline::arc_of;
-use planksheer::geom::{Outline, Vertex, vec2};
+use planksheer::geom::{Outline, Segment, Vertex, vec2};
 use planksheer::job;
 use planksheer::stock::read_remnant;
 
@@ -94,7 +93,7 @@ fn sheets_show_paths_half_a_kerf_off_and_leads_by_themselves() {
     // The long edges are the arcs of the plate's edges, half a kerf off.
     let wide = |r: f64| (5_800.0..6_100.0).contains(&r);
     for (path, _) in &drawn["CUT"] {
-        let arcs = path.pieces().filter_map(|(a, b, k)| arc_of(a, b, k));
+        let arcs = path.segments().filter_map(|s| s.circle);
         assert!(arcs.filter(|c| wide(c.radius)).count() >= 2);
     }
     assert_eq!(drawn["LEAD"].len(), 2 * got.len());
@@ -184,13 +183,13 @@ fn offcut_used_again(curved: bool, length: &str, width: &str, clamped: bool) {
     let sides = || {
         drawn["SHEET"]
             .iter()
-            .flat_map(|(profile, _)| profile.pieces())
+            .flat_map(|(profile, _)| profile.segments())
     };
     for (part, _) in &drawn["CUT"] {
         for p in part.flatten(0.01) {
             assert!(stock.contains(p, 0.01), "{p:?}");
             let near = sides()
-                .map(|(a, b, bulge)| {
+                .map(|Segment { a, b, bulge, .. }| {
                     assert!(bulge.abs() < 1e-12, "remnants are cut straight");
                     let f = ((p - a).dot(b - a) / (b - a).dot(b - a)).clamp(0.0, 1.0);
                     p.distance(a.lerp(b, f))

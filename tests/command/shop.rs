@@ -6,8 +6,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use assert_cmd::Command;
-use planksheer::geom::outline::arc_of;
-use planksheer::geom::{Outline, Vec2, Vertex, vec2};
+use planksheer::geom::{Outline, Segment, Vec2, Vertex, vec2};
 use serde_json::Value;
 
 use crate::broken::Files;
@@ -174,15 +173,11 @@ pub(crate) struct Edge {
 /// The four edges of a strip: the two long ones, longest first, then the ends.
 pub(crate) fn edges(profile: &Outline) -> Vec<Edge> {
     let n = profile.vertices.len();
-    let pieces: Vec<(Vec2, Vec2, f64)> = profile.pieces().collect();
-    let direction = |k: usize, last: bool| {
-        let (a, b, bulge) = pieces[k % n];
-        let half = 2.0 * planksheer::geom::trig::atan(bulge);
-        (b - a).unit().turned(if last { half } else { -half })
-    };
+    let segments: Vec<Segment> = profile.segments().collect();
+    let direction = |k: usize, at: f64| segments[k % n].direction(at);
     let corners: Vec<usize> = (0..n)
         .filter(|&i| {
-            let (before, after) = (direction(i + n - 1, true), direction(i, false));
+            let (before, after) = (direction(i + n - 1, 1.0), direction(i, 0.0));
             before.cross(after).abs() > 0.2 || before.dot(after) < 0.0
         })
         .collect();
@@ -191,19 +186,15 @@ pub(crate) fn edges(profile: &Outline) -> Vec<Edge> {
     for (k, &from) in corners.iter().enumerate() {
         let to = corners[(k + 1) % 4] + if k == 3 { n } else { 0 };
         let mut edge = Edge {
-            points: vec![pieces[from % n].0],
+            points: vec![segments[from % n].a],
             length: 0.0,
         };
         for i in from..to {
-            let (a, b, bulge) = pieces[i % n];
-            if let Some(arc) = arc_of(a, b, bulge) {
-                edge.length += arc.radius * arc.sweep.abs();
-                edge.points
-                    .extend((1..64).map(|j| arc.point(f64::from(j) / 64.0)));
-            } else {
-                edge.length += a.distance(b);
-            }
-            edge.points.push(b);
+            let segment = segments[i % n];
+            edge.length += segment.length();
+            let places = if segment.circle.is_some() { 64 } else { 1 };
+            edge.points.extend(segment.steps(places).skip(1));
+            edge.points.push(segment.b);
         }
         out.push(edge);
     }

@@ -1,18 +1,16 @@
 use super::*;
-use crate::geom::outline::arc_of;
 use proptest::prelude::*;
 use std::f64::consts::PI;
 
 /// Distance of a point from a chain by brute force over all pieces.
 fn nearest(chain: &[Vertex], p: Vec2) -> f64 {
-    chain
-        .windows(2)
-        .map(|v| Piece::new(v[0].at, v[1].at, v[0].bulge).distance(p))
+    Segment::along(chain)
+        .map(|s| s.distance(p))
         .fold(f64::INFINITY, f64::min)
 }
 
 fn point_on(v: &[Vertex], f: f64) -> Vec2 {
-    arc_of(v[0].at, v[1].at, v[0].bulge).map_or_else(|| v[0].at.lerp(v[1].at, f), |a| a.point(f))
+    Segment::new(v[0].at, v[1].at, v[0].bulge).at(f)
 }
 
 /// Unit tangents at both ends of a piece: the chord turned by half the sweep.
@@ -78,10 +76,10 @@ fn a_circle_is_one_or_two_arcs_of_its_radius() {
                 };
                 let chain = check(&circle, (0.0, degrees / 180.0 * PI * radius), 0.005, 1e-8);
                 assert_eq!(chain.len(), arcs + 1, "{degrees} degrees of {radius} mm");
-                for v in chain.windows(2) {
-                    let arc = arc_of(v[0].at, v[1].at, v[0].bulge).expect("an arc");
-                    assert!((arc.radius - radius).abs() < 1e-8 * radius);
-                    assert!(arc.sweep * sign > 0.0);
+                for s in Segment::along(&chain) {
+                    let circle = s.circle.expect("an arc");
+                    assert!((circle.radius - radius).abs() < 1e-8 * radius);
+                    assert!(s.sweep() * sign > 0.0);
                 }
             }
         }
@@ -121,9 +119,8 @@ fn a_slot_corner_keeps_its_lines_and_its_radius() {
         .filter(|v| v[0].bulge == 0.0 && v[0].at.distance(v[1].at) > 350.0)
         .count();
     assert_eq!(long_lines, 2);
-    let exact = chain.windows(2).any(|v| {
-        arc_of(v[0].at, v[1].at, v[0].bulge).is_some_and(|a| (a.radius - 300.0).abs() < 0.05)
-    });
+    let round = |s: Segment| s.circle.is_some_and(|c| (c.radius - 300.0).abs() < 0.05);
+    let exact = Segment::along(&chain).any(round);
     assert!(exact);
 }
 

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use geo::buffer::{Buffer, BufferStyle, LineJoin};
 
 use super::chain::{self, Piece};
-use crate::geom::outline::{arc_of, arc_steps, hull};
+use crate::geom::outline::{arc_steps, hull};
 use crate::geom::{Outline, Placement, Vec2, trig, vec2};
 use crate::job::{Effort, Rotation};
 use crate::nest::{NestJob, NestPart};
@@ -221,26 +221,28 @@ fn alike(a: &Turned, b: &Turned) -> bool {
 /// bulge out, chords across those that bulge in.
 pub(super) fn outside(outline: &Outline, tolerance: f64) -> Vec<Vec2> {
     let mut out = Vec::new();
-    for (a, b, bulge) in outline.pieces() {
-        out.push(a);
-        let Some(arc) = arc_of(a, b, bulge) else {
+    for s in outline.segments() {
+        let Some(arc) = s.circle else {
+            out.push(s.a);
             continue;
         };
-        let sweep = arc.sweep.abs();
-        if bulge > 0.0 {
+        let sweep = s.sweep().abs();
+        if s.bulge > 0.0 {
+            out.push(s.a);
             // Corners of tangents stand r (1 / cos(step / 2) - 1) off the arc,
             // about the sagitta of the same step; a step over a third of a
             // turn would throw the corner far off.
             let n = arc_steps(arc.radius, sweep, tolerance).max(if sweep > 2.0 { 4 } else { 1 });
             let half = 0.5 * sweep / n as f64;
             let far = arc.radius / trig::cos(half);
-            for k in 0..n {
-                let angle = arc.start + arc.sweep * ((k as f64 + 0.5) / n as f64);
-                out.push(arc.centre + vec2(trig::cos(angle), trig::sin(angle)) * far);
-            }
+            let corner = |k: usize| {
+                let out = s.at((k as f64 + 0.5) / n as f64) - arc.centre;
+                arc.centre + out * (far / arc.radius)
+            };
+            out.extend((0..n).map(corner));
         } else {
             let n = arc_steps(arc.radius, sweep, tolerance);
-            out.extend((1..n).map(|k| arc.point(k as f64 / n as f64)));
+            out.extend(s.steps(n));
         }
     }
     out

@@ -47,8 +47,8 @@ fn a_ring_sector_has_four_pieces_with_its_radii() {
             let other = radius - hollow * width;
             let mut radii: Vec<f64> = part
                 .outline
-                .pieces()
-                .filter_map(|(a, b, bulge)| crate::geom::outline::arc_of(a, b, bulge))
+                .segments()
+                .filter_map(|s| s.circle)
                 .map(|a| a.radius)
                 .collect();
             radii.sort_by(f64::total_cmp);
