@@ -23,8 +23,9 @@ fn arc(from: Point, to: Point, bulge: f64) -> Option<Arc> {
 
 fn path(outline: &Outline) -> BezPath {
     let mut path = BezPath::new();
-    for (i, (a, b, bulge)) in outline.pieces().enumerate() {
-        let (from, to) = (Point::new(a.x, a.y), Point::new(b.x, b.y));
+    for (i, s) in outline.segments().enumerate() {
+        let (from, to) = (Point::new(s.a.x, s.a.y), Point::new(s.b.x, s.b.y));
+        let bulge = s.bulge;
         if i == 0 {
             path.move_to(from);
         }

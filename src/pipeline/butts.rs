@@ -1,15 +1,15 @@
 //! Butts chosen with the nest: the same bulwark cut into shorter or straighter
 //! pieces, each cutting nested in short, and the cheapest taken.
 
-use std::sync::atomic::{AtomicBool, AtomicUsize};
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use rayon::prelude::*;
 
-use super::estimate::{Steps, alike, try_all};
+use super::chain::{Chain, Made};
+use super::steps::Steps;
 use crate::fair::FairEdge;
-use crate::fault::Faults;
+use crate::fault::{Fault, Faults};
 use crate::job::{ButtChoice, Effort, Job, Sheet};
-use crate::layout::{Layout, layout};
 use crate::report::butts::{ButtTrial, ButtTrials};
 use crate::report::estimate::Counted;
 
@@ -21,7 +21,7 @@ const LENGTHS: [f64; 5] = [1.0, 0.8, 0.65, 0.5, 0.4];
 /// 1.75 m at 88 % of a sheet where arcs of 3 m stack at 65 to 75 %).
 const WIDTHS: [f64; 4] = [3.0, 2.2, 1.7, 1.4];
 
-/// The job with its butts' limits chosen, and what was tried for it; the job
+/// The job laid out with its butts' limits chosen, and what was tried for it;
 /// as it is where its butts are not to be chosen with the nest. `progress`
 /// hears the fraction done, from any thread; where `stop` comes to be true the
 /// best of those tried is taken.
@@ -33,35 +33,51 @@ pub(super) fn chosen(
     edge: &FairEdge,
     progress: &(dyn Fn(f64) + Sync),
     stop: &AtomicBool,
-) -> Result<(Job, Option<ButtTrials>), Faults> {
+) -> Result<(Chain, Option<ButtTrials>), Faults> {
     if job.joints.butts == ButtChoice::Few {
-        return Ok((job.clone(), None));
+        return Ok((Chain::of(job.clone(), edge)?, None));
     }
-    let jobs = unlike(cuttings(job), edge);
-    let steps = Steps {
-        done: AtomicUsize::new(0),
-        all: jobs.len(),
-        tell: progress,
-    };
-    let mut trials: Vec<ButtTrial> = Vec::new();
-    let mut first = None;
+    let mut reasons = Faults(Vec::new());
+    let mut chains: Vec<Chain> = Vec::new();
+    for (i, chain) in Chain::each(cuttings(job), edge).into_iter().enumerate() {
+        match chain {
+            // One that is laid out like one before it tells nothing new.
+            Ok(chain) if chains.iter().any(|before| before.alike(&chain)) => {}
+            Ok(chain) => chains.push(chain),
+            Err(faults) if i == 0 => reasons = faults,
+            Err(_) => {}
+        }
+    }
+    let steps = Steps::new(chains.len(), progress);
     // The fewest pieces first, then the others, until told to stop.
-    let never = AtomicBool::new(false);
-    for (some, stop) in [(&jobs[..1], &never), (&jobs[1..], stop)] {
-        let tried: Vec<&Job> = some.iter().collect();
-        for (with, made) in some
-            .iter()
-            .zip(try_all(&tried, edge, Effort::Quick, &steps, stop))
-        {
-            match made {
-                Ok(made) => trials.push(ButtTrial {
-                    longest: with.joints.longest_piece,
-                    widest: with.joints.widest_piece,
+    let try_one = |chain: &Chain| {
+        let made = chain.made(Effort::Quick);
+        steps.step();
+        made
+    };
+    let (fewest, others) = chains.split_at(chains.len().min(1));
+    let mut tried: Vec<Option<Result<Made, Fault>>> =
+        fewest.iter().map(|c| Some(try_one(c))).collect();
+    tried.par_extend(
+        others
+            .par_iter()
+            .map(|c| (!stop.load(Ordering::Relaxed)).then(|| try_one(c))),
+    );
+    let mut trials: Vec<ButtTrial> = Vec::new();
+    let mut made: Vec<Chain> = Vec::new();
+    for (chain, outcome) in chains.into_iter().zip(tried) {
+        match outcome {
+            Some(Ok(m)) => {
+                trials.push(ButtTrial {
+                    longest: chain.job.joints.longest_piece,
+                    widest: chain.job.joints.widest_piece,
                     cost: None,
-                    figures: made.figures,
-                }),
-                Err(fault) => first = first.or(Some(fault)),
+                    figures: m.figures,
+                });
+                made.push(chain);
             }
+            Some(Err(fault)) => reasons.0.push(fault),
+            None => {}
         }
     }
     let counted = Counted {
@@ -73,12 +89,10 @@ pub(super) fn chosen(
         t.cost = t.figures.cost(counted);
     }
     let Some(best) = cheapest(&trials) else {
-        return Err(Faults(first.into_iter().collect()));
+        reasons.0.truncate(1);
+        return Err(reasons);
     };
-    let mut with = job.clone();
-    with.joints.longest_piece = trials[best].longest;
-    with.joints.widest_piece = trials[best].widest;
-    Ok((with, Some(ButtTrials { trials, best })))
+    Ok((made.swap_remove(best), Some(ButtTrials { trials, best })))
 }
 
 /// A cutting with more butts must cost less by this share to be taken: less
@@ -97,22 +111,6 @@ fn cheapest(trials: &[ButtTrial]) -> Option<usize> {
             best
         }
     })
-}
-
-/// Those that are not laid out like one before them; of those that cannot be
-/// laid out only the first job, for its reason.
-fn unlike(jobs: Vec<Job>, edge: &FairEdge) -> Vec<Job> {
-    let layouts: Vec<Option<Layout>> = jobs.par_iter().map(|j| layout(edge, j).ok()).collect();
-    let new = |i: usize| match &layouts[i] {
-        Some(own) => !layouts[..i]
-            .iter()
-            .flatten()
-            .any(|before| alike(before, own)),
-        None => i == 0,
-    };
-    let keep: Vec<bool> = (0..jobs.len()).map(new).collect();
-    let kept = jobs.into_iter().zip(keep).filter(|(_, keep)| *keep);
-    kept.map(|(job, _)| job).collect()
 }
 
 /// The job with every pair of limits; the first as it is.

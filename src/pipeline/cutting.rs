@@ -2,7 +2,8 @@
 
 use rayon::prelude::*;
 
-use super::{Group, in_job};
+use super::first::in_job;
+use super::nests::Group;
 use crate::cut::{self, Plan, Rules};
 use crate::fault::Fault;
 use crate::geom::Region;

@@ -2,28 +2,24 @@
 //! each to figures that can be set against each other.
 
 use std::collections::BTreeMap;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::atomic::AtomicBool;
 
 use rayon::prelude::*;
 
-use super::cutting::{each_sheet, sheet_plans};
+use super::butts;
+use super::chain::{Chain, Made};
+use super::cutting::each_sheet;
 use super::fairness::{Faired, faired};
-use super::files::densities;
-use super::{Group, every, flatten, nest_parts};
-use crate::cut;
+use super::steps::Steps;
 use crate::drawing::{SmallSheet, offer_drawing};
-use crate::fair::{FairEdge, fair};
+use crate::fair::fair;
 use crate::fault::{Fault, Faults, Kind, Place};
-use crate::job::{ButtChoice, Choice, Effort, Job, SurveyFile, section_faults};
-use crate::layout::{Layout, Member, layout};
+use crate::job::{ButtChoice, Choice, Job, SurveyFile, section_faults};
 use crate::length::number;
-use crate::part::Part;
-use crate::report::NestGroup;
 use crate::report::estimate::{
-    Efforts, Estimate, Figures, Picture, Tried, Variation, Varied, Welds, estimate_csv,
-    estimate_json, estimate_page, estimate_text, variations_csv,
+    Efforts, Estimate, Figures, Picture, Tried, Variation, Varied, estimate_csv, estimate_json,
+    estimate_page, estimate_text, variations_csv,
 };
-use crate::report::facts::{Basis, Facts, facts};
 use crate::report::fairness::misgivings;
 use crate::survey::Survey;
 use crate::write::svg::small_svg;
@@ -62,33 +58,37 @@ pub fn estimate(
         Efforts::all(efforts.choices)
     };
     let variants = if vary { vary::COUNT + 1 } else { 0 };
-    let steps = Steps {
-        done: AtomicUsize::new(0),
-        all: choices.len() * if chosen { 2 } else { 1 } + variants,
-        tell: progress,
-    };
+    let all = choices.len() * if chosen { 2 } else { 1 } + variants;
+    let steps = Steps::new(all, progress);
     let offers: Vec<(Choice, Job)> = choices
         .into_iter()
         .map(|c| {
             let with = job.with_choice(&c);
-            if !chosen {
-                return (c, with);
-            }
-            let stop = AtomicBool::new(false);
-            // Where its butts cannot be chosen, the trial below tells why.
-            let found = super::butts::chosen(&with, &edge, &|f| steps.within(f), &stop);
-            steps.step();
-            (c, found.map_or(with, |(with, _)| with))
+            (c, with)
         })
         .collect();
-    let jobs: Vec<&Job> = offers.iter().map(|(_, j)| j).collect();
-    let outcomes = try_all(
-        &jobs,
-        &edge,
-        efforts.choices,
-        &steps,
-        &AtomicBool::new(false),
-    );
+    let jobs: Vec<Job> = offers.iter().map(|(_, with)| with.clone()).collect();
+    let chains: Vec<Result<Chain, Faults>> = if chosen {
+        let stop = AtomicBool::new(false);
+        let each = jobs.iter().map(|with| {
+            let found = butts::chosen(with, &edge, &|f| steps.within(f), &stop);
+            steps.step();
+            found.map(|(chain, _)| chain)
+        });
+        each.collect()
+    } else {
+        Chain::each(jobs, &edge)
+    };
+    let outcomes: Vec<Result<Made, Fault>> = chains
+        .par_iter()
+        .zip(&offers)
+        .map(|(chain, (_, with))| {
+            let chain = chain.as_ref().map_err(|f| first(f.clone(), with));
+            let made = chain.and_then(|c| c.made(efforts.choices));
+            steps.step();
+            made
+        })
+        .collect();
     let faults: Vec<Fault> = outcomes
         .iter()
         .zip(&offers)
@@ -110,9 +110,9 @@ pub fn estimate(
     let mut estimate = Estimate::ranked(tried, efforts);
     if vary
         && let Some((best, figures)) = estimate.best()
-        && let Some((_, with)) = offers.get(best.given)
+        && let Some(Ok(chain)) = chains.get(best.given)
     {
-        estimate.variations = vary::variations(with, &survey, &edge, figures, &steps, efforts);
+        estimate.variations = vary::variations(chain, &survey, figures, &steps, efforts);
     }
     estimate.add_notes(job);
     estimate.warnings = misgivings(&survey, &edge.doubts);
@@ -128,147 +128,15 @@ pub fn estimate(
     Ok(Estimated { files, estimate })
 }
 
-/// Counts what is done.
-pub(super) struct Steps<'a> {
-    pub(super) done: AtomicUsize,
-    pub(super) all: usize,
-    pub(super) tell: &'a (dyn Fn(f64) + Sync),
-}
-
-impl Steps<'_> {
-    fn step(&self) {
-        self.done.fetch_add(1, Ordering::Relaxed);
-        self.within(0.0);
-    }
-
-    /// Tells how far the step that is under way is, 0 to 1.
-    fn within(&self, step: f64) {
-        let done = self.done.load(Ordering::Relaxed) as f64 + step;
-        (self.tell)(done / self.all.max(1) as f64);
-    }
-}
-
-/// A choice that can be made.
-pub(super) struct Made {
-    pub(super) figures: Figures,
-    parts: Vec<Part>,
-    groups: Vec<Group>,
-    facts: Facts,
-}
-
-/// Tries jobs that differ in stock, prices and cutting on one faired edge.
-/// What is laid out alike is flattened once; what `stop` forestalls is refused.
-pub(super) fn try_all(
-    jobs: &[&Job],
-    edge: &FairEdge,
-    effort: Effort,
-    steps: &Steps<'_>,
-    stop: &AtomicBool,
-) -> Vec<Result<Made, Fault>> {
-    let layouts: Vec<Result<Layout, Fault>> = jobs
-        .par_iter()
-        .map(|job| layout(edge, job).map_err(|f| first(f, job)))
-        .collect();
-    // For each job the first one that is laid out alike.
-    let like: Vec<usize> = (0..jobs.len())
-        .map(|i| {
-            let same = |k: &usize| match (&layouts[*k], &layouts[i]) {
-                (Ok(a), Ok(b)) => alike(a, b),
-                _ => false,
-            };
-            (0..i).find(same).unwrap_or(i)
-        })
-        .collect();
-    let flat: Vec<Option<Result<Vec<Part>, Fault>>> = jobs
-        .par_iter()
-        .enumerate()
-        .map(|(i, job)| {
-            let laid = layouts[i].as_ref().ok().filter(|_| like[i] == i)?;
-            Some(parts_of(laid, job))
-        })
-        .collect();
-    jobs.par_iter()
-        .enumerate()
-        .map(|(i, job)| {
-            let laid = layouts[i].as_ref().map_err(Clone::clone)?;
-            if stop.load(Ordering::Relaxed) {
-                return Err(stopped(job));
-            }
-            let made = match &flat[like[i]] {
-                Some(Ok(parts)) => make(job, laid, parts.clone(), effort),
-                Some(Err(f)) => Err(f.clone()),
-                None => Err(unshaped(job)),
-            };
-            steps.step();
-            made
-        })
-        .collect()
-}
-
-/// A job that was not tried because the search was ended.
-fn stopped(job: &Job) -> Fault {
-    Fault::new(
-        Kind::Stock,
-        Place::file(&job.file),
-        "the search was ended before this was tried",
-        "let it run to its end",
-    )
-}
-
-/// Never met: the first of those laid out alike is always flattened.
-fn unshaped(job: &Job) -> Fault {
-    Fault::new(
-        Kind::Geometry,
-        Place::file(&job.file),
-        "the parts of a choice were not made",
-        "report this job",
-    )
-}
-
+/// The first of a job's faults.
 fn first(faults: Faults, job: &Job) -> Fault {
-    faults.0.into_iter().next().unwrap_or_else(|| unshaped(job))
-}
-
-/// True where two layouts on one edge have the same members: their guides,
-/// which depend on nothing that a choice changes, are then the same too.
-pub(super) fn alike(a: &Layout, b: &Layout) -> bool {
-    let same = |m: &Member, n: &Member| {
-        m.name == n.name
-            && m.kind == n.kind
-            && m.alloy == n.alloy
-            && m.strip.cuts == n.strip.cuts
-            && m.stretch == n.stretch
-            && m.features == n.features
-            && m.allowance == n.allowance
-    };
-    a.members.len() == b.members.len() && a.members.iter().zip(&b.members).all(|(m, n)| same(m, n))
-}
-
-/// Flat parts, as [`super::shape`] makes them, without their proof.
-fn parts_of(laid: &Layout, job: &Job) -> Result<Vec<Part>, Fault> {
-    every(&laid.members, |m| flatten(m, job))
-}
-
-/// Nests and cuts.
-fn make(job: &Job, laid: &Layout, parts: Vec<Part>, effort: Effort) -> Result<Made, Fault> {
-    let all: Vec<&Part> = parts.iter().collect();
-    let groups = nest_parts(job, &all, effort, (&|_, _| (), &AtomicBool::new(false)))?;
-    let nests: Vec<NestGroup<'_>> = groups.iter().map(Group::told).collect();
-    let facts = facts(&Basis {
-        job,
-        parts: &parts,
-        nests: &nests,
-        densities: &densities(job)?,
-    })?;
-    let plans = sheet_plans(job, &parts, &groups, &facts)?;
-    let cuts = (plans.iter().map(|p| p.figures)).fold(cut::Figures::none(), cut::Figures::and);
-    let welds = Welds::of(laid, job.prices.weld.as_ref());
-    let figures = Figures::of(job, &facts, &cuts, welds);
-    Ok(Made {
-        figures,
-        parts,
-        groups,
-        facts,
+    faults.0.into_iter().next().unwrap_or_else(|| {
+        Fault::new(
+            Kind::Geometry,
+            Place::file(&job.file),
+            "the bulwark was not laid out",
+            "report this job",
+        )
     })
 }
 

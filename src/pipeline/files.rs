@@ -5,7 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 
 use super::cutting::{left_of_sheets, sheet_plans};
-use super::{Flattened, Group, Shaped, truth};
+use super::nests::Group;
+use super::shape::{Flattened, Shaped};
+use super::truth;
 use crate::drawing::{
     Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, remnant_drawing, sheet_drawing,
 };

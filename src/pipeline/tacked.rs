@@ -1,6 +1,6 @@
 //! The check of the tacked and the welded line.
 
-use super::lay;
+use super::shape::lay;
 use crate::fault::Faults;
 use crate::job::{Job, SurveyFile};
 use crate::report::fairness::misgivings;

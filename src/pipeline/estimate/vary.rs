@@ -47,27 +47,28 @@ struct Variant {
 /// stands, nested as the choices are; where the variations are nested at
 /// another effort it is nested anew, so that all of them can be compared.
 pub(super) fn variations(
-    job: &Job,
+    own: &Chain,
     survey: &Survey,
-    edge: &FairEdge,
     chosen: &Figures,
     steps: &Steps<'_>,
     efforts: Efforts,
 ) -> Vec<Variation> {
     let effort = efforts.variations;
-    let own = if effort == efforts.choices {
+    let figures = |chain: &Chain| chain.made(effort).map(|m| m.figures);
+    let as_it_is = if effort == efforts.choices {
         Ok(chosen.clone())
     } else {
-        on_edge(job, edge, effort).map_err(|f| reason(&f))
+        figures(own).map_err(|f| reason(&f))
     };
     steps.step();
-    variants(job)
+    variants(&own.job)
         .into_par_iter()
         .map(|v| {
             let outcome = match &v.job {
-                None => own.clone(),
+                None => as_it_is.clone(),
                 Some(changed) => {
-                    let done = one(changed, survey, edge, &v, effort);
+                    let done = changed_chain(own, changed, survey, &v);
+                    let done = done.and_then(|chain| figures(&chain));
                     steps.step();
                     done.map_err(|f| reason(&f))
                 }
@@ -128,33 +129,17 @@ fn variants(job: &Job) -> Vec<Variant> {
     out
 }
 
-/// One changed job from its faired lines to its figures. A changed gap leaves
-/// the lines; height and width make them anew.
-fn one(
-    job: &Job,
-    survey: &Survey,
-    edge: &FairEdge,
-    v: &Variant,
-    effort: Effort,
-) -> Result<Figures, Fault> {
+/// A changed job: a changed gap leaves the parts, height and width make the
+/// faired lines anew.
+fn changed_chain(own: &Chain, job: &Job, survey: &Survey, v: &Variant) -> Result<Chain, Fault> {
     if let Some(fault) = section_faults(job).into_iter().next() {
         return Err(fault);
     }
-    let anew;
-    let edge = if v.of == Varied::Gap {
-        edge
-    } else {
-        anew = fair(&raised(survey, v.raise), job).map_err(|f| first(f, job))?;
-        &anew
-    };
-    on_edge(job, edge, effort)
-}
-
-/// A job on its faired lines.
-fn on_edge(job: &Job, edge: &FairEdge, effort: Effort) -> Result<Figures, Fault> {
-    let laid = layout(edge, job).map_err(|f| first(f, job))?;
-    let parts = parts_of(&laid, job)?;
-    make(job, &laid, parts, effort).map(|m| m.figures)
+    if v.of == Varied::Gap {
+        return Ok(own.nested_as(job.clone()));
+    }
+    let edge = fair(&raised(survey, v.raise), job).map_err(|f| first(f, job))?;
+    Chain::of(job.clone(), &edge).map_err(|f| first(f, job))
 }
 
 /// The survey with every height that a row gives raised, mm.

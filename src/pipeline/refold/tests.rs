@@ -10,7 +10,9 @@ use crate::geom::{Vec2, vec2};
 use crate::job::{self, Job};
 use crate::layout::{Member, MemberKind};
 use crate::part::Part;
-use crate::pipeline::{develop_member, lay, sketch};
+use crate::pipeline::chain::{develop_member, flatten};
+use crate::pipeline::lay;
+use crate::pipeline::shape::draw;
 use crate::report::lists::bend_schedule;
 
 /// A member with what was written of it.
@@ -34,13 +36,14 @@ fn demo(change: impl Fn(String) -> String) -> (Job, Vec<Member>) {
 }
 
 fn write(job: &Job, member: &Member) -> Written {
-    let sketched = sketch(member, None, job).expect("a part");
+    let part = flatten(member, job).expect("a part");
+    let (_, dxf) = draw(&part, None, job).expect("its file");
     Written {
         job: job.clone(),
         member: member.clone(),
-        bends: bend_schedule(&[&sketched.part]).expect("a schedule"),
-        part: sketched.part,
-        dxf: sketched.dxf,
+        bends: bend_schedule(&[&part]).expect("a schedule"),
+        part,
+        dxf,
     }
 }
 

@@ -1,0 +1,23 @@
+//! Faults of many at once, and of stages that do not know the job's file.
+
+use rayon::prelude::*;
+
+use crate::fault::Fault;
+use crate::job::Job;
+
+/// Maps in parallel; the first fault in order is the one returned.
+pub(super) fn every<T: Sync, U: Send>(
+    all: &[T],
+    f: impl Fn(&T) -> Result<U, Fault> + Sync,
+) -> Result<Vec<U>, Fault> {
+    let done: Vec<Result<U, Fault>> = all.par_iter().map(&f).collect();
+    done.into_iter().collect()
+}
+
+/// A fault of a stage that does not know the job's file.
+pub(super) fn in_job(mut fault: Fault, job: &Job) -> Fault {
+    if fault.place.file.is_empty() {
+        fault.place.file.clone_from(&job.file);
+    }
+    fault
+}
