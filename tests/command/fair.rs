@@ -134,7 +134,7 @@ fn both_sides_to_one_line_leave_each_by_half_of_what_they_differ_by() {
     // Long sentences are broken over lines.
     let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        words.contains("; port and starboard differ by 8 mm there"),
+        words.contains("; port and starboard differ by 8.00 mm there"),
         "{text}"
     );
 }
