@@ -3,10 +3,10 @@
 //! eye, not for the shop.
 
 use super::model::{Drawing, Layer, Shape, bounds};
+use crate::dxf::ascii;
 use crate::geom::{Vec2, Vec3, vec2};
 use crate::job::Job;
 use crate::length::{number, show};
-use crate::pairs::ascii;
 
 /// A place on a faired line, as the picture needs it.
 #[derive(Debug, Clone, Copy, PartialEq)]

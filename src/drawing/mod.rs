@@ -10,7 +10,7 @@ mod remnant;
 mod sheet;
 mod sight;
 
-pub use crate::pairs::ascii;
+pub use crate::dxf::ascii;
 pub use edge::{EdgePicture, EdgePlace, edge_drawing};
 pub(crate) use model::text_length;
 pub use model::{Drawing, Item, Layer, Shape};

@@ -1,7 +1,7 @@
 //! Drawings: shapes on layers.
 
+use crate::dxf::{ascii, wrapped};
 use crate::geom::{Outline, Vec2, Vertex, vec2};
-use crate::pairs::{ascii, wrapped};
 
 /// Layers, in plain words; the job may rename and colour them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

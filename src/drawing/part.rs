@@ -3,9 +3,9 @@
 use std::f64::consts::{PI, TAU};
 
 use super::model::{Drawing, Layer, Shape};
+use crate::dxf::ascii;
 use crate::geom::{Placement, Vec2, vec2};
 use crate::job::Job;
-use crate::pairs::ascii;
 use crate::part::Part;
 use crate::quantity;
 

@@ -1,9 +1,9 @@
 //! A remnant's drawing, in the form that a job takes as stock.
 
 use super::model::{Drawing, Layer, Shape, text_length};
+use crate::dxf::ascii;
 use crate::geom::{Placement, Region, vec2};
 use crate::length::trimmed;
-use crate::pairs::ascii;
 use crate::stock::{ALLOY_WORD, THICKNESS_WORD};
 
 /// Height of the letters over the piece's length, and their range in mm: told

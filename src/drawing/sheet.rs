@@ -6,11 +6,11 @@ use super::cuts::put_cuts;
 use super::model::{Drawing, LETTER_ADVANCE, Layer, Shape};
 use super::part::{put_marks, put_part, upright};
 use crate::cut::Plan;
+use crate::dxf::{ascii, wrapped};
 use crate::geom::{Outline, Placement, Vec2, vec2};
 use crate::job::{Job, Paths, Sheet};
 use crate::length;
 use crate::nest::NestedSheet;
-use crate::pairs::{ascii, wrapped};
 use crate::part::Part;
 use crate::quantity;
 

@@ -4,10 +4,10 @@
 //! themselves, magnified. For the eye, not to scale.
 
 use super::model::{Drawing, Layer, Shape, bounds};
+use crate::dxf::ascii;
 use crate::geom::{Vec2, Vec3, vec2, vec3};
 use crate::job::Job;
 use crate::length::{number, show};
-use crate::pairs::ascii;
 
 /// One side's top line.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -7,10 +7,10 @@
 //! the block is the name alone. Room for it is kept before the marked words
 //! take theirs, and given back when it is written.
 
+use crate::dxf::{ascii, wrapped};
 use crate::geom::vec2;
 use crate::layout::{Face, MemberKind};
 use crate::length::Show;
-use crate::pairs::{ascii, wrapped};
 use crate::quantity;
 
 use super::detailed::{Caption, LABEL_ADVANCE, Label};

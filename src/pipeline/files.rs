@@ -11,12 +11,12 @@ use super::truth;
 use crate::drawing::{
     Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, remnant_drawing, sheet_drawing,
 };
+use crate::dxf::ascii;
 use crate::fair::{FairChain, FairEdge};
 use crate::fault::{Fault, Faults};
 use crate::geom::Vec3;
 use crate::job::{Job, Output as Formats, Side};
 use crate::layout::Member;
-use crate::pairs::ascii;
 use crate::part::Part;
 use crate::report::cuts::{SheetCut, cutting_order, remnant_name, small_holes_warning};
 use crate::report::edge::{EdgeRow, ROW_STEP, faired_edge};

@@ -26,7 +26,7 @@ pub use nests::{Group, nest};
 pub use shape::{Flattened, Laid, Shaped, lay, shape, shape_until};
 pub use tacked::{TackedCheck, tacked_check};
 
-pub use crate::pairs::drawing_text;
+pub use crate::dxf::drawing_text;
 pub use crate::report::estimate::Efforts;
 
 #[cfg(test)]

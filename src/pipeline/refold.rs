@@ -8,13 +8,14 @@ use super::truth;
 use crate::develop::BendLine;
 use crate::develop::refold::{Bore, Chain, Fold, Gap, Plate, RefoldError, Where, largest_gap};
 use crate::drawing::Layer;
+use crate::dxf::Drawing;
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Segment, Vec2, Vec3, vec2};
-use crate::job::Job;
+use crate::job::{Job, Output};
 use crate::layout::Member;
 use crate::length::{place, told};
 use crate::part::Part;
-use crate::write::dxf::{LayerShapes, read_profiles, style};
+use crate::write::dxf::style;
 
 /// Spacing of the places that are compared, mm.
 const STEP_MM: f64 = 10.0;
@@ -44,13 +45,10 @@ pub(super) fn prove(
             "look at the survey, slope and lean near this place",
         )
     };
-    let read = read_profiles(&part.name, dxf)?;
-    let layer = |l: Layer| read.layers.get(&style(l, &job.output).name);
-    let outline = layer(Layer::Cut)
-        .and_then(outer)
-        .ok_or_else(|| fault("its file has no outer profile".to_owned()))?;
-    let circles = layer(Layer::Hole).map_or(&[][..], |l| &l.circles);
-    let (gap, at) = compare(member, outline, circles, schedule).map_err(|e| {
+    let (outline, circles) = drawn(&part.name, dxf, &job.output)
+        .map_err(|f| fault(format!("its file does not read back: {}", f.what)))?;
+    let outline = outline.ok_or_else(|| fault("its file has no outer profile".to_owned()))?;
+    let (gap, at) = compare(member, &outline, &circles, schedule).map_err(|e| {
         let at = match e {
             RefoldError::Outside { x, y } => format!("at {}: ", place(vec2(x, y), job.show)),
             _ => String::new(),
@@ -74,10 +72,29 @@ pub(super) fn prove(
     )))
 }
 
-/// The largest profile of a layer.
-fn outer(shapes: &LayerShapes) -> Option<&Outline> {
+/// Centres and radii of circles, mm.
+type Circles = Vec<(Vec2, f64)>;
+
+/// The largest profile and the holes of a written part, mm.
+fn drawn(name: &str, text: &str, output: &Output) -> Result<(Option<Outline>, Circles), Fault> {
+    let drawing = Drawing::read(name, text)?;
+    let unit_mm = drawing.unit_mm(None, "[output]")?;
+    let [cut, hole] = [Layer::Cut, Layer::Hole].map(|l| style(l, output).name);
+    let (mut profiles, mut circles) = (Vec::new(), Vec::new());
+    for e in drawing.entities() {
+        let round = e.kind() == "CIRCLE";
+        if round && e.layer() == hole {
+            let centre = e.vertices(unit_mm)?[0].at.plan();
+            circles.push((centre, e.radius(unit_mm)?));
+        } else if !round && e.layer() == cut {
+            profiles.extend(e.profile(unit_mm)?);
+        }
+    }
     let size = |o: &Outline| o.area().abs();
-    (shapes.profiles.iter()).max_by(|a, b| size(a).total_cmp(&size(b)))
+    let outer = profiles
+        .into_iter()
+        .max_by(|a, b| size(a).total_cmp(&size(b)));
+    Ok((outer, circles))
 }
 
 /// The largest gap of a drawn outline and drawn holes, folded, and its place

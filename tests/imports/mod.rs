@@ -18,7 +18,7 @@ const BASE: [&str; 9] = [
     "quantity",
     "tolerance",
     "fault",
-    "pairs",
+    "dxf",
     "stock",
     "job",
 ];
@@ -33,11 +33,11 @@ const MAY: [(&str, &[&str], &[&str]); 21] = [
     ("tolerance", &[], &[]),
     ("length", &[], &["fault", "geom"]),
     ("quantity", &[], &["length"]),
-    ("pairs", &[], &["limits"]),
+    ("dxf", &[], &["fault", "geom", "length", "limits"]),
     (
         "stock",
         &[],
-        &["fault", "geom", "length", "limits", "pairs", "tolerance"],
+        &["dxf", "fault", "geom", "length", "limits", "tolerance"],
     ),
     (
         "job",

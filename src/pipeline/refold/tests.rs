@@ -122,7 +122,7 @@ impl Entity {
         }
     }
 
-    /// Takes out the vertex at a place, with its bulge.
+    /// Takes out the vertex at a place, with its bulge, and counts one less.
     fn drop_vertex(&mut self, at: Vec2) {
         let near = |pair: &(i32, String), x: f64| {
             pair.1.parse::<f64>().is_ok_and(|y| (y - x).abs() < 1e-4)
@@ -138,6 +138,9 @@ impl Entity {
             last += 1;
         }
         self.pairs.drain(k..last);
+        let count = self.pairs.iter_mut().find(|p| p.0 == 90).expect("a count");
+        let all: usize = count.1.parse().expect("a number");
+        count.1 = format!("{}", all - 1);
     }
 }
 

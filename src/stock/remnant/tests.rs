@@ -1,5 +1,5 @@
 use super::*;
-use crate::geom::trig;
+use crate::geom::{trig, vec2};
 use std::f64::consts::PI;
 
 /// A drawing of entities, in a unit by its number.
@@ -131,8 +131,8 @@ fn what_is_no_remnant_is_refused_with_its_place() {
             Some(49),
         ),
         ("4", edge.replace("1100", "inf"), "not finite", Some(32)),
-        ("4", edge.replace("20\n1050\n", ""), "missing", Some(15)),
-        ("0", edge.clone(), "does not say in what unit", None),
+        ("4", edge.replace("20\n1050\n", ""), "missing", Some(37)),
+        ("0", edge.clone(), "does not say in what unit", Some(8)),
         ("7", edge.clone(), "unit `7`", Some(8)),
         (
             "4",

@@ -7,11 +7,11 @@ use proptest::prelude::*;
 
 use super::super::*;
 use super::run;
+use crate::dxf::drawing_text;
 use crate::fault::{Kind, Place};
 use crate::geom::rigid::{Rigid, best};
 use crate::geom::{Vec3, trig, vec3};
 use crate::job::{Codes, Datum, Reference, Side, Stern, SurveyFile, SurveyJob, TableForm};
-use crate::pairs::drawing_text;
 
 fn job(stern: Stern) -> SurveyJob {
     SurveyJob {

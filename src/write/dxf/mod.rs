@@ -1,14 +1,12 @@
 //! DXF, release 12 and release 2000: what stands about the entities
-//! (`frame`), the entities, and profiles read back.
+//! (`frame`), and the entities.
 
 mod entities;
 mod frame;
 mod layers;
 mod pairs;
-mod read;
 
 pub use layers::style;
-pub use read::{LayerShapes, Profiles, read_profiles};
 
 use entities::put_entities;
 use frame::{Frame, framed};

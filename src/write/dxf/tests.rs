@@ -4,6 +4,7 @@ use dxf::Drawing as DxfDrawing;
 
 use super::*;
 use crate::drawing::{Shape, part_drawing};
+use crate::dxf::{Drawing as Read, Entity};
 use crate::geom::trig::tan;
 use crate::sample;
 
@@ -23,28 +24,37 @@ fn a_part_comes_back_with_its_arcs_closed_and_in_mm() {
     let area = (outer * outer - inner * inner) * angle / 2.0;
     for (release, units) in ALL {
         let text = dxf(&drawing, &sample::output(release, units)).unwrap();
-        let back = read_profiles("B1.dxf", &text).unwrap();
+        let back = Read::read("B1.dxf", &text).unwrap();
+        let unit_mm = back.unit_mm(None, "").unwrap();
+        let on = |layer: &str| -> Vec<Entity<'_>> {
+            back.entities().filter(|e| e.layer() == layer).collect()
+        };
         // Nine decimals of the drawing's unit.
-        let same = 1e-9 / units_per_mm(units);
-        let cut = &back.layers["CUT"];
-        assert_eq!(cut.profiles.len(), 1);
-        assert!((cut.profiles[0].area() - area).abs() < 1e-5);
-        let bulges: Vec<f64> = cut.profiles[0].vertices.iter().map(|v| v.bulge).collect();
+        let same = 1e-9 * unit_mm;
+        let cut = on("CUT");
+        assert_eq!(cut.len(), 1);
+        let cut = cut[0].profile(unit_mm).unwrap().expect("a profile");
+        assert!((cut.area() - area).abs() < 1e-5);
+        let bulges: Vec<f64> = cut.vertices.iter().map(|v| v.bulge).collect();
         let b = tan(angle / 4.0);
         for (got, want) in bulges.iter().zip([-b, 0.0, b, 0.0]) {
             assert!((got - want).abs() < 1e-11, "{got} {want}");
         }
-        for (got, want) in cut.profiles[0].vertices.iter().zip(&part.outline.vertices) {
+        for (got, want) in cut.vertices.iter().zip(&part.outline.vertices) {
             assert!(got.at.distance(want.at) < same);
         }
-        let holes = &back.layers["HOLE"].circles;
+        let holes = on("HOLE");
         assert_eq!(holes.len(), 2);
-        assert!((holes[0].1 - 6.0).abs() < same);
-        assert!(holes[0].0.distance(part.holes[0].centre) < same);
-        assert_eq!(back.layers["MARK"].strokes.len(), 2);
-        assert_eq!(back.layers["MARK"].strokes[1].len(), 3);
-        assert_eq!(back.layers["LABEL"].texts, ["B1", "base plate"]);
-        assert_eq!(back.layers.len(), 4);
+        assert!((holes[0].radius(unit_mm).unwrap() - 6.0).abs() < same);
+        let centre = holes[0].vertices(unit_mm).unwrap()[0].at.plan();
+        assert!(centre.distance(part.holes[0].centre) < same);
+        let marks = on("MARK");
+        assert_eq!(marks.len(), 2);
+        assert_eq!(marks[1].vertices(unit_mm).unwrap().len(), 3);
+        assert!(marks.iter().all(|m| m.profile(unit_mm) == Ok(None)));
+        let texts: Vec<_> = on("LABEL").iter().map(Entity::text).collect();
+        assert_eq!(texts, ["B1", "base plate"]);
+        assert_eq!(back.entities().count(), 7);
     }
 }
 
@@ -157,22 +167,4 @@ fn names_and_numbers_that_a_reader_refuses_are_faults() {
     outline.unwrap().vertices[0].at.x = f64::NAN;
     let output = sample::output(DxfVersion::R2000, DxfUnits::Mm);
     assert_eq!(dxf(&drawing, &output).unwrap_err().kind, Kind::Geometry);
-}
-
-#[test]
-fn damaged_text_is_a_fault_or_loads_and_never_panics() {
-    let drawing = part_drawing(&sample::ring_sector("B1"), &sample::job());
-    let text = dxf(&drawing, &sample::output(DxfVersion::R2000, DxfUnits::Mm)).unwrap();
-    for cut in (0..text.len()).step_by(997) {
-        let _ = read_profiles("cut.dxf", &text[..cut]);
-    }
-    assert_eq!(
-        read_profiles("no.dxf", "hello").unwrap_err().kind,
-        Kind::Syntax
-    );
-    let unitless = text.replace("$INSUNITS\r\n 70\r\n4", "$INSUNITS\r\n 70\r\n0");
-    assert_eq!(
-        read_profiles("u.dxf", &unitless).unwrap_err().kind,
-        Kind::Unit
-    );
 }

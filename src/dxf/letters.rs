@@ -1,5 +1,7 @@
 //! The letters of a drawing: its bytes as text, and text as every reader shows it.
 
+use std::borrow::Cow;
+
 /// Windows-1252 from 0x80 to 0x9F (WHATWG Encoding Standard, index
 /// windows-1252); the rest of it is Latin-1.
 const UPPER: [char; 32] = [
@@ -22,6 +24,28 @@ pub fn drawing_text(bytes: Vec<u8>) -> String {
         };
         e.as_bytes().iter().map(letter).collect()
     })
+}
+
+/// A text whose letters beyond ASCII may be written `\U+00E9`.
+pub(super) fn unescaped(text: &str) -> Cow<'_, str> {
+    let mut parts = text.split("\\U+");
+    let mut out = Cow::Borrowed(parts.next().unwrap_or_default());
+    for part in parts {
+        let code = part
+            .get(..4)
+            .and_then(|hex| u32::from_str_radix(hex, 16).ok());
+        match (code.and_then(char::from_u32), part.get(4..)) {
+            (Some(c), Some(rest)) => {
+                out.to_mut().push(c);
+                out += rest;
+            }
+            _ => {
+                out += "\\U+";
+                out += part;
+            }
+        }
+    }
+    out
 }
 
 /// Text that every reader of old formats can show: ASCII, no control
