@@ -1,8 +1,8 @@
 //! Ground with an outer profile and holes, such as an offcut of plate.
 
 use super::outline::Outline;
-use super::segment::Vertex;
 use super::parallel::{cross, crosses_itself};
+use super::segment::Vertex;
 use super::vector::{Placement, Vec2};
 
 /// Ground bounded by an outer profile, less holes; arcs kept as arcs.

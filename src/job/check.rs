@@ -2,11 +2,15 @@
 
 use std::collections::BTreeSet;
 
+use super::bulwark::*;
+use super::model::Job;
+use super::sheets::size_faults;
+use super::shop::{Cutting, Sheet};
+use super::surveyed::{RoundUp, Side};
 use super::text::Reader;
-use super::*;
 use crate::fault::{Fault, Kind, Place};
 use crate::length::{Round, told, told_unrounded, trimmed, unrounded};
-use crate::stock::same_thickness;
+use crate::stock::{self, same_thickness};
 
 /// Least length of stanchion between the plates, mm: shorter, there is no
 /// room for a torch between the welds.
@@ -35,7 +39,7 @@ impl Checks<'_> {
         told_unrounded(v, self.job.show, Round::Up)
     }
 
-    fn add(&mut self, kind: Kind, field: &str, what: String, mend: impl Into<String>) {
+    fn add(&mut self, kind: Kind, field: &str, what: impl Into<String>, mend: impl Into<String>) {
         let place = Place::file(self.job.file.as_str()).field(field);
         self.faults.push(Fault::new(kind, place, what, mend));
     }
@@ -171,52 +175,37 @@ fn height(c: &mut Checks<'_>) {
 
 fn rows(c: &mut Checks<'_>, name: &str, plate: &Plate, holes: &Fasteners) {
     let field = |key: &str| format!("{name}.fasteners.{key}");
-    let edge = EDGE_DIAMETERS * holes.diameter;
-    for (key, row) in [
-        ("outboard_row", holes.outboard_row),
-        ("inboard_row", holes.inboard_row),
+    let (diameter, edge) = (c.mm(holes.diameter), EDGE_DIAMETERS * holes.diameter);
+    for (key, row, what, end) in [
+        ("outboard_row", holes.outboard_row, "the edge", "the edge"),
+        ("inboard_row", holes.inboard_row, "the edge", "the edge"),
+        (
+            "clear_of_butt",
+            holes.clear_of_butt,
+            "a butt or plate end",
+            "the end",
+        ),
     ] {
         if row < edge {
-            let what = format!(
-                "holes of {} stand {} from the edge",
-                c.mm(holes.diameter),
-                c.mm(row)
-            );
-            let mend = format!("keep 1.5 diameters, {}, from the edge", c.least(edge));
+            let what = format!("holes of {diameter} stand {} from {what}", c.mm(row));
+            let mend = format!("keep 1.5 diameters, {}, from {end}", c.least(edge));
             c.add(Kind::Section, &field(key), what, mend);
         }
     }
     let between = plate.width - holes.outboard_row - holes.inboard_row;
     if between < edge {
+        let [outboard, inboard, width, between] =
+            [holes.outboard_row, holes.inboard_row, plate.width, between].map(|v| c.mm(v));
         let what = format!(
-            "rows {} and {} in from the edges of a plate {} wide lie {} apart",
-            c.mm(holes.outboard_row),
-            c.mm(holes.inboard_row),
-            c.mm(plate.width),
-            c.mm(between)
+            "rows {outboard} and {inboard} in from the edges of a plate {width} wide lie {between} apart"
         );
         let mend = format!("leave 1.5 diameters, {}, between the rows", c.least(edge));
         c.add(Kind::Section, &field("inboard_row"), what, mend);
     }
-    if holes.clear_of_butt < edge {
-        let what = format!(
-            "holes of {} stand {} from a butt or plate end",
-            c.mm(holes.diameter),
-            c.mm(holes.clear_of_butt)
-        );
-        let mend = format!("keep 1.5 diameters, {}, from the end", c.least(edge));
-        c.add(Kind::Section, &field("clear_of_butt"), what, mend);
-    }
-    if holes.spacing < SPACING_DIAMETERS * holes.diameter {
-        let what = format!(
-            "holes of {} are {} apart",
-            c.mm(holes.diameter),
-            c.mm(holes.spacing)
-        );
-        let mend = format!(
-            "space them by 3 diameters, {}, or more",
-            c.least(SPACING_DIAMETERS * holes.diameter)
-        );
+    let apart = SPACING_DIAMETERS * holes.diameter;
+    if holes.spacing < apart {
+        let what = format!("holes of {diameter} are {} apart", c.mm(holes.spacing));
+        let mend = format!("space them by 3 diameters, {}, or more", c.least(apart));
         c.add(Kind::Section, &field("spacing"), what, mend);
     }
 }
@@ -289,7 +278,7 @@ fn survey(c: &mut Checks<'_>) {
         c.add(
             Kind::Conflict,
             "survey.mirrored",
-            "both sides are surveyed, and `mirrored` is true".to_owned(),
+            "both sides are surveyed, and `mirrored` is true",
             "take out `mirrored`, or the files of one side",
         );
     }
@@ -308,7 +297,7 @@ fn survey(c: &mut Checks<'_>) {
         c.add(
             Kind::Conflict,
             "survey.slope",
-            "the covering board has both `slope` and `round_up`".to_owned(),
+            "the covering board has both `slope` and `round_up`",
             "give one of them",
         );
     }
@@ -346,7 +335,7 @@ fn joints(c: &mut Checks<'_>) {
         c.add(
             Kind::Missing,
             "joints.butts",
-            "butts are to be chosen by cost, and plate or welds have no price".to_owned(),
+            "butts are to be chosen by cost, and plate or welds have no price",
             "give [prices] per_kg (or price of each [[sheet]]) and [prices.weld], or set butts = \"few\"",
         );
     }
@@ -389,7 +378,7 @@ fn cutting(c: &mut Checks<'_>) {
     for (i, s) in c.job.sheets.iter().enumerate() {
         // A remnant's size is known once its drawing is read.
         if s.remnant.is_none() {
-            c.faults.extend(sheets::size_faults(c.job, i));
+            c.faults.extend(size_faults(c.job, i));
         }
     }
 }

@@ -1,73 +1,9 @@
-//! Choices of stock to be estimated against each other, and what a weld costs.
+//! Choices of stock to be estimated against each other.
 
-use std::collections::BTreeMap;
-
-use super::{Cutting, Job, Sheet};
+use super::model::Job;
+use super::shop::{Choice, Sheet};
 use crate::length::show;
 use crate::stock::same_thickness;
-
-/// What the welding of butts costs, in the job's currency. No figure is built
-/// in: filler, time and wages are the shop's own.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct WeldPrice {
-    /// Filler wire per kg.
-    pub filler_per_kg: f64,
-    /// Filler laid in a metre of weld, kg/m, all passes.
-    pub filler_kg_per_m: f64,
-    /// Labour per hour.
-    pub labour_per_hour: f64,
-    /// Time for a metre of weld, min/m, all passes.
-    pub minutes_per_m: f64,
-    /// Time to prepare and dress one butt whatever its length, min.
-    pub prep_minutes_per_butt: f64,
-}
-
-impl WeldPrice {
-    /// Cost of one welded butt of a length, mm, in the job's currency: filler
-    /// and labour by the metre, and the labour of its preparation.
-    #[must_use]
-    pub fn butt(&self, length: f64) -> f64 {
-        let metres = length / 1000.0;
-        let minutes = metres * self.minutes_per_m + self.prep_minutes_per_butt;
-        metres * self.filler_kg_per_m * self.filler_per_kg + minutes / 60.0 * self.labour_per_hour
-    }
-}
-
-/// A choice of stock, supplier and process. What it does not give is the job's.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Choice {
-    /// Name in reports.
-    pub name: String,
-    /// Who offers it; may be empty.
-    pub supplier: String,
-    /// Names of the sheets to use; of an alloy and thickness of which none is
-    /// named, all on offer are used.
-    pub sheets: Vec<String>,
-    /// Alloy of every plate part, in place of the job's.
-    pub alloy: Option<String>,
-    /// Greatest length of a piece along its edge, mm.
-    pub longest_piece: Option<f64>,
-    /// How it is cut, whole, where it is cut otherwise than the job says.
-    pub cutting: Option<Cutting>,
-    /// The cutting machine with its crew, per hour.
-    pub cutting_per_hour: Option<f64>,
-    /// Price of plate per kg by alloy.
-    pub per_kg: BTreeMap<String, f64>,
-    /// Price of a sheet by its name.
-    pub per_sheet: BTreeMap<String, f64>,
-    /// What scrap brings per kg.
-    pub scrap_per_kg: Option<f64>,
-}
-
-impl Choice {
-    /// True where it has a price of its own.
-    pub(super) fn priced(&self) -> bool {
-        !self.per_kg.is_empty()
-            || !self.per_sheet.is_empty()
-            || self.scrap_per_kg.is_some()
-            || self.cutting_per_hour.is_some()
-    }
-}
 
 /// Sides closer than this are the same size, mm: rounding of feet to
 /// millimetres stays below it.
@@ -245,22 +181,9 @@ impl Job {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
+    use std::collections::BTreeMap;
 
-    // By hand: 0.18 m of weld, 0.5 kg/m at 20 per kg: 1.80; (0.18 x 30 + 10)
-    // min at 60 per hour: 15.40.
-    #[test]
-    fn a_butt_costs_its_filler_and_its_minutes() {
-        let price = WeldPrice {
-            filler_per_kg: 20.0,
-            filler_kg_per_m: 0.5,
-            labour_per_hour: 60.0,
-            minutes_per_m: 30.0,
-            prep_minutes_per_butt: 10.0,
-        };
-        assert!((price.butt(180.0) - 17.2).abs() < 1e-12);
-        assert!((price.butt(0.0) - 10.0).abs() < 1e-12);
-    }
+    use super::*;
 
     fn sheet(name: &str, alloy: &str, price: Option<f64>) -> Sheet {
         Sheet {

@@ -1,98 +1,87 @@
-//! Nesting and cutting settings, and what is worth keeping of a sheet.
+//! Nesting and cutting, what is worth keeping of a sheet, and what is written.
 
-use super::table::{Table, between};
-use super::*;
+use std::collections::BTreeMap;
+
+use super::keys::{LAYERS, LEAD, PARTS_APART};
+use super::shop::*;
+use super::table::Table;
 use crate::fault::Kind;
+use crate::length::{INCH, Show};
+use crate::stock::{self, Process};
+use crate::tolerance::Tolerance;
 
-/// Parts stay this far apart beside the kerf, mm: plasma shop rule, common
-/// practice, no source. Closer, a part moves when its neighbour drops.
-pub(super) const PARTS_APART: f64 = 5.0;
-
-pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
-    let process = t.text("process").unwrap_or_else(|| "plasma".to_owned());
-    let usual = stock::process(&process).ok();
-    if usual.is_none() && !t.gives("kerf") {
-        t.missing(
+/// A process of the stock table; another one needs its kerf.
+fn usual(t: &Table<'_, '_>, process: &str) -> Option<&'static Process> {
+    let usual = stock::process(process).ok();
+    if usual.is_none() {
+        t.needed(
             "kerf",
             "a process that is not in the stock table needs its kerf: add kerf = \"3 mm\"",
         );
     }
-    let kerf = t.length_or("kerf", between(0.0, 30.0), usual.map_or(0.0, |p| p.kerf));
-    let effort = [
-        ("quick", Effort::Quick),
-        ("normal", Effort::Normal),
-        ("long", Effort::Long),
-    ];
-    let cutting = Cutting {
-        process,
-        kerf,
-        gap: t.length_or("gap", between(0.0, 500.0), kerf + PARTS_APART),
-        edge_margin: t.length_or("edge_margin", between(0.0, 500.0), 10.0),
-        rotation: rotation(t),
-        effort: t.choice("effort", &effort).unwrap_or(Effort::Normal),
-        seed: t.count("seed", 1_000_000).unwrap_or(0),
-        paths: t
-            .choice(
-                "paths",
-                &[("net", Paths::Net), ("compensated", Paths::Compensated)],
-            )
-            .unwrap_or(Paths::Net),
-        leads: leads(t, usual),
-        small_holes: t
-            .choice(
-                "small_holes",
-                &[("cut", SmallHoles::Cut), ("drill", SmallHoles::Drill)],
-            )
-            .unwrap_or(SmallHoles::Cut),
-        smallest_hole: t.length("smallest_hole", between(0.0, 500.0)),
-        speed: t.number("speed_mm_min", between(1.0, 200_000.0), "mm/min"),
-        pierce_s: t.number("pierce_s", between(0.0, 3600.0), "s"),
-        travel: t.number("travel_mm_min", between(10.0, 500_000.0), "mm/min"),
-        marking: t.number("marking_mm_min", between(10.0, 500_000.0), "mm/min"),
-        drill_s: t
-            .number("drill_s", between(0.0, 3600.0), "s")
-            .unwrap_or(stock::DRILL_S),
-        tabs: tabs(&t.table("tabs")),
-    };
-    t.finish();
-    cutting
+    usual
 }
 
-/// A lead starts this far from a corner, mm, or further: nearer, the corner
-/// is washed out by the pierce. Common practice, no source.
-const OFF_CORNER: f64 = 10.0;
-/// Metal between a lead's cut and a part, mm. Common practice, no source: a
-/// scratch of the torch's wander.
-const LEAD_CLEARANCE: f64 = 1.0;
-/// Length of a lead where the process is not in the table, mm.
-const LEAD: f64 = 6.0;
+pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
+    let process = t.text("process").unwrap_or_default();
+    let usual = usual(t, &process);
+    let kerf = t.maybe("kerf").or(usual.map(|p| p.kerf));
+    let kerf = kerf.unwrap_or_default();
+    Cutting {
+        process,
+        kerf,
+        gap: t.maybe("gap").unwrap_or(kerf + PARTS_APART),
+        edge_margin: t.figure("edge_margin"),
+        rotation: rotation(t),
+        effort: t.chosen("effort"),
+        seed: t.count("seed").unwrap_or_default(),
+        paths: t.chosen("paths"),
+        leads: leads(t, usual),
+        small_holes: t.chosen("small_holes"),
+        smallest_hole: t.maybe("smallest_hole"),
+        speed: t.maybe("speed_mm_min"),
+        pierce_s: t.maybe("pierce_s"),
+        travel: t.maybe("travel_mm_min"),
+        marking: t.maybe("marking_mm_min"),
+        drill_s: t.figure("drill_s"),
+        tabs: tabs(&t.table("tabs")),
+    }
+}
 
-fn leads(t: &Table<'_, '_>, usual: Option<&stock::Process>) -> Option<Leads> {
-    let form = t
-        .choice(
-            "leads",
-            &[
-                ("none", None),
-                ("arc", Some(LeadForm::Arc)),
-                ("straight", Some(LeadForm::Straight)),
-            ],
-        )
-        .flatten();
-    let lead = between(0.5, 100.0);
-    let read = Leads {
-        form: form.unwrap_or(LeadForm::Arc),
-        length: t.length_or("lead", lead, usual.map_or(LEAD, |p| p.lead)),
-        off_corner: t.length_or("lead_off_corner", between(0.0, 500.0), OFF_CORNER),
-        clearance: t.length_or("lead_clearance", between(0.0, 50.0), LEAD_CLEARANCE),
-        joined: t
-            .choice("lead_paths", &[("apart", false), ("joined", true)])
-            .unwrap_or(false),
+/// The job's cutting with what a choice of stock changes; `None` where it
+/// changes nothing. Another process brings its own kerf, gap, speeds and
+/// smallest hole; the same process named again keeps what the job measured.
+pub(super) fn changed(t: &Table<'_, '_>, job: &Cutting) -> Option<Cutting> {
+    let mut c = job.clone();
+    let kerf = t.maybe("kerf");
+    if let Some(process) = t.text("process").filter(|p| *p != job.process) {
+        let usual = usual(t, &process);
+        c.process = process;
+        c.kerf = kerf.or(usual.map(|p| p.kerf)).unwrap_or_default();
+        c.gap = c.kerf + PARTS_APART;
+        (c.speed, c.pierce_s, c.travel) = (None, None, None);
+        (c.marking, c.smallest_hole) = (None, None);
+    }
+    c.kerf = kerf.unwrap_or(c.kerf);
+    c.gap = t.maybe("gap").unwrap_or(c.gap);
+    c.speed = t.maybe("speed_mm_min").or(c.speed);
+    c.pierce_s = t.maybe("pierce_s").or(c.pierce_s);
+    c.travel = t.maybe("travel_mm_min").or(c.travel);
+    c.marking = t.maybe("marking_mm_min").or(c.marking);
+    c.drill_s = t.maybe("drill_s").unwrap_or(c.drill_s);
+    (c != *job).then_some(c)
+}
+
+fn leads(t: &Table<'_, '_>, usual: Option<&Process>) -> Option<Leads> {
+    let form = match t.chosen("leads") {
+        LeadWord::None => None,
+        LeadWord::Arc => Some(LeadForm::Arc),
+        LeadWord::Straight => Some(LeadForm::Straight),
     };
     if form.is_none() {
         for key in ["lead", "lead_off_corner", "lead_clearance", "lead_paths"] {
             if t.gives(key) {
-                t.fault(
-                    Kind::Conflict,
+                t.conflict(
                     key,
                     "there are no leads to set",
                     "add leads = \"arc\" or \"straight\", or take the key out",
@@ -100,84 +89,115 @@ fn leads(t: &Table<'_, '_>, usual: Option<&stock::Process>) -> Option<Leads> {
             }
         }
     }
-    form.map(|_| read)
+    let usual = usual.map_or(LEAD, |p| p.lead);
+    let leads = Leads {
+        form: form.unwrap_or(LeadForm::Arc),
+        length: t.maybe("lead").unwrap_or(usual),
+        off_corner: t.figure("lead_off_corner"),
+        clearance: t.figure("lead_clearance"),
+        joined: t.chosen::<LeadPaths>("lead_paths") == LeadPaths::Joined,
+    };
+    form.map(|_| leads)
 }
 
 fn tabs(t: &Table<'_, '_>) -> Option<Tabs> {
     if !t.present() {
         return None;
     }
-    let tabs = Tabs {
-        below_kg: t.number("below_kg", between(0.0, 10_000.0), "kg"),
-        below: t.length("below", between(0.0, 50_000.0)),
-        count: t.count("count", 20).unwrap_or(2),
-        // Plasma shop rule: tabs of 3 to 5 mm (common practice, no source).
-        width: t.length_or("width", between(0.5, 50.0), 4.0),
-    };
-    if tabs.below_kg.is_none() && tabs.below.is_none() {
-        t.missing(
+    if !t.gives("below") {
+        t.needed(
             "below_kg",
             "say which parts are held: add below_kg = 2, or below = \"200 mm\"",
         );
     }
-    t.finish();
-    Some(tabs)
+    Some(Tabs {
+        below_kg: t.maybe("below_kg"),
+        below: t.maybe("below"),
+        count: t.count("count").unwrap_or_default(),
+        width: t.figure("width"),
+    })
 }
 
 pub(super) fn remnants(t: &Table<'_, '_>) -> Remnants {
-    let usual = Remnants::default();
-    let remnants = Remnants {
-        least: t.length_or("least", between(20.0, 50_000.0), usual.least),
-        narrowest: t.length_or("narrowest", between(1.0, 10_000.0), usual.narrowest),
-    };
-    t.finish();
-    remnants
-}
-
-#[derive(Clone, Copy)]
-enum Turn {
-    Free,
-    Steps,
-    Within,
+    Remnants {
+        least: t.figure("least"),
+        narrowest: t.figure("narrowest"),
+    }
 }
 
 fn rotation(t: &Table<'_, '_>) -> Rotation {
-    let turn = t
-        .choice(
-            "rotation",
-            &[
-                ("free", Turn::Free),
-                ("steps", Turn::Steps),
-                ("within", Turn::Within),
-            ],
-        )
-        .unwrap_or(Turn::Free);
-    // Steps below a degree are free rotation at a cost; 180 is end for end.
-    let least = if matches!(turn, Turn::Steps) {
-        1.0
-    } else {
-        0.0
-    };
-    let angle = t.number("angle_deg", between(least, 180.0), "degrees");
-    match turn {
-        Turn::Free if t.gives("angle_deg") => t.fault(
-            Kind::Conflict,
+    let turn: Turn = t.chosen("rotation");
+    let angle = t.maybe("angle_deg");
+    if turn != Turn::Free {
+        t.needed(
+            "angle_deg",
+            "add angle_deg, such as 90 for steps or 5 for within",
+        );
+    } else if t.gives("angle_deg") {
+        t.conflict(
             "angle_deg",
             "free rotation has no angle",
             "take the key out, or set rotation = \"steps\" or \"within\"",
-        ),
-        Turn::Steps | Turn::Within if !t.gives("angle_deg") => {
-            t.missing(
-                "angle_deg",
-                "add angle_deg, such as 90 for steps or 5 for within",
-            );
-        }
-        _ => {}
+        );
     }
-    let angle = angle.unwrap_or_default().to_radians();
+    // Steps below a degree are free rotation at a cost.
+    if turn == Turn::Steps && angle.is_some_and(|a| a < 1f64.to_radians()) {
+        t.fault(
+            Kind::Range,
+            "angle_deg",
+            "the steps of `angle_deg` are below a degree",
+            "write 1 to 180 degrees, or set rotation = \"free\"",
+        );
+    }
+    let angle = angle.unwrap_or_default();
     match turn {
         Turn::Free => Rotation::Free,
         Turn::Steps => Rotation::Steps(angle),
         Turn::Within => Rotation::Within(angle),
     }
+}
+
+/// Output settings, and the outline tolerance in mm.
+pub(super) fn output(t: &Table<'_, '_>, show: Show) -> (Output, f64) {
+    let apart = match show {
+        Show::Mm => 250.0,
+        Show::FeetInches => 12.0 * INCH,
+    };
+    let usual = Tolerance::default().outline_mm;
+    let output = Output {
+        dxf: t.chosen("dxf"),
+        dxf_units: t.chosen("dxf_units"),
+        ordinate_spacing: t.maybe("ordinate_spacing").unwrap_or(apart),
+        letter_height: t.figure("letter_height"),
+        layers: layers(&t.table("layers")),
+    };
+    (output, t.maybe("outline_tolerance").unwrap_or(usual))
+}
+
+fn layers(t: &Table<'_, '_>) -> BTreeMap<String, LayerStyle> {
+    let mut layers: BTreeMap<String, LayerStyle> = BTreeMap::new();
+    for plain in LAYERS.iter().map(|key| key.name) {
+        let one = t.table(plain);
+        let name = one.text("name").unwrap_or_else(|| plain.to_owned());
+        // Release 12 allows 31 of these characters.
+        let sound = |c: char| c.is_ascii_alphanumeric() || c == '_' || c == '-';
+        if name.is_empty() || name.len() > 31 || !name.chars().all(sound) {
+            one.fault(
+                Kind::Range,
+                "name",
+                format!("`{name}` is not a layer name"),
+                "use 1 to 31 letters, digits, - and _",
+            );
+        } else if layers.values().any(|l| l.name.eq_ignore_ascii_case(&name)) {
+            one.conflict(
+                "name",
+                format!("two layers are named `{name}`"),
+                "give each layer its own name",
+            );
+        }
+        let colour = one.count("colour").and_then(|c| u8::try_from(c).ok());
+        let colour = colour.unwrap_or_default();
+        layers.insert(plain.to_owned(), LayerStyle { name, colour });
+    }
+    layers
 }

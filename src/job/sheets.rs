@@ -2,89 +2,77 @@
 
 use std::path::Path;
 
-use super::parse::{NONE_OR_MORE, THICK};
-use super::parts::once_each;
-use super::table::{Table, above_zero_to, between};
-use super::text::length_kind;
-use super::*;
-use crate::fault::{Faults, Kind};
+use super::bulwark::Plate;
+use super::keys::LONG_SHEET;
+use super::lists::each_once;
+use super::model::Job;
+use super::shop::{RemnantFile, Sheet, Zone};
+use super::table::{Table, Value};
+use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::vec2;
-use crate::length::{self, Show, Unit, show};
+use crate::length::{Show, Unit, show};
 use crate::limits::ITEMS;
-use crate::stock::{Remnant, read_remnant, same_thickness};
-
-/// Longest side of a sheet that is believed, mm.
-const LONG_SHEET: f64 = 50_000.0;
-/// Least side of a sheet, mm: below it, a slip of the unit.
-const LEAST_SHEET: f64 = 100.0;
+use crate::stock::{self, Remnant, read_remnant, same_thickness};
 
 pub(super) fn sheets(tables: &[Table<'_, '_>], base: &Plate, folder: &str) -> Vec<Sheet> {
-    let read = |t: &Table<'_, '_>| {
-        let remnant = remnant(t, folder);
-        let (length, width) = match &remnant {
-            Some(_) => (0.0, 0.0),
-            None => (
-                t.length_needed("length", between(LEAST_SHEET, LONG_SHEET)),
-                t.length_needed("width", between(LEAST_SHEET, LONG_SHEET)),
-            ),
-        };
-        let thickness = t.length_or("thickness", above_zero_to(THICK), base.thickness);
-        let alloy = t.alloy("alloy").unwrap_or_else(|| base.alloy.clone());
-        let usual = || match &remnant {
-            Some(r) => Path::new(&r.path)
-                .file_stem()
-                .map_or_else(String::new, |s| s.to_string_lossy().into_owned()),
-            None => {
-                let shown = t.reader.show();
-                let mut name = format!("{} x {}", show(width, shown), show(length, shown));
-                if !same_thickness(thickness, base.thickness) {
-                    name.push_str(&format!(" x {}", show(thickness, shown)));
-                }
-                if alloy != base.alloy {
-                    name.push_str(&format!(", {alloy}"));
-                }
-                name
-            }
-        };
-        let sheet = Sheet {
-            name: t.text("name").unwrap_or_else(usual),
-            length,
-            width,
-            thickness,
-            alloy,
-            quantity: t
-                .count("quantity", 10_000)
-                .or(remnant.is_some().then_some(1)),
-            price: t.number("price", NONE_OR_MORE, ""),
-            shape: None,
-            clamps: zones(t, "clamps"),
-            remnant,
-        };
-        t.finish();
-        sheet
+    each_once(tables, |t| sheet(t, base, folder), |s| &s.name)
+}
+
+fn sheet(t: &Table<'_, '_>, base: &Plate, folder: &str) -> Sheet {
+    let remnant = remnant(t, folder);
+    let (length, width) = if t.gives("remnant") {
+        (0.0, 0.0)
+    } else {
+        (t.figure("length"), t.figure("width"))
     };
-    once_each(tables, tables.iter().map(read).collect(), |s| &s.name)
+    let thickness = t.maybe("thickness").unwrap_or(base.thickness);
+    let alloy = t.alloy("alloy").unwrap_or_else(|| base.alloy.clone());
+    let usual = || match &remnant {
+        Some(r) => Path::new(&r.path)
+            .file_stem()
+            .map_or_else(String::new, |s| s.to_string_lossy().into_owned()),
+        None => {
+            let shown = t.reader.show();
+            let mut name = format!("{} x {}", show(width, shown), show(length, shown));
+            if !same_thickness(thickness, base.thickness) {
+                name.push_str(&format!(" x {}", show(thickness, shown)));
+            }
+            if alloy != base.alloy {
+                name.push_str(&format!(", {alloy}"));
+            }
+            name
+        }
+    };
+    Sheet {
+        name: t.text("name").unwrap_or_else(usual),
+        length,
+        width,
+        thickness,
+        alloy,
+        quantity: t.count("quantity").or(remnant.is_some().then_some(1)),
+        price: t.maybe("price"),
+        shape: None,
+        clamps: zones(t, "clamps"),
+        remnant,
+    }
 }
 
 /// The drawing of a remnant, where the table names one.
 fn remnant(t: &Table<'_, '_>, folder: &str) -> Option<RemnantFile> {
-    let given = t.gives("remnant");
-    let unit = t.choice("unit", &Unit::NAMES);
-    if !given {
-        if t.gives("unit") {
-            t.fault(
-                Kind::Conflict,
+    let unit = t.choice("unit");
+    let Some(path) = t.path("remnant", folder) else {
+        if t.gives("unit") && !t.gives("remnant") {
+            t.conflict(
                 "unit",
                 "`unit` belongs to the drawing of a remnant",
                 "take the key out, or name the drawing with remnant = \"FILE.dxf\"",
             );
         }
         return None;
-    }
+    };
     for key in ["length", "width"] {
         if t.gives(key) {
-            t.fault(
-                Kind::Conflict,
+            t.conflict(
                 key,
                 format!("a remnant's `{key}` is in its drawing"),
                 "take the key out, or take out `remnant`",
@@ -99,68 +87,56 @@ fn remnant(t: &Table<'_, '_>, folder: &str) -> Option<RemnantFile> {
             "write unit = \"mm\", \"m\", \"in\" or \"ft\"",
         );
     }
-    let path = t.path_needed("remnant");
     Some(RemnantFile {
-        path: Path::new(folder).join(path).to_string_lossy().into_owned(),
+        path,
         unit,
-        place: t.reader.place_of(&t.field("remnant")),
+        place: t.place("remnant"),
     })
 }
 
 const ZONE: &str = "write each as [x, y, length, width] with units, such as [\"0 mm\", \"600 mm\", \"80 mm\", \"120 mm\"]";
 
 /// Rectangles of a sheet: lower left corner, length and width.
-fn zones(t: &Table<'_, '_>, key: &'static str) -> Vec<Zone> {
-    let Some(value) = t.value(key) else {
+fn zones(t: &Table<'_, '_>, key: &str) -> Vec<Zone> {
+    let Some(value) = t.key(key).and_then(|_| t.value(key)) else {
         return Vec::new();
     };
     let Some(items) = value.get_ref().as_array() else {
         t.wrong_type(key, value, "a list of rectangles", ZONE);
         return Vec::new();
     };
-    let mut out = Vec::new();
     if t.too_many(key, items.len(), ITEMS) {
-        return out;
+        return Vec::new();
     }
-    for (i, item) in items.iter().enumerate() {
-        let key = format!("{key}[{}]", i + 1);
-        let texts: Option<Vec<&str>> = item
-            .get_ref()
-            .as_array()
-            .and_then(|a| a.iter().map(|v| v.get_ref().as_str()).collect());
-        let Some([x, y, along, across]) = texts.as_deref() else {
-            t.fault(Kind::Syntax, &key, "a rectangle is four lengths", ZONE);
-            continue;
-        };
-        let mut figures = Vec::new();
-        for text in [x, y, along, across] {
-            match length::parse(text) {
-                Ok(mm) => figures.push(mm),
-                Err(e) => t.fault(length_kind(e.wrong), &key, e.what, e.mend),
-            }
-        }
-        let [x, y, along, across] = figures[..] else {
-            continue;
-        };
-        if along <= 0.0 || across <= 0.0 {
-            t.fault(
-                Kind::Range,
-                &key,
-                format!(
-                    "a rectangle of {} by {}",
-                    t.reader.told(along),
-                    t.reader.told(across)
-                ),
-                "its length and width must be above 0",
-            );
-            continue;
-        }
-        out.push(Zone {
-            lo: vec2(x, y),
-            hi: vec2(x + along, y + across),
-        });
+    let items = items.iter().enumerate();
+    let zone = |(i, item)| zone(t, &format!("{key}[{}]", i + 1), item);
+    items.filter_map(zone).collect()
+}
+
+fn zone(t: &Table<'_, '_>, key: &str, item: Value<'_, '_>) -> Option<Zone> {
+    let items = item.get_ref().as_array();
+    let texts: Option<Vec<&str>> =
+        items.and_then(|a| a.iter().map(|v| v.get_ref().as_str()).collect());
+    let Some([x, y, along, across]) = texts.as_deref() else {
+        t.fault(Kind::Syntax, key, "a rectangle is four lengths", ZONE);
+        return None;
+    };
+    let [x, y, along, across] = [x, y, along, across].map(|text| t.measure(key, text));
+    let (x, y, along, across) = (x?, y?, along?, across?);
+    if along <= 0.0 || across <= 0.0 {
+        let (along, across) = (t.reader.told(along), t.reader.told(across));
+        t.fault(
+            Kind::Range,
+            key,
+            format!("a rectangle of {along} by {across}"),
+            "its length and width must be above 0",
+        );
+        return None;
     }
-    out
+    Some(Zone {
+        lo: vec2(x, y),
+        hi: vec2(x + along, y + across),
+    })
 }
 
 /// What the size of a sheet rules out: a margin that leaves nothing, a clamp

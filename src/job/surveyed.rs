@@ -1,26 +1,28 @@
 //! What a job says of its survey, resolved: millimetres and radians.
 
+use std::collections::BTreeMap;
+
+use super::key::{Word, words};
 use crate::fault::Place;
 use crate::geom::Vec3;
 use crate::length::{Show, Unit};
 
-/// Side of the boat.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Side {
-    /// Left, looking forward: y above zero.
-    Port,
-    /// Right, looking forward: y below zero.
-    Starboard,
+words! {
+    /// Side of the boat.
+    #[derive(PartialOrd, Ord, Hash)]
+    pub enum Side {
+        /// Left, looking forward: y above zero.
+        Port = "port",
+        /// Right, looking forward: y below zero.
+        Starboard = "starboard",
+    }
 }
 
 impl Side {
     /// In words.
     #[must_use]
     pub fn name(self) -> &'static str {
-        match self {
-            Self::Port => "port",
-            Self::Starboard => "starboard",
-        }
+        self.word()
     }
 
     /// In the short words of labels.
@@ -31,6 +33,25 @@ impl Side {
             Self::Starboard => "stbd",
         }
     }
+}
+
+/// A place along the edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Position {
+    /// Side, where a station alone would be ambiguous.
+    pub side: Option<Side>,
+    /// Where.
+    pub at: At,
+}
+
+/// Where along the edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum At {
+    /// x forward of the datum, mm.
+    X(f64),
+    /// Distance along the edge in plan, mm, from the fore end of that side
+    /// (from the port fore end, aft and round, where no side is given).
+    Along(f64),
 }
 
 /// The measured edge.
@@ -66,7 +87,7 @@ pub struct SurveyJob {
     /// How an instrument's coordinates come to the boat's.
     pub datum: Option<Datum>,
     /// What is to become of booked figures that were doubted.
-    pub verdicts: Vec<super::Verdict>,
+    pub verdicts: Vec<Verdict>,
 }
 
 /// Tolerances that follow an estimated accuracy because the job does not give them.
@@ -130,20 +151,6 @@ impl Codes {
     }
 }
 
-impl Default for Codes {
-    /// Each kind by its own word; nothing is ignored.
-    fn default() -> Self {
-        let word = |w: &str| vec![w.to_owned()];
-        Self {
-            edge: word("edge"),
-            knuckle: word("knuckle"),
-            inboard: word("inboard"),
-            datum: word("datum"),
-            ignore: Vec::new(),
-        }
-    }
-}
-
 /// How an instrument's coordinates come to the boat's: by a best rigid fit
 /// to reference points.
 #[derive(Debug, Clone, PartialEq)]
@@ -168,40 +175,39 @@ pub struct Reference {
     pub measured: Option<Vec3>,
 }
 
-/// Form of a survey table.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum TableForm {
-    /// Station, half-breadth, height.
-    Offsets,
-    /// x, y, z in order along the edge, with side.
-    Points,
-    /// x, y, z and code, in any order, as an instrument or a tape gives them.
-    List,
-    /// A drawing: lines, polylines and points on one layer.
-    Dxf,
-}
+words! {
+    /// Form of a survey table.
+    pub enum TableForm {
+        /// Station, half-breadth, height.
+        Offsets = "offsets",
+        /// x, y, z in order along the edge, with side.
+        Points = "points",
+        /// x, y, z and code, in any order, as an instrument or a tape gives them.
+        List = "list",
+        /// A drawing: lines, polylines and points on one layer.
+        Dxf = "dxf",
+    }
 
-/// The line that was measured.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum SurveyedLine {
-    /// Outboard edge of the covering board.
-    CoveringBoardEdge,
-    /// Outside of the bulwark planking.
-    OutsideOfPlanking,
-}
+    /// The line that was measured.
+    pub enum SurveyedLine {
+        /// Outboard edge of the covering board.
+        CoveringBoardEdge = "covering-board-edge",
+        /// Outside of the bulwark planking.
+        OutsideOfPlanking = "outside-of-planking",
+    }
 
-/// How port and starboard meet aft.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Stern {
-    /// One smooth curve round the stern.
-    Round,
-    /// A transom: the edge runs across between the two aftermost points,
-    /// a knuckle at each corner.
-    Transom,
-    /// No bulwark across: each side ends square.
-    Open,
-    /// Both sides mitre on the centreline.
-    Mitre,
+    /// How port and starboard meet aft.
+    pub enum Stern {
+        /// One smooth curve round the stern.
+        Round = "round",
+        /// A transom: the edge runs across between the two aftermost points,
+        /// a knuckle at each corner.
+        Transom = "transom",
+        /// No bulwark across: each side ends square.
+        Open = "open",
+        /// Both sides mitre on the centreline.
+        Mitre = "mitre",
+    }
 }
 
 /// How a side ends.
@@ -227,13 +233,127 @@ pub struct RoundUp {
     pub construction: Construction,
 }
 
-/// Construction of a camber mould.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Construction {
-    /// Circular arc.
-    CircularArc,
-    /// Parabola.
-    Parabola,
-    /// Quarter-circle lofting construction.
-    QuarterCircle,
+words! {
+    /// Construction of a camber mould.
+    pub enum Construction {
+        /// Circular arc.
+        CircularArc = "circular-arc",
+        /// Parabola.
+        Parabola = "parabola",
+        /// Quarter-circle lofting construction.
+        QuarterCircle = "quarter-circle",
+    }
+
+    /// A figure of a survey's row; its word is its column in the table too.
+    #[derive(PartialOrd, Ord, Hash)]
+    pub enum Figure {
+        /// Station of an offset table.
+        Station = "station",
+        /// Half-breadth of an offset table.
+        HalfBreadth = "half_breadth",
+        /// Height of an offset table.
+        Height = "height",
+        /// x of a point.
+        X = "x",
+        /// y of a point.
+        Y = "y",
+        /// z of a point.
+        Z = "z",
+    }
+
+    /// What a verdict does.
+    pub(super) enum Do { Accept = "accept", Replace = "replace", Exclude = "exclude" }
+
+    /// The way stations count.
+    pub(super) enum Stations { Forward = "forward", Aft = "aft" }
+
+    /// How plates end at the stem.
+    pub(super) enum Stem { Square = "square", Mitre = "mitre" }
+}
+
+impl Word for Unit {
+    const WORDS: &'static [(&'static str, Self)] = &Self::NAMES;
+}
+
+impl Word for Show {
+    const WORDS: &'static [(&'static str, Self)] =
+        &[("mm", Self::Mm), ("feet-inches", Self::FeetInches)];
+}
+
+impl Figure {
+    /// Every figure.
+    pub fn all() -> impl Iterator<Item = Self> {
+        Self::WORDS.iter().map(|(_, figure)| *figure)
+    }
+
+    /// Its column in the table and its word in a verdict.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        self.word()
+    }
+
+    /// The boat's axis it lies along: 0 x, 1 y, 2 z.
+    #[must_use]
+    pub fn axis(self) -> usize {
+        match self {
+            Self::Station | Self::X => 0,
+            Self::HalfBreadth | Self::Y => 1,
+            Self::Height | Self::Z => 2,
+        }
+    }
+
+    /// True for a figure of an offset table.
+    #[must_use]
+    pub fn of_offsets(self) -> bool {
+        matches!(self, Self::Station | Self::HalfBreadth | Self::Height)
+    }
+}
+
+/// A verdict on a row of the survey.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Verdict {
+    /// Path of the file as resolved; `None`: whichever file has the row.
+    pub file: Option<String>,
+    /// The row's name, or its station or x as booked.
+    pub point: String,
+    /// Side, where both have such a row.
+    pub side: Option<Side>,
+    /// Figure; `None`: all figures of the row.
+    pub figure: Option<Figure>,
+    /// What is to become of it.
+    pub act: Act,
+    /// Where its keys stand in the job, as far as it gives them.
+    pub places: BTreeMap<&'static str, Place>,
+}
+
+impl Verdict {
+    /// Where a key of it stands in the job.
+    #[must_use]
+    pub fn place(&self, key: &str) -> Place {
+        self.places.get(key).cloned().unwrap_or_default()
+    }
+}
+
+/// What becomes of a row or figure.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Act {
+    /// It is right as it stands: no longer doubted.
+    Accept,
+    /// The figure is this, in the file's unit.
+    Replace(String),
+    /// The row is left out.
+    Exclude,
+}
+
+impl Act {
+    /// Its word in a job.
+    #[must_use]
+    pub fn name(&self) -> &'static str {
+        let word = match self {
+            Self::Accept => Do::Accept,
+            Self::Replace(_) => Do::Replace,
+            Self::Exclude => Do::Exclude,
+        };
+        word.word()
+    }
 }

@@ -1,6 +1,6 @@
 //! What a person most likely meant where the text of a job is no TOML.
 
-use super::table::unit_of;
+use super::keys::takes_number;
 use super::text::Reader;
 use crate::fault::{Fault, Kind, Place};
 
@@ -114,14 +114,14 @@ fn meant(text: &str, byte: usize) -> Option<(String, String)> {
     ))
 }
 
-/// The number that is meant: of a key whose name ends in its unit the figure
+/// The number that is meant: of a key that takes a plain number the figure
 /// that its value begins with; of another one that is nothing else.
 fn meant_number(key: &str, value: &str) -> Option<f64> {
     let figure = |c: char| c.is_ascii_digit() || matches!(c, '.' | '+' | '-');
     let end = value.find(|c| !figure(c)).unwrap_or(value.len());
     let whole = end == value.len();
     let number: f64 = value[..end].parse().ok()?;
-    (whole || unit_of(key).is_some()).then_some(number)
+    (whole || takes_number(key)).then_some(number)
 }
 
 /// Key and value about a place of a line: of the inline table it holds, if it

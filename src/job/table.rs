@@ -1,95 +1,63 @@
-//! A table of a job file, read key by key. Every getter reports what is wrong
-//! and gives back what it can; [`Table::finish`] names keys nobody asked for.
+//! A table of a job file, read key by key as [`super::keys`] states it. Every getter
+//! reports what is wrong and gives back what it can: the value, or the key's default.
 
-use std::cell::RefCell;
-use std::collections::BTreeSet;
+use std::path::Path;
 
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use super::key::{Absent, Key, NONE_OR_MORE, Quantity, Range, Word, between, quoted, words_of};
 use super::text::{Reader, full_name, length_kind};
-use super::{At, Position, Side};
 use crate::fault::{Fault, Kind, Place};
 use crate::length::{self, Round, WITH_UNIT, unrounded};
-use crate::limits::{self, ITEMS, NAME_LETTERS, NOTE_LETTERS};
-use crate::stock::{self, nearest};
-
-/// What a figure may be.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Limits {
-    least: f64,
-    most: f64,
-    open: bool,
-}
-
-/// This or more.
-pub(super) const fn from(least: f64) -> Limits {
-    between(least, f64::INFINITY)
-}
-
-/// More than nought, to this.
-pub(super) const fn above_zero_to(most: f64) -> Limits {
-    Limits {
-        least: 0.0,
-        most,
-        open: true,
-    }
-}
-
-/// Between these, both included.
-pub(super) const fn between(least: f64, most: f64) -> Limits {
-    Limits {
-        least,
-        most,
-        open: false,
-    }
-}
-
-impl Limits {
-    fn hold(self, v: f64) -> bool {
-        v <= self.most
-            && if self.open {
-                v > self.least
-            } else {
-                v >= self.least
-            }
-    }
-
-    fn words(self, figure: impl Fn(f64, Round) -> String) -> String {
-        let least = figure(self.least, Round::Up);
-        let most = || figure(self.most, Round::Down);
-        match (self.open, self.most.is_finite()) {
-            (true, true) => format!("above {least} and at most {}", most()),
-            (true, false) => format!("above {least}"),
-            (false, true) => format!("from {least} to {}", most()),
-            (false, false) => format!("{least} or more"),
-        }
-    }
-}
+use crate::limits::{self, ITEMS, NAME_LETTERS};
+use crate::stock::{self, NotHeld, nearest};
 
 /// A table, or the absence of one that is optional.
 pub(super) struct Table<'r, 't> {
     pub(super) reader: &'r Reader<'t>,
     pub(super) name: String,
-    keys: Option<&'r DeTable<'t>>,
-    asked: RefCell<Vec<&'static str>>,
+    pub(super) keys: &'static [Key],
+    pub(super) given: Option<&'r DeTable<'t>>,
 }
 
 pub(super) type Value<'r, 't> = &'r Spanned<DeValue<'t>>;
 
 impl<'r, 't> Table<'r, 't> {
-    pub(super) fn new(reader: &'r Reader<'t>, name: String, keys: Option<&'r DeTable<'t>>) -> Self {
-        Self {
+    /// The table of these keys; every other key in it is reported, with the
+    /// nearest known one.
+    pub(super) fn new(
+        reader: &'r Reader<'t>,
+        name: String,
+        keys: &'static [Key],
+        given: Option<&'r DeTable<'t>>,
+    ) -> Self {
+        let table = Self {
             reader,
             name,
             keys,
-            asked: RefCell::default(),
+            given,
+        };
+        for (key, _) in table.given.into_iter().flat_map(|t| t.iter()) {
+            if keys.iter().all(|k| k.name != key.get_ref()) {
+                let field = table.field(key.get_ref());
+                let mend = nearest_key(key.get_ref(), keys).map_or_else(String::new, |near| {
+                    let plain = near.quantity.plain();
+                    let plain = plain.map_or_else(String::new, |p| format!(", {p}"));
+                    let near = table.field(near.name);
+                    format!("the nearest known key is `{near}`{plain}")
+                });
+                let place: Place = reader.place(key.span().start).field(field.as_str());
+                let what = format!("there is no key `{field}`");
+                reader.push(Fault::new(Kind::Unknown, place, what, mend));
+            }
         }
+        table
     }
 
     /// True where the job has this table.
     pub(super) fn present(&self) -> bool {
-        self.keys.is_some()
+        self.given.is_some()
     }
 
     /// Full name of a key of this table.
@@ -97,19 +65,26 @@ impl<'r, 't> Table<'r, 't> {
         full_name(&self.name, key)
     }
 
-    /// A key's value as it stands; the key is known from now on.
-    pub(super) fn value(&self, key: &'static str) -> Option<Value<'r, 't>> {
-        let mut asked = self.asked.borrow_mut();
-        if !asked.contains(&key) {
-            asked.push(key);
-        }
-        let (_, value) = self.keys?.iter().find(|(k, _)| k.get_ref() == key)?;
+    /// Where a key of this table stands in the job.
+    pub(super) fn place(&self, key: &str) -> Place {
+        self.reader.place_of(&self.field(key))
+    }
+
+    /// A key's value as it stands.
+    pub(super) fn value(&self, key: &str) -> Option<Value<'r, 't>> {
+        let (_, value) = self.given?.iter().find(|(k, _)| k.get_ref() == key)?;
         Some(value)
     }
 
     /// True where the job gives this key.
-    pub(super) fn gives(&self, key: &'static str) -> bool {
+    pub(super) fn gives(&self, key: &str) -> bool {
         self.value(key).is_some()
+    }
+
+    /// True where something under this key is at fault.
+    pub(super) fn faulty(&self, key: &str) -> bool {
+        let field = self.field(key);
+        self.reader.faulty().iter().any(|f| f.starts_with(&field))
     }
 
     /// Adds a fault at a key of this table.
@@ -123,17 +98,28 @@ impl<'r, 't> Table<'r, 't> {
         self.reader.fault(kind, &self.field(key), what, mend);
     }
 
+    /// Reports a key that does not go with the others.
+    pub(super) fn conflict(&self, key: &str, what: impl Into<String>, mend: impl Into<String>) {
+        self.fault(Kind::Conflict, key, what, mend);
+    }
+
     /// Reports that a key must be given.
-    pub(super) fn missing(&self, key: &'static str, mend: &str) {
+    pub(super) fn missing(&self, key: &str, mend: impl Into<String>) {
         let field = self.field(key);
         self.fault(Kind::Missing, key, format!("`{field}` is not given"), mend);
     }
 
+    /// Reports that a key must be given, where it is not.
+    pub(super) fn needed(&self, key: &str, mend: &str) {
+        if !self.gives(key) {
+            self.missing(key, mend);
+        }
+    }
+
     /// Reports a value of another kind than wanted.
     pub(super) fn wrong_type(&self, key: &str, value: Value<'r, 't>, want: &str, mend: &str) {
-        let kind = if matches!(value.get_ref(), DeValue::Integer(_) | DeValue::Float(_))
-            && mend == WITH_UNIT
-        {
+        let number = matches!(value.get_ref(), DeValue::Integer(_) | DeValue::Float(_));
+        let kind = if number && mend == WITH_UNIT {
             Kind::Unit
         } else {
             Kind::Syntax
@@ -142,23 +128,81 @@ impl<'r, 't> Table<'r, 't> {
         self.fault(kind, key, what, mend);
     }
 
-    /// A text as long as a name, trimmed.
-    pub(super) fn text(&self, key: &'static str) -> Option<String> {
-        self.text_to(key, NAME_LETTERS)
-    }
-
-    /// A text as long as a note or a path, trimmed.
-    pub(super) fn long_text(&self, key: &'static str) -> Option<String> {
-        self.text_to(key, NOTE_LETTERS)
-    }
-
-    fn text_to(&self, key: &'static str, most: usize) -> Option<String> {
-        let value = self.value(key)?;
-        let text = value.get_ref().as_str();
-        if text.is_none() {
-            self.wrong_type(key, value, "text", "write it in double quotes");
+    /// What is stated of a key. One that is read and not stated is told in every
+    /// job, so that no test passes.
+    pub(super) fn key(&self, name: &str) -> Option<&'static Key> {
+        let key = self.keys.iter().find(|k| k.name == name);
+        if key.is_none() {
+            self.misread(name);
         }
-        self.sound(key, text?, most)
+        key
+    }
+
+    pub(super) fn misread(&self, name: &str) {
+        self.fault(
+            Kind::Unknown,
+            name,
+            format!("`{name}` is not stated as it is read"),
+            "this is a fault of the program, not of the job: please report it",
+        );
+    }
+
+    /// A key's value as `read` takes it from the job, or its default from the
+    /// text that stands for it.
+    fn read<T>(
+        &self,
+        name: &str,
+        read: impl FnOnce(Quantity, Value<'r, 't>) -> Option<T>,
+        default: impl FnOnce(&str) -> Option<T>,
+    ) -> Option<T> {
+        let key = self.key(name)?;
+        let value = self.value(name);
+        if let (None, Absent::Required) = (value, key.absent) {
+            self.missing(name, key.lacking());
+        }
+        let given = value.and_then(|v| read(key.quantity, v));
+        match key.absent {
+            Absent::Is(text) => given.or_else(|| default(text)),
+            _ => given,
+        }
+    }
+
+    /// What a key that always holds something holds; `or` where it is at fault.
+    fn always<T>(&self, name: &str, held: Option<T>, or: T) -> T {
+        let absent = self.key(name).map(|k| k.absent);
+        if !matches!(absent, Some(Absent::Required | Absent::Is(_))) {
+            self.misread(name);
+        }
+        held.unwrap_or(or)
+    }
+
+    /// A text, trimmed; a path, or one that must be given, not empty.
+    pub(super) fn text(&self, name: &str) -> Option<String> {
+        let text = self.read(
+            name,
+            |quantity, value| {
+                let text = value.get_ref().as_str();
+                if text.is_none() {
+                    self.wrong_type(name, value, "text", "write it in double quotes");
+                }
+                self.sound(name, text?, quantity.letters().unwrap_or(NAME_LETTERS))
+            },
+            |text| Some(text.to_owned()),
+        );
+        let key = self.key(name)?;
+        let named = matches!(key.quantity, Quantity::Path)
+            || key.quantity.letters().is_some() && matches!(key.absent, Absent::Required);
+        if named && text.as_deref() == Some("") {
+            let what = format!("`{name}` is empty");
+            self.fault(Kind::Missing, name, what, "write a name between the quotes");
+        }
+        text
+    }
+
+    /// A path, from the folder of the job file.
+    pub(super) fn path(&self, name: &str, folder: &str) -> Option<String> {
+        let path = self.text(name)?;
+        Some(Path::new(folder).join(path).to_string_lossy().into_owned())
     }
 
     /// A text from the job that holds to the limits, trimmed; ends of lines
@@ -176,416 +220,210 @@ impl<'r, 't> Table<'r, 't> {
     }
 
     /// A date, in quotes or as the format's own date.
-    pub(super) fn date(&self, key: &'static str) -> Option<String> {
-        match self.value(key)?.get_ref() {
-            DeValue::Datetime(d) => Some(d.to_string()),
-            _ => self.text(key),
-        }
-    }
-
-    /// A text that must be there and not empty.
-    pub(super) fn text_needed(&self, key: &'static str) -> String {
-        if !self.gives(key) {
-            self.missing(key, &format!("add {key} = \"...\""));
-        }
-        let text = self.text(key);
-        self.not_empty(key, text.as_deref());
-        text.unwrap_or_default()
-    }
-
-    /// A path that must be there and not empty.
-    pub(super) fn path_needed(&self, key: &'static str) -> String {
-        if !self.gives(key) {
-            self.missing(key, &format!("add {key} = \"...\""));
-        }
-        let text = self.long_text(key);
-        self.not_empty(key, text.as_deref());
-        text.unwrap_or_default()
-    }
-
-    fn not_empty(&self, key: &str, text: Option<&str>) {
-        if text == Some("") {
-            self.fault(
-                Kind::Missing,
-                key,
-                format!("`{key}` is empty"),
-                "write a name between the quotes",
-            );
+    pub(super) fn date(&self, name: &str) -> Option<String> {
+        match self.value(name).map(|v| v.get_ref()) {
+            Some(DeValue::Datetime(d)) => Some(d.to_string()),
+            _ => self.text(name),
         }
     }
 
     /// True or false.
-    pub(super) fn flag(&self, key: &'static str) -> bool {
-        let Some(value) = self.value(key) else {
-            return false;
-        };
-        let flag = value.get_ref().as_bool();
-        if flag.is_none() {
-            self.wrong_type(
-                key,
-                value,
-                "true or false",
-                "write true or false, without quotes",
-            );
-        }
-        flag.unwrap_or(false)
+    pub(super) fn flag(&self, name: &str) -> bool {
+        let flag = self.read(
+            name,
+            |_, value| {
+                let flag = value.get_ref().as_bool();
+                if flag.is_none() {
+                    let mend = "write true or false, without quotes";
+                    self.wrong_type(name, value, "true or false", mend);
+                }
+                flag
+            },
+            |text| text.parse().ok(),
+        );
+        self.always(name, flag, false)
     }
 
     /// One word of a list.
-    pub(super) fn choice<T: Copy>(
-        &self,
-        key: &'static str,
-        words: &[(&'static str, T)],
-    ) -> Option<T> {
-        let given = self.text(key)?;
-        let found = words.iter().find(|(w, _)| plain(w) == plain(&given));
+    pub(super) fn choice<T: Word>(&self, name: &str) -> Option<T> {
+        let words = words_of::<T>();
+        let stated = |quantity| matches!(quantity, Quantity::Choice(of) if of() == words);
+        if !stated(self.key(name)?.quantity) {
+            self.misread(name);
+        }
+        let given = self.text(name)?;
+        let found = T::WORDS.iter().find(|(w, _)| plain(w) == plain(&given));
         if found.is_none() {
-            let list = words
-                .iter()
-                .map(|(w, _)| format!("\"{w}\""))
-                .collect::<Vec<_>>();
-            let near = nearest(&given, words.iter().map(|(w, _)| *w)).unwrap_or_default();
+            let near = nearest(&given, words.iter().copied()).unwrap_or_default();
+            let list = quoted(&words, "\"", ", ");
             self.fault(
                 Kind::Unknown,
-                key,
-                format!("`{key}` cannot be \"{given}\""),
-                format!("did you mean \"{near}\"? it may be {}", list.join(", ")),
+                name,
+                format!("`{name}` cannot be \"{given}\""),
+                format!("did you mean \"{near}\"? it may be {list}"),
             );
         }
         found.map(|(_, t)| *t)
     }
 
+    /// One word of a list that always has one.
+    pub(super) fn chosen<T: Word>(&self, name: &str) -> T {
+        self.always(name, self.choice(name), const { T::WORDS[0].1 })
+    }
+
     /// A list of texts, each trimmed and not empty.
-    pub(super) fn texts(&self, key: &'static str) -> Option<Vec<String>> {
+    pub(super) fn texts(&self, name: &str) -> Option<Vec<String>> {
         const MEND: &str = "write a list of texts, such as [\"E\", \"CB\"]";
-        let value = self.value(key)?;
-        let Some(items) = value.get_ref().as_array() else {
-            self.wrong_type(key, value, "a list of texts", MEND);
-            return None;
+        let read = |_, value: Value<'r, 't>| {
+            let Some(items) = value.get_ref().as_array() else {
+                self.wrong_type(name, value, "a list of texts", MEND);
+                return None;
+            };
+            if self.too_many(name, items.len(), ITEMS) {
+                return None;
+            }
+            let text = |item: Value<'r, 't>| {
+                let text = item.get_ref().as_str().map(str::trim);
+                text.filter(|t| !t.is_empty())
+            };
+            let texts: Option<Vec<&str>> = items.iter().map(text).collect();
+            if texts.is_none() {
+                let what = format!("an item of `{name}` is empty or no text");
+                self.fault(Kind::Syntax, name, what, MEND);
+            }
+            let texts = texts?.into_iter();
+            texts.map(|t| self.sound(name, t, NAME_LETTERS)).collect()
         };
-        if self.too_many(key, items.len(), ITEMS) {
-            return None;
-        }
-        let text = |item: Value<'r, 't>| {
-            let text = item.get_ref().as_str().map(str::trim);
-            text.filter(|t| !t.is_empty())
-        };
-        let texts: Option<Vec<&str>> = items.iter().map(text).collect();
-        if texts.is_none() {
-            let what = format!("an item of `{key}` is empty or no text");
-            self.fault(Kind::Syntax, key, what, MEND);
-        }
-        let texts = texts?.into_iter();
-        texts.map(|t| self.sound(key, t, NAME_LETTERS)).collect()
+        self.read(name, read, |text| Some(vec![text.to_owned()]))
     }
 
     /// Reports a list of more items than are taken.
     pub(super) fn too_many(&self, key: &str, count: usize, most: usize) -> bool {
         let over = count > most;
         if over {
-            self.fault(
-                Kind::Range,
-                key,
-                format!("`{key}` lists {count}, and may list {most}"),
-                "take some out: no boat has so many",
-            );
+            let what = format!("`{key}` lists {count}, and may list {most}");
+            let mend = "take some out: no boat has so many";
+            self.fault(Kind::Range, key, what, mend);
         }
         over
     }
 
-    /// A length with its unit, mm.
-    pub(super) fn length(&self, key: &'static str, limits: Limits) -> Option<f64> {
-        let value = self.value(key)?;
-        let Some(text) = value.get_ref().as_str() else {
-            self.wrong_type(key, value, "a length with its unit", WITH_UNIT);
-            return None;
-        };
-        match length::parse(text) {
-            Ok(mm) => self.limited(key, mm, limits, |v, round| {
-                self.reader.told_unrounded(v, round)
-            }),
-            Err(e) => {
-                self.fault(length_kind(e.wrong), key, e.what, e.mend);
+    /// A figure: a length in mm, an angle in rad, a plain number.
+    pub(super) fn maybe(&self, name: &str) -> Option<f64> {
+        let read = |quantity, value: Value<'r, 't>| match quantity {
+            Quantity::Length(range) => {
+                let Some(text) = value.get_ref().as_str() else {
+                    self.wrong_type(name, value, "a length with its unit", WITH_UNIT);
+                    return None;
+                };
+                let mm = self.measure(name, text)?;
+                self.limited(name, mm, range, |v, round| {
+                    self.reader.told_unrounded(v, round)
+                })
+            }
+            Quantity::Number(range, unit) => self.number(name, value, range, unit),
+            Quantity::Angle(range) => self.number(name, value, range, "degrees"),
+            Quantity::Price(_) => self.number(name, value, NONE_OR_MORE, ""),
+            Quantity::Count(least, most) => {
+                let range = between(f64::from(least), f64::from(most));
+                self.number(name, value, range, "")
+            }
+            _ => {
+                self.misread(name);
                 None
             }
+        };
+        let default = |text: &str| text.parse().ok().or_else(|| length::parse(text).ok());
+        let figure = self.read(name, read, default)?;
+        match self.key(name)?.quantity {
+            Quantity::Angle(_) => Some(figure.to_radians()),
+            _ => Some(figure),
         }
     }
 
-    /// A length, or its default, mm.
-    pub(super) fn length_or(&self, key: &'static str, limits: Limits, default: f64) -> f64 {
-        self.length(key, limits).unwrap_or(default)
+    /// A figure that always has a value.
+    pub(super) fn figure(&self, name: &str) -> f64 {
+        self.always(name, self.maybe(name), 0.0)
     }
 
-    /// A length that must be there; nought where it is not, once reported.
-    pub(super) fn length_needed(&self, key: &'static str, limits: Limits) -> f64 {
-        if !self.gives(key) {
-            self.missing(
-                key,
-                &format!("add {key} = \"...\" as a length with its unit"),
-            );
-        }
-        self.length(key, limits).unwrap_or_default()
+    /// A text that is a length with its unit, mm.
+    pub(super) fn measure(&self, key: &str, text: &str) -> Option<f64> {
+        let fault = |e: length::LengthError| self.fault(length_kind(e.wrong), key, e.what, e.mend);
+        length::parse(text).map_err(fault).ok()
     }
 
     fn limited(
         &self,
         key: &str,
         v: f64,
-        limits: Limits,
+        range: Range,
         figure: impl Fn(f64, Round) -> String,
     ) -> Option<f64> {
-        if limits.hold(v) {
+        if range.holds(v) {
             return Some(v);
         }
-        self.fault(
-            Kind::Range,
-            key,
-            format!("`{key}` is {}", figure(v, Round::Nearest)),
-            format!("it must be {}", limits.words(figure)),
-        );
+        let what = if v.is_finite() {
+            format!("`{key}` is {}", figure(v, Round::Nearest))
+        } else {
+            format!("`{key}` is not a finite number")
+        };
+        let mend = format!("it must be {}", range.words(figure));
+        self.fault(Kind::Range, key, what, mend);
         None
     }
 
     /// A plain number; `unit` is what people read after it.
-    pub(super) fn number(&self, key: &'static str, limits: Limits, unit: &str) -> Option<f64> {
-        self.number_in(key, self.value(key)?, limits, unit)
-    }
-
-    /// A plain number under a key that is a name of the user's.
-    pub(super) fn number_named(&self, name: &str, limits: Limits) -> Option<f64> {
-        let (_, value) = self.keys?.iter().find(|(k, _)| k.get_ref() == name)?;
-        self.number_in(name, value, limits, "")
-    }
-
-    fn number_in(
+    pub(super) fn number(
         &self,
         key: &str,
         value: Value<'r, 't>,
-        limits: Limits,
+        range: Range,
         unit: &str,
     ) -> Option<f64> {
         let number = match value.get_ref() {
             DeValue::Integer(i) if i.radix() == 10 => i.as_str().parse::<f64>().ok(),
             DeValue::Float(f) => f.as_str().parse::<f64>().ok(),
             _ => {
-                self.wrong_type(
-                    key,
-                    value,
-                    "a number",
-                    "write a plain number, without quotes or unit",
-                );
+                let mend = "write a plain number, without quotes or unit";
+                self.wrong_type(key, value, "a number", mend);
                 return None;
             }
         };
         let figure = |v: f64, _| format!("{} {unit}", unrounded(v)).trim_end().to_owned();
-        match number {
-            Some(v) if v.is_finite() => self.limited(key, v, limits, figure),
-            _ => {
-                self.fault(
-                    Kind::Range,
-                    key,
-                    format!("`{key}` is not a finite number"),
-                    format!("it must be {}", limits.words(figure)),
-                );
-                None
-            }
-        }
+        self.limited(key, number.unwrap_or(f64::NAN), range, figure)
     }
 
-    /// A count.
-    pub(super) fn count(&self, key: &'static str, most: u32) -> Option<usize> {
-        let v = self.number(key, between(0.0, f64::from(most)), "")?;
-        let count = (0..=most).find(|&n| f64::from(n) >= v)?;
+    /// A whole number.
+    pub(super) fn count(&self, name: &str) -> Option<usize> {
+        let v = self.maybe(name)?;
+        let Quantity::Count(least, most) = self.key(name)?.quantity else {
+            self.misread(name);
+            return None;
+        };
+        let count = (least..=most).find(|&n| f64::from(n) >= v)?;
         if f64::from(count) > v {
-            self.fault(
-                Kind::Range,
-                key,
-                format!("`{key}` is {v}"),
-                "write a whole number",
-            );
+            let what = format!("`{name}` is {v}");
+            let mend = format!("write a whole number from {least} to {most}");
+            self.fault(Kind::Range, name, what, mend);
             return None;
         }
         usize::try_from(count).ok()
     }
 
     /// An alloy's name as the stock table spells it.
-    pub(super) fn alloy(&self, key: &'static str) -> Option<String> {
-        let given = match self.value(key)?.get_ref() {
+    pub(super) fn alloy(&self, name: &str) -> Option<String> {
+        let given = match self.value(name).map(|v| v.get_ref()) {
             // A bare 5086 lacks its temper before it lacks its quotes.
-            DeValue::Integer(number) => number.as_str().to_owned(),
-            _ => self.text(key)?,
+            Some(DeValue::Integer(number)) => number.as_str().to_owned(),
+            _ => self.text(name)?,
         };
-        match stock::alloy(&given) {
-            Ok(a) => Some(a.name.to_owned()),
-            Err(e) => {
-                self.fault(Kind::Unknown, key, e.what, e.mend);
-                None
-            }
-        }
+        self.held(name, stock::alloy(&given).map(|a| a.name.to_owned()))
     }
 
-    /// A table under this one; absent is well.
-    pub(super) fn table(&self, key: &'static str) -> Self {
-        let value = self.value(key);
-        let keys = value.and_then(|v| v.get_ref().as_table());
-        if let (Some(value), None) = (value, keys) {
-            self.wrong_type(
-                key,
-                value,
-                "a table",
-                &format!("write it under [{}]", self.field(key)),
-            );
-        }
-        Self::new(self.reader, self.field(key), keys)
-    }
-
-    /// A table of prices by name; a bare price is told as the table it could be,
-    /// `names` being those that have one.
-    pub(super) fn prices<'a>(
-        &self,
-        key: &'static str,
-        names: impl Iterator<Item = &'a str>,
-    ) -> Self {
-        let value = self.value(key);
-        let price = match value.map(|v| v.get_ref()) {
-            Some(DeValue::Integer(i)) => i.as_str(),
-            Some(DeValue::Float(f)) => f.as_str(),
-            _ => return self.table(key),
-        };
-        let names: BTreeSet<&str> = names.collect();
-        let each = names.iter().map(|n| format!("\"{n}\" = {price}"));
-        let items: Vec<String> = each.collect();
-        self.fault(
-            Kind::Syntax,
-            key,
-            format!("`{key}` is one price, not a table of prices by name"),
-            format!("write {key} = {{ {} }}", items.join(", ")),
-        );
-        Self::new(self.reader, self.field(key), None)
-    }
-
-    /// Tables of a list under this one, as `[[key]]`.
-    pub(super) fn tables(&self, key: &'static str) -> Vec<Self> {
-        self.tables_to(key, ITEMS)
-    }
-
-    /// Tables of a list that may have so many.
-    pub(super) fn tables_to(&self, key: &'static str, most: usize) -> Vec<Self> {
-        self.items(key, most, "a list of tables", |_| {
-            format!("begin each with [[{}]]", self.field(key))
-        })
-    }
-
-    /// Tables of a list; `mend` is told the text that stands for one.
-    fn items(
-        &self,
-        key: &'static str,
-        most: usize,
-        want: &str,
-        mend: impl Fn(Option<&str>) -> String,
-    ) -> Vec<Self> {
-        let Some(value) = self.value(key) else {
-            return Vec::new();
-        };
-        let Some(items) = value.get_ref().as_array() else {
-            self.wrong_type(key, value, want, &mend(value.get_ref().as_str()));
-            return Vec::new();
-        };
-        if self.too_many(key, items.len(), most) {
-            return Vec::new();
-        }
-        let mut tables = Vec::new();
-        for (i, item) in items.iter().enumerate() {
-            let name = format!("{}[{}]", self.field(key), i + 1);
-            match item.get_ref().as_table() {
-                Some(keys) => tables.push(Self::new(self.reader, name, Some(keys))),
-                None => {
-                    let what = format!("an item of `{key}` is {}", type_name(item.get_ref()));
-                    self.reader
-                        .fault(Kind::Syntax, &name, what, mend(item.get_ref().as_str()));
-                }
-            }
-        }
-        tables
-    }
-
-    /// A place along the edge that must be there.
-    pub(super) fn position(&self, key: &'static str) -> Position {
-        if !self.gives(key) {
-            self.missing(key, POSITION);
-        }
-        let value = self.value(key);
-        let keys = value.and_then(|v| v.get_ref().as_table());
-        if let (Some(value), None) = (value, keys) {
-            let text = value.get_ref().as_str();
-            self.wrong_type(key, value, "a place", &place_mend(text));
-        }
-        Self::new(self.reader, self.field(key), keys).here()
-    }
-
-    /// A list of places along the edge.
-    pub(super) fn positions(&self, key: &'static str) -> Vec<Position> {
-        self.items(key, ITEMS, "a list of places", place_mend)
-            .iter()
-            .map(Self::here)
-            .collect()
-    }
-
-    /// This table as a place along the edge.
-    fn here(&self) -> Position {
-        let side = self.side("side");
-        let x = self.length("station", from(f64::NEG_INFINITY));
-        let along = self.length("along", from(0.0));
-        self.finish();
-        if self.gives("station") && self.gives("along") {
-            self.fault(
-                Kind::Conflict,
-                "along",
-                "a place has both `station` and `along`",
-                "give one of them",
-            );
-        } else if self.present() && !self.gives("station") && !self.gives("along") {
-            self.missing("station", POSITION);
-        } else if self.gives("station") && !self.gives("side") && self.reader.only_side().is_none()
-        {
-            self.missing(
-                "side",
-                "a station is a place on each side: add side = \"port\" or \"starboard\"",
-            );
-        }
-        let at = along.map_or(At::X(x.unwrap_or_default()), At::Along);
-        self.reader.position(side, at)
-    }
-
-    /// A side of the boat.
-    pub(super) fn side(&self, key: &'static str) -> Option<Side> {
-        self.choice(key, &[("port", Side::Port), ("starboard", Side::Starboard)])
-    }
-
-    /// Keys as they stand in the file, for tables whose keys are names.
-    pub(super) fn names(&self) -> Vec<String> {
-        let names = self.keys.into_iter().flat_map(|t| t.iter());
-        names.map(|(k, _)| k.get_ref().to_string()).collect()
-    }
-
-    /// Reports every key that nobody asked for, with the nearest known one.
-    pub(super) fn finish(&self) {
-        let asked = self.asked.borrow();
-        for (key, _) in self.keys.into_iter().flat_map(|t| t.iter()) {
-            if asked.iter().any(|a| a == key.get_ref()) {
-                continue;
-            }
-            let field = self.field(key.get_ref());
-            let near = nearest_key(key.get_ref(), &asked);
-            let place: Place = self.reader.place(key.span().start).field(field.as_str());
-            let unit = unit_of(near).map_or_else(String::new, |u| format!(", {u}"));
-            self.reader.push(Fault::new(
-                Kind::Unknown,
-                place,
-                format!("there is no key `{field}`"),
-                format!("the nearest known key is `{}`{unit}", self.field(near)),
-            ));
-        }
+    /// What a table of stock holds.
+    pub(super) fn held(&self, key: &str, found: Result<String, NotHeld>) -> Option<String> {
+        let fault = |e: NotHeld| self.fault(Kind::Unknown, key, e.what, e.mend);
+        found.map_err(fault).ok()
     }
 }
 
@@ -596,7 +434,7 @@ fn plain(word: &str) -> String {
 
 /// The known key nearest to one that is not: the same but for a unit at the end
 /// of either (`lean` and `lean_deg`, `height_mm` and `height`), else by spelling.
-fn nearest_key(given: &str, known: &[&'static str]) -> &'static str {
+fn nearest_key(given: &str, known: &'static [Key]) -> Option<&'static Key> {
     let given = plain(given);
     let more = |long: &str, short: &str| {
         long.strip_prefix(short)
@@ -604,42 +442,15 @@ fn nearest_key(given: &str, known: &[&'static str]) -> &'static str {
     };
     let same = known
         .iter()
-        .filter(|k| more(k, &given) || more(&given, k))
-        .max_by_key(|k| k.len());
-    same.copied()
-        .or_else(|| nearest(&given, known.iter().copied()))
-        .unwrap_or_default()
+        .filter(|k| more(k.name, &given) || more(&given, k.name))
+        .max_by_key(|k| k.name.len());
+    same.or_else(|| {
+        let near = nearest(&given, known.iter().map(|k| k.name));
+        known.iter().find(|k| Some(k.name) == near)
+    })
 }
 
-/// What a key's figure is, where its name ends in a unit.
-pub(super) fn unit_of(key: &str) -> Option<&'static str> {
-    const UNITS: [(&str, &str); 7] = [
-        ("_per_kg", "a price for a kilogram"),
-        ("_per_hour", "a price for an hour"),
-        ("_per_m", "a plain number for a metre"),
-        ("_deg", "a plain number of degrees"),
-        ("_kg", "a plain number of kilograms"),
-        ("_s", "a plain number of seconds"),
-        ("_mm_min", "a plain number of millimetres a minute"),
-    ];
-    // A price by alloy is a table.
-    let found = (UNITS.iter()).find(|(end, _)| key != "per_kg" && key.ends_with(end));
-    found.map(|(_, unit)| *unit)
-}
-
-const POSITION: &str = "write a place as { side = \"port\", station = \"4 m\" } or { side = \"port\", along = \"3.2 m\" }";
-
-/// How to write a place, of which only a text stands there.
-fn place_mend(text: Option<&str>) -> String {
-    match text.filter(|t| length::parse(t).is_ok()) {
-        Some(t) => format!(
-            "write a place as {{ side = \"port\", station = \"{t}\" }} or {{ side = \"port\", along = \"{t}\" }}"
-        ),
-        None => POSITION.to_owned(),
-    }
-}
-
-fn type_name(value: &DeValue<'_>) -> &'static str {
+pub(super) fn type_name(value: &DeValue<'_>) -> &'static str {
     match value {
         DeValue::String(_) => "text",
         DeValue::Integer(_) | DeValue::Float(_) => "a number without a unit",

@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::{At, Position, Side};
+use super::surveyed::{At, Position, Side};
 use crate::fault::{Fault, Faults, Kind, Place, keep_first};
 use crate::length::{Round, Show, Wrong, told, told_unrounded};
 

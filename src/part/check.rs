@@ -48,11 +48,7 @@ fn outline(part: &Part, shown: Show) -> Result<(), String> {
     if lo.x.abs() > AT_ORIGIN || lo.y.abs() > AT_ORIGIN {
         return Err("the part does not lie at the origin".into());
     }
-    if part
-        .outline
-        .segments()
-        .any(|s| s.a == s.b)
-    {
+    if part.outline.segments().any(|s| s.a == s.b) {
         return Err("the outline has a piece without length".into());
     }
     if let Some(p) = crossing(&part.outline.flatten(FLATTEN)) {

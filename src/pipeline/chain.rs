@@ -8,8 +8,8 @@ use rayon::prelude::*;
 
 use super::cutting::sheet_plans;
 use super::files::densities;
-use super::nests::{Group, nest_parts};
 use super::first::{every, in_job};
+use super::nests::{Group, nest_parts};
 use crate::cut;
 use crate::develop::{self, FOLDS_BACK_MM, Flat};
 use crate::fair::FairEdge;
@@ -61,7 +61,8 @@ impl Chain {
         // For each job the first one that is laid out alike.
         let like: Vec<usize> = (0..jobs.len())
             .map(|i| {
-                let same = |&k: &usize| matches!((&laid[k], &laid[i]), (Ok(a), Ok(b)) if alike(a, b));
+                let same =
+                    |&k: &usize| matches!((&laid[k], &laid[i]), (Ok(a), Ok(b)) if alike(a, b));
                 (0..i).find(same).unwrap_or(i)
             })
             .collect();

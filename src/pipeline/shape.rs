@@ -139,7 +139,11 @@ fn shape_faired(job: &Job, faired: &Faired, choosing: Choosing<'_>) -> Result<Fr
 }
 
 /// A part's drawing, and its file.
-pub(super) fn draw(part: &Part, notice: Option<&str>, job: &Job) -> Result<(Drawing, String), Fault> {
+pub(super) fn draw(
+    part: &Part,
+    notice: Option<&str>,
+    job: &Job,
+) -> Result<(Drawing, String), Fault> {
     let mut drawing = part_drawing(part, job);
     if let Some(words) = notice {
         drawing.notice(words);

@@ -8,7 +8,7 @@ mod processes;
 mod remnant;
 
 pub use alloys::{ALLOYS, Alloy};
-pub use processes::{DRILL_S, PROCESSES, Process, SPEED_SOURCE};
+pub use processes::{PROCESSES, Process, SPEED_SOURCE};
 pub use remnant::{ALLOY_WORD, EDGE_LAYER, HOLE_LAYER, Remnant, THICKNESS_WORD, read_remnant};
 
 use crate::limits::NEAREST_OF;

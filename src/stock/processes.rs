@@ -33,10 +33,6 @@ pub struct Process {
     pub hole_source: &'static str,
 }
 
-/// Time to drill a hole where the job gives none, s: at the bench after the
-/// cutting, punched, drilled and deburred, whatever the process. From memory.
-pub const DRILL_S: f64 = 45.0;
-
 /// Where the speeds, pierce times, travel, marking, drilling and leads come from.
 pub const SPEED_SOURCE: &str = "from memory: orders of size for a machine of middling power";
 

@@ -6,17 +6,11 @@ use super::model::{Booked, Point, SlopeGiven};
 use super::taken::{Context, RowKind, Taken, kind_of_code};
 use crate::fault::{Fault, Kind, Place, keep_first};
 use crate::geom::{Vec3, vec3};
-use crate::job::{Side, TableForm, length_kind};
+use crate::job::{HEIGHTS, STEEP_DEG, Side, TableForm, length_kind};
 use crate::length::{Round, parse_cell, show, told_unrounded};
-
-/// Steepest lean, degrees; as in a job file.
-const STEEP_DEG: f64 = 45.0;
 
 /// Steepest covering board, rise per unit: 45 degrees.
 pub(super) const STEEP: f64 = 1.0;
-
-/// Greatest bulwark height that is believed, mm; as in a job file.
-const HIGH: f64 = 3000.0;
 
 /// The rows of a table in its order; every fault is added. Rows at fault, and
 /// rows of a list that the job ignores, are left out.
@@ -236,11 +230,11 @@ impl Row<'_> {
             self.check_side(side, at);
         }
         let slope = self.slope();
-        let height = self.length_within("bulwark_height", 50.0, HIGH);
+        let height = self.length_within("bulwark_height", HEIGHTS.0, HEIGHTS.1);
         let lean = self
             .number("lean_deg", STEEP_DEG, " degrees")
             .map(f64::to_radians);
-        let tolerance = self.length_within("tolerance", 0.0, HIGH);
+        let tolerance = self.length_within("tolerance", 0.0, HEIGHTS.1);
         let knuckle = self.knuckle() || kind == RowKind::Knuckle;
         let name = match (self.cell("name"), self.context.file.form) {
             (Some(cell), _) => cell.text,
@@ -430,7 +424,7 @@ impl Row<'_> {
             );
             return None;
         }
-        self.length_within("round_up", 0.0, HIGH)
+        self.length_within("round_up", 0.0, HEIGHTS.1)
             .map(SlopeGiven::RoundUp)
     }
 

@@ -83,9 +83,7 @@ impl<'a> Verdicts<'a> {
         if let Some(figure) = verdict.figure
             && figure.of_offsets() != (file.form == TableForm::Offsets)
         {
-            let figures = Figure::ALL
-                .iter()
-                .filter(|f| f.of_offsets() != figure.of_offsets());
+            let figures = Figure::all().filter(|f| f.of_offsets() != figure.of_offsets());
             let names: Vec<_> = figures.map(|f| f.name()).collect();
             faults.push(at(
                 verdict,

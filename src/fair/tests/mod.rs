@@ -111,7 +111,10 @@ fn job(base: f64, top: f64) -> Job {
         gaps: Vec::new(),
         sheets: Vec::new(),
         cutting: sample::cutting(),
-        remnants: Remnants::default(),
+        remnants: Remnants {
+            least: 500.0,
+            narrowest: 150.0,
+        },
         prices: Prices::default(),
         estimate: vec![],
         output: Output {
