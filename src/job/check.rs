@@ -176,15 +176,11 @@ fn height(c: &mut Checks<'_>) {
 fn rows(c: &mut Checks<'_>, name: &str, plate: &Plate, holes: &Fasteners) {
     let field = |key: &str| format!("{name}.fasteners.{key}");
     let (diameter, edge) = (c.mm(holes.diameter), EDGE_DIAMETERS * holes.diameter);
+    let (outboard, inboard, butt) = (holes.outboard_row, holes.inboard_row, holes.clear_of_butt);
     for (key, row, what, end) in [
-        ("outboard_row", holes.outboard_row, "the edge", "the edge"),
-        ("inboard_row", holes.inboard_row, "the edge", "the edge"),
-        (
-            "clear_of_butt",
-            holes.clear_of_butt,
-            "a butt or plate end",
-            "the end",
-        ),
+        ("outboard_row", outboard, "the edge", "the edge"),
+        ("inboard_row", inboard, "the edge", "the edge"),
+        ("clear_of_butt", butt, "a butt or plate end", "the end"),
     ] {
         if row < edge {
             let what = format!("holes of {diameter} stand {} from {what}", c.mm(row));
@@ -192,10 +188,10 @@ fn rows(c: &mut Checks<'_>, name: &str, plate: &Plate, holes: &Fasteners) {
             c.add(Kind::Section, &field(key), what, mend);
         }
     }
-    let between = plate.width - holes.outboard_row - holes.inboard_row;
+    let between = plate.width - outboard - inboard;
     if between < edge {
         let [outboard, inboard, width, between] =
-            [holes.outboard_row, holes.inboard_row, plate.width, between].map(|v| c.mm(v));
+            [outboard, inboard, plate.width, between].map(|v| c.mm(v));
         let what = format!(
             "rows {outboard} and {inboard} in from the edges of a plate {width} wide lie {between} apart"
         );

@@ -83,7 +83,7 @@ pub(super) enum Absent {
 pub(super) struct Range {
     pub(super) least: f64,
     pub(super) most: f64,
-    open: bool,
+    pub(super) open: bool,
 }
 
 /// Units after figures, in words.

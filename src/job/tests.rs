@@ -1,7 +1,7 @@
 use proptest::prelude::*;
 
 use super::*;
-use crate::fault::{Faults, Kind};
+use crate::fault::{Fault, Faults, Kind};
 use crate::length::Unit;
 
 const SMALL: &str = r#"name = "Small"
@@ -339,4 +339,20 @@ fn a_limit_that_is_printed_is_taken_when_it_is_typed() {
         }
     }
     assert!(tried > 40, "{tried}");
+}
+
+#[test]
+fn a_key_that_is_read_and_not_stated_is_told_in_every_job() {
+    let reader = text::Reader::new("job.toml", "");
+    let table = table::Table::new(&reader, "codes".to_owned(), keys::CODES, None);
+    assert_eq!(table.texts("edge"), Some(vec!["edge".to_owned()]));
+    assert!(reader.clean());
+    assert_eq!(table.texts("beam"), None);
+    // `ignore` has no fixed default, and is no flag.
+    assert!(!table.flag("ignore"));
+    let faults = reader.into_faults();
+    let fields: Vec<_> = (faults.0.iter())
+        .filter_map(|f| f.place.field.as_deref())
+        .collect();
+    assert_eq!(fields, ["codes.beam", "codes.ignore"], "{faults}");
 }
