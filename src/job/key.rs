@@ -170,13 +170,14 @@ impl Key {
 
     /// How to add it where it must be given and is not.
     pub(super) fn lacking(&self) -> String {
-        let name = self.name;
         let value = match self.quantity {
-            Quantity::Choice(words) => quoted(&words(), "\"", " or "),
-            Quantity::Length(_) => "\"...\" as a length with its unit".to_owned(),
-            quantity => quantity.plain().unwrap_or("\"...\"".to_owned()),
+            Quantity::Choice(words) => format!(" = {}", quoted(&words(), "\"", " or ")),
+            Quantity::Length(_) => " = \"...\" as a length with its unit".to_owned(),
+            other => other
+                .plain()
+                .map_or(" = \"...\"".into(), |p| format!(", {p}")),
         };
-        format!("add {name} = {value}: {}", self.meaning)
+        format!("add {}{value}: {}", self.name, self.meaning)
     }
 }
 
