@@ -5,8 +5,8 @@
 //!
 //! - `key`: what is stated of a key; `surveyed`, `bulwark`, `shop`, `model`: the job's
 //!   own types, with the words that a job file has for them.
-//! - `keys`: every key, stated once; `reference`: the tables of `docs/job-file.md`
-//!   made from it; `starter`: a job to begin with.
+//! - `keys`: every key, stated once, of which a test makes the tables of
+//!   `docs/job-file.md`; `starter`: a job to begin with.
 //! - `text`, `syntax`: the file's text, its places and what is no TOML; `table`,
 //!   `lists`: a table read key by key as `keys` states it.
 //! - `takeoff`, `parts`, `sheets`, `cutting`, `prices`: the readers, by section.
@@ -25,8 +25,6 @@ mod model;
 mod parse;
 mod parts;
 mod prices;
-#[cfg(test)]
-mod reference;
 mod sheets;
 mod shop;
 mod starter;

@@ -1,12 +1,12 @@
-//! The tables of `docs/job-file.md`, made from [`super::keys`]; and that the page, the
+//! The tables of `docs/job-file.md`, made from `job::keys`; and that the page, the
 //! keys, the reader and the starter say the same.
 
 use std::fs;
 
-use super::key::{Absent, BILLION, Key, Quantity, Range, quoted};
-use super::keys::JOB;
-use super::{STARTER, parse};
 use crate::fault::{Fault, Kind};
+use crate::job::key::{Absent, BILLION, Key, Quantity, Range, quoted};
+use crate::job::keys::JOB;
+use crate::job::{STARTER, parse};
 use crate::length::{trimmed, unrounded};
 use crate::stock::{ALLOYS, PROCESSES};
 

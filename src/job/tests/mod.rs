@@ -1,3 +1,5 @@
+mod reference;
+
 use proptest::prelude::*;
 
 use super::*;
