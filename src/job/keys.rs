@@ -274,7 +274,7 @@ const STRETCH: &[Key] = &[
 ];
 
 const SHEET: &[Key] = &[
-    key("name", Text, Else("its size, with thickness and alloy where they are not the base plate's"), "in reports"),
+    key("name", Text, Else("its size, with thickness and alloy where they are not the base plate's"), "its name in reports"),
     key("length", SHEET_SIDE, Required, "along the rolling direction; not with `remnant`"),
     key("width", SHEET_SIDE, Required, "across it; not with `remnant`"),
     THICKNESS.or(OF_BASE),
@@ -369,8 +369,8 @@ const OF_JOB: Absent = Else("the job's");
 const OF_PROCESS: Absent = Else("by the process named, or the job's");
 
 const CHOICE: &[Key] = &[
-    key("name", Text, Required, "in reports"),
-    key("supplier", Text, Else("none"), "in reports"),
+    key("name", Text, Required, "its name in reports"),
+    key("supplier", Text, Else("none"), "who offers it, in reports"),
     key("sheets", Texts, Else("all on offer"), "names of the sheets to use; of an alloy and thickness of which it names none, all are used"),
     key("alloy", Alloy, OF_JOB, "of every plate part; sheets of it must be listed"),
     LONGEST.or(OF_JOB),
