@@ -13,7 +13,7 @@ mod unit;
 
 pub use error::{LONGEST_MM, LengthError, WITH_UNIT, Wrong};
 pub use figures::{number, trimmed, unrounded};
-pub use notation::booked;
+pub use notation::{booked, is_fraction};
 pub use unit::{FOOT, INCH, Unit};
 
 use notation::feet_inches;
@@ -68,7 +68,8 @@ fn within(text: &str, mm: f64) -> Result<f64, LengthError> {
 }
 
 /// A length for people, with its unit: millimetres to a tenth (`12.7 mm`,
-/// `1200 mm`), or feet, inches and the nearest sixteenth (`5 ft 3 1/2 in`).
+/// `1200 mm`), or feet, inches and the nearest sixteenth (`5 ft 3 1/2 in`); a
+/// finer fraction where the length is one (`1/32 in`).
 #[must_use]
 pub fn show(mm: f64, show: Show) -> String {
     match show {

@@ -8,9 +8,8 @@ use super::args::{self, BuildArgs};
 use super::{folder, input, progress, shell};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::{Effort, Job};
-use crate::length::{Show, number, show};
+use crate::length::{INCH, Show, number, show};
 use crate::pipeline::{self, Faired, Output};
-use crate::quantity::MM_PER_IN;
 
 /// Exit status of a process that an interrupt ended, as shells give it.
 const INTERRUPTED: i32 = 130;
@@ -124,7 +123,7 @@ fn account(output: &Output, job: &Job, args: &BuildArgs) -> String {
     if let Some((gap, name)) = &output.worst_gap {
         let text = match job.show {
             Show::Mm => format!("{} mm", number(*gap, 3)),
-            Show::FeetInches => format!("{} in", number(gap / MM_PER_IN, 4)),
+            Show::FeetInches => format!("{} in", number(gap / INCH, 4)),
         };
         out.push_str(&format!("largest refold gap {text} (part {name})\n"));
     }

@@ -4,26 +4,10 @@
 
 use super::model::{Drawing, Layer, Shape, bounds};
 use crate::dxf::ascii;
+use crate::fair::EdgePlace;
 use crate::geom::{Vec2, Vec3, vec2};
 use crate::job::Job;
 use crate::length::{number, show};
-
-/// A place on a faired line, as the picture needs it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct EdgePlace {
-    /// Distance along the edge in plan, mm.
-    pub t: f64,
-    /// Faired surveyed line, mm.
-    pub base: Vec3,
-    /// Top line, mm.
-    pub top: Vec3,
-    /// Unit vector in plan, inboard.
-    pub inboard: Vec2,
-    /// Plan curvature, 1/mm.
-    pub plan_curvature: f64,
-    /// Profile curvature, 1/mm.
-    pub profile_curvature: f64,
-}
 
 /// Faired lines and measured points, a chain each.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -178,10 +162,13 @@ mod tests {
             .map(|k| {
                 let t = 100.0 * f64::from(k);
                 EdgePlace {
+                    chain: 0,
+                    length: 0,
                     t,
                     base: vec3(1900.0 - t, 500.0, 300.0),
-                    top: vec3(1900.0 - t, 520.0, 900.0),
+                    slope: 0.0,
                     inboard: vec2(0.0, -1.0),
+                    top: vec3(1900.0 - t, 520.0, 900.0),
                     plan_curvature: if k == 7 { 2e-3 } else { 1e-3 },
                     profile_curvature: 1e-5,
                 }

@@ -11,7 +11,7 @@ mod sheet;
 mod sight;
 
 pub use crate::dxf::ascii;
-pub use edge::{EdgePicture, EdgePlace, edge_drawing};
+pub use edge::{EdgePicture, edge_drawing};
 pub(crate) use model::text_length;
 pub use model::{Drawing, Item, Layer, Shape};
 pub use offer::{SmallSheet, offer_drawing};

@@ -1,10 +1,10 @@
 //! What fairing gives: the lines, what became of every point, and what a
 //! person should look at.
 
-use super::{Accuracy, Again, Doubt, Frame, Surety, frame};
+use super::{Accuracy, Again, Doubt, Frame, Surety, curvature, frame};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, Vec3, vec3};
-use crate::job::Fairing;
+use crate::job::{Fairing, Side};
 use crate::survey::End;
 
 /// Both lines, all chains.
@@ -57,10 +57,14 @@ pub struct FairLength {
 /// How far fairing moved a measured point.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PointFit {
+    /// Index of the chain.
+    pub chain: usize,
     /// Index into the chain's measured points.
     pub index: usize,
-    /// Name of the point as booked.
+    /// Station or point as booked.
     pub name: String,
+    /// Side it was booked on.
+    pub side: Side,
     /// t of the point on the base line, mm.
     pub t: f64,
     /// Index into the chain's lengths.
@@ -211,6 +215,82 @@ impl Toward {
     #[must_use]
     pub fn height(up: f64) -> Self {
         if up >= 0.0 { Self::Up } else { Self::Down }
+    }
+}
+
+/// Furthest that places of [`FairEdge::places`] lie apart along the base line, mm.
+const PLACE_STEP: f64 = 50.0;
+
+/// A place on the faired edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EdgePlace {
+    /// Index of the chain.
+    pub chain: usize,
+    /// Index of the smooth length of the chain, between knuckles.
+    pub length: usize,
+    /// Distance along the chain's base line in plan, mm.
+    pub t: f64,
+    /// Surveyed line, faired, mm.
+    pub base: Vec3,
+    /// Rise of the covering board inboard per unit, square to the edge.
+    pub slope: f64,
+    /// Unit vector in plan, square to the edge, inboard.
+    pub inboard: Vec2,
+    /// Outboard edge of the top plate's upper face, square to the base at t, mm.
+    pub top: Vec3,
+    /// Curvature in plan, 1/mm, positive where the edge turns left.
+    pub plan_curvature: f64,
+    /// Curvature of the height over the length along the edge in plan, 1/mm,
+    /// positive where the sheer is hollow.
+    pub profile_curvature: f64,
+}
+
+impl FairEdge {
+    /// What became of every measured point, chain by chain.
+    pub fn fits(&self) -> impl Iterator<Item = &PointFit> {
+        self.chains.iter().flat_map(|c| &c.points)
+    }
+
+    /// Places along every line, no further apart than 50 mm, both ends of each
+    /// length among them.
+    #[must_use]
+    pub fn places(&self) -> Vec<EdgePlace> {
+        let mut out = Vec::new();
+        for (chain, fair) in self.chains.iter().enumerate() {
+            for (index, length) in fair.lengths.iter().enumerate() {
+                let (a, b) = length.range();
+                let count = ((b - a) / PLACE_STEP).ceil().max(1.0);
+                let mut k = 0.0;
+                while k <= count {
+                    let t = a + (b - a) * k / count;
+                    k += 1.0;
+                    let (plan_curvature, profile_curvature) = curvature(&length.base, t);
+                    out.push(EdgePlace {
+                        chain,
+                        length: index,
+                        t,
+                        base: length.base_point(t),
+                        slope: length.slope_at(t),
+                        inboard: length.inboard(t),
+                        top: length.top_point(t),
+                        plan_curvature,
+                        profile_curvature,
+                    });
+                }
+            }
+        }
+        out
+    }
+}
+
+impl FairChain {
+    /// The measured point nearest t along the base line.
+    #[must_use]
+    pub fn nearest(&self, t: f64) -> Option<&PointFit> {
+        let apart = |p: &&PointFit| (p.t - t).abs();
+        self.points
+            .iter()
+            .min_by(|a, b| apart(a).total_cmp(&apart(b)))
     }
 }
 

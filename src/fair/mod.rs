@@ -10,6 +10,7 @@ pub mod compare;
 mod doubt;
 mod edge;
 mod ends;
+mod expected;
 mod findings;
 mod knots;
 mod line;
@@ -25,8 +26,10 @@ pub use accuracy::{Accuracy, settle};
 pub use camber::Mould;
 pub use doubt::{Doubt, Figure, Sure, doubtful};
 pub use edge::{
-    FairChain, FairEdge, FairLength, Finding, FindingKind, LineKind, PointFit, Toward, View,
+    EdgePlace, FairChain, FairEdge, FairLength, Finding, FindingKind, LineKind, PointFit, Toward,
+    View,
 };
+pub use expected::EdgePiece;
 pub use line::{Ends, Frame, Line, NoLine, curvature, fit_line, frame};
 pub use slope::square_from_athwart;
 pub use smooth::Rule;
@@ -285,7 +288,7 @@ fn finish(
                 continue;
             }
         };
-        let fits = fits(points, piece, &top, k);
+        let fits = fits(points, piece, &top, (index, k));
         found.extend(look(
             index,
             points,
@@ -316,8 +319,13 @@ fn finish(
     }
 }
 
-/// What became of the points of a length.
-fn fits(points: &[Point], piece: &Piece, top: &Top, length: usize) -> Vec<PointFit> {
+/// What became of the points of a length, by its chain's index and its own.
+fn fits(
+    points: &[Point],
+    piece: &Piece,
+    top: &Top,
+    (chain, length): (usize, usize),
+) -> Vec<PointFit> {
     let off = |curve: &Spline<3>, t: f64, from: Vec3| {
         let f = frame(curve, t);
         let by = f.at.plan() - from.plan();
@@ -330,8 +338,10 @@ fn fits(points: &[Point], piece: &Piece, top: &Top, length: usize) -> Vec<PointF
             let (base_out, base_up) = off(&piece.line.curve, *t, points[index].at);
             let (top_out, top_up) = off(&top.line.curve, *u, top.raw[k]);
             PointFit {
+                chain,
                 index,
                 name: points[index].name.clone(),
+                side: points[index].side,
                 t: *t,
                 length,
                 base_out,

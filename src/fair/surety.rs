@@ -62,6 +62,14 @@ pub struct Again {
     pub height_share: f64,
 }
 
+impl Again {
+    /// The side it was booked on, or `both`.
+    #[must_use]
+    pub fn sides(&self) -> &'static str {
+        if self.both { "both" } else { self.side.name() }
+    }
+}
+
 impl Surety {
     /// Of a line; `honest` counts what smoothing itself may have taken off.
     /// `None` where the equations cannot be solved again.

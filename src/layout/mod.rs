@@ -3,6 +3,7 @@
 
 mod assemble;
 mod divide;
+mod expected;
 mod fasten;
 mod joint;
 mod model;
@@ -17,6 +18,7 @@ mod strip;
 mod way;
 
 pub use assemble::layout;
+pub use expected::ExpectedFit;
 pub use model::{
     CrossKind, Face, Feature, Joint, JointForm, Layout, Member, MemberKind, RunLength, Stanchion,
     Stretch, side_name,

@@ -35,12 +35,26 @@ fn eighths(mm: f64) -> String {
     )
 }
 
-/// Feet, inches and the nearest sixteenth.
+/// Finest fraction of an inch that a rule has: 1 over this.
+const FINEST: f64 = 64.0;
+
+/// Fraction of an inch to which lengths that are none are shown.
+const USUAL: f64 = 16.0;
+
+/// True where a length is whole 64ths of an inch.
+#[must_use]
+pub fn is_fraction(mm: f64) -> bool {
+    let parts = mm / INCH * FINEST;
+    (parts - parts.round()).abs() < 1e-6
+}
+
+/// Feet, inches and the nearest sixteenth, or the finer fraction that it is.
 pub(super) fn feet_inches(mm: f64) -> String {
-    let sixteenths = (mm.abs() / INCH * 16.0).round();
-    let feet = (sixteenths / 192.0).floor();
-    let inches = ((sixteenths - feet * 192.0) / 16.0).floor();
-    let part = sixteenths - feet * 192.0 - inches * 16.0;
+    let per = if is_fraction(mm) { FINEST } else { USUAL };
+    let parts = (mm.abs() / INCH * per).round();
+    let feet = (parts / (12.0 * per)).floor();
+    let inches = (parts / per - 12.0 * feet).floor();
+    let part = parts - (12.0 * feet + inches) * per;
     let mut words = Vec::new();
     if feet > 0.0 {
         words.push(format!("{} ft", number(feet, 0)));
@@ -50,7 +64,7 @@ pub(super) fn feet_inches(mm: f64) -> String {
         inch.push(number(inches, 0));
     }
     if part > 0.5 {
-        let (mut over, mut under) = (part, 16.0);
+        let (mut over, mut under) = (part, per);
         while over % 2.0 < 0.5 {
             over /= 2.0;
             under /= 2.0;
@@ -60,11 +74,7 @@ pub(super) fn feet_inches(mm: f64) -> String {
     if !inch.is_empty() {
         words.push(format!("{} in", inch.join(" ")));
     }
-    let sign = if mm < 0.0 && sixteenths > 0.5 {
-        "-"
-    } else {
-        ""
-    };
+    let sign = if mm < 0.0 && parts > 0.5 { "-" } else { "" };
     format!("{sign}{}", words.join(" "))
 }
 

@@ -19,9 +19,8 @@ use crate::job::{Effort, Job};
 use crate::layout::{Layout, Member, layout};
 use crate::length::{show, told};
 use crate::part::{self, Part, PartInput};
-use crate::report::NestGroup;
 use crate::report::estimate::{Figures, Welds};
-use crate::report::facts::{Basis, Facts, facts};
+use crate::report::facts::{Basis, Facts, NestGroup, facts};
 
 /// A job laid out and flattened on a faired edge.
 pub(super) struct Chain {

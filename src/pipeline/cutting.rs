@@ -10,8 +10,7 @@ use crate::geom::Region;
 use crate::job::Job;
 use crate::nest::{NestedSheet, remnants};
 use crate::part::Part;
-use crate::report::facts::Facts;
-use crate::report::sheet_name;
+use crate::report::facts::{Facts, sheet_name};
 
 /// Every nested sheet with its group, in the order of the sheets through all groups.
 pub(super) fn each_sheet(groups: &[Group]) -> Vec<(&Group, &NestedSheet)> {

@@ -118,12 +118,12 @@ pub fn estimate(
     estimate.warnings = misgivings(&survey, &edge.doubts);
     let mut files = BTreeMap::from([
         ("estimate.txt".to_owned(), estimate_text(&estimate, job)),
-        ("estimate.csv".to_owned(), estimate_csv(&estimate, job)?),
+        estimate_csv(&estimate, job)?,
         ("estimate.json".to_owned(), estimate_json(&estimate, job)?),
         ("estimate.html".to_owned(), estimate_page(&estimate, job)),
     ]);
     if vary {
-        files.insert("variations.csv".to_owned(), variations_csv(&estimate, job)?);
+        files.extend([variations_csv(&estimate, job)?]);
     }
     Ok(Estimated { files, estimate })
 }

@@ -2,16 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use super::files::{edge_picture, edge_rows, fit_rows};
+use super::files::edge_picture;
 use crate::drawing::{Sighted, edge_drawing, sighting_drawing};
 use crate::fair::compare::compare;
 use crate::fair::{FairEdge, Rule, fair, fit_line};
 use crate::fault::{Fault, Faults, Kind};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Job, Side, SurveyFile};
-use crate::report::FitRow;
 use crate::report::edge::faired_edge;
-use crate::report::fairness::{Fairness, fairness_json, fairness_text, moves_csv, unsettled};
+use crate::report::fairness::{Fairness, fairness_json, fairness_text, unsettled};
+use crate::report::lists::fit;
 use crate::survey::{self, Note, Survey};
 use crate::write::svg::picture_svg;
 
@@ -84,23 +84,21 @@ pub fn settled(job: &Job, faired: &Faired) -> Result<(), Faults> {
 /// What could not be written.
 pub fn fairness(job: &Job, faired: &Faired) -> Result<BTreeMap<String, String>, Faults> {
     let Faired { survey, edge } = faired;
-    let fit = fit_rows(edge, survey);
     let unlike = compare(edge, survey);
     let input = Fairness {
         job,
         survey,
         edge,
-        fit: &fit,
         unlike: &unlike,
     };
-    let rows = edge_rows(edge);
-    let picture = edge_drawing(&edge_picture(&rows, edge, survey), job);
-    let sides = [Side::Port, Side::Starboard].map(|side| sighted(edge, survey, &fit, side));
+    let places = edge.places();
+    let picture = edge_drawing(&edge_picture(&places, edge, survey), job);
+    let sides = [Side::Port, Side::Starboard].map(|side| sighted(edge, side));
     Ok(BTreeMap::from([
         ("fairness.txt".to_owned(), fairness_text(&input)),
         ("fairness.json".to_owned(), fairness_json(&input)?),
-        ("moves.csv".to_owned(), moves_csv(&fit)?),
-        ("faired-edge.csv".to_owned(), faired_edge(&rows)?),
+        fit("moves.csv", job, edge.fits())?,
+        faired_edge(&places)?,
         ("plan-and-profile.svg".to_owned(), picture_svg(&picture)?),
         (
             "sighting.svg".to_owned(),
@@ -110,13 +108,13 @@ pub fn fairness(job: &Job, faired: &Faired) -> Result<BTreeMap<String, String>, 
 }
 
 /// The top line of a side from aft forward, as far as it runs fore-and-aft.
-fn sighted(edge: &FairEdge, survey: &Survey, fit: &[FitRow], side: Side) -> Sighted {
+fn sighted(edge: &FairEdge, side: Side) -> Sighted {
     let own = |y: f64| (y >= 0.0) == (side == Side::Port);
     let mut out = Sighted {
         side: side.name().to_owned(),
         ..Sighted::default()
     };
-    for (c, (chain, measured)) in edge.chains.iter().zip(&survey.chains).enumerate() {
+    for chain in &edge.chains {
         for length in &chain.lengths {
             let (a, b) = length.range();
             let count = ((b - a) / SIGHT_STEP).ceil().max(1.0);
@@ -130,15 +128,14 @@ fn sighted(edge: &FairEdge, survey: &Survey, fit: &[FitRow], side: Side) -> Sigh
                 k += 1.0;
             }
         }
-        let rows = fit.iter().filter(|r| r.chain == c);
-        for (p, r) in chain.points.iter().zip(rows) {
+        for p in &chain.points {
             let length = &chain.lengths[p.length];
             let frame = length.frame(p.t);
-            if measured.points[p.index].side == side && frame.tangent.x.abs() > IN_SIGHT {
+            if p.side == side && frame.tangent.x.abs() > IN_SIGHT {
                 let inboard = length.inboard(p.t);
-                let back = vec3(inboard.x * r.top_out, inboard.y * r.top_out, -r.top_up);
+                let back = vec3(inboard.x * p.top_out, inboard.y * p.top_out, -p.top_up);
                 out.measured.push(length.top_point(p.t) + back);
-                out.moves.push([p.t, r.top_out, r.top_up]);
+                out.moves.push([p.t, p.top_out, p.top_up]);
             }
         }
     }

@@ -9,24 +9,24 @@ use super::nests::Group;
 use super::shape::{Flattened, Shaped};
 use super::truth;
 use crate::drawing::{
-    Drawing, EdgePicture, EdgePlace, SheetView, edge_drawing, remnant_drawing, sheet_drawing,
+    Drawing, EdgePicture, SheetView, edge_drawing, remnant_drawing, sheet_drawing,
 };
 use crate::dxf::ascii;
-use crate::fair::{FairChain, FairEdge};
+use crate::fair::{EdgePlace, FairChain, FairEdge};
 use crate::fault::{Fault, Faults};
 use crate::geom::Vec3;
 use crate::job::{Job, Output as Formats, Side};
 use crate::layout::Member;
 use crate::part::Part;
-use crate::report::cuts::{SheetCut, cutting_order, remnant_name, small_holes_warning};
-use crate::report::edge::{EdgeRow, ROW_STEP, faired_edge};
-use crate::report::facts::{Basis, Facts, facts};
+use crate::report::cautions::BulwarkSide;
+use crate::report::cuts::small_holes_warning;
+use crate::report::edge::faired_edge;
+use crate::report::facts::{Basis, Facts, NestGroup, facts, remnant_name};
 use crate::report::fairness::{doubted_notice, rulings, survey_warnings};
 use crate::report::lists::{MemberRow, lists, members};
 use crate::report::summary::summary_json;
-use crate::report::surety::SuretyReport;
 use crate::report::yields::yield_text;
-use crate::report::{BulwarkSide, FitRow, Input, NestGroup};
+use crate::report::{Input, SheetCut};
 use crate::survey::Survey;
 use crate::write::dxf::dxf;
 use crate::write::svg::{part_svg, picture_svg, sheet_svg};
@@ -56,7 +56,6 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let gaps: Vec<f64> = flat.iter().map(|f| f.refold_gap).collect();
     let nests: Vec<NestGroup<'_>> = groups.iter().map(Group::told).collect();
     let densities = densities(job)?;
-    let fit = fit_rows(&shaped.edge, &shaped.survey);
     let sides = sides(job, shaped);
     let basis = Basis {
         job,
@@ -64,10 +63,10 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         nests: &nests,
         densities: &densities,
     };
-    let ((surety, left), planned) = rayon::join(
+    let ((expected, left), planned) = rayon::join(
         || {
             rayon::join(
-                || SuretyReport::of(&shaped.edge, &shaped.layout),
+                || shaped.layout.expected_fit(&shaped.edge),
                 || left_of_sheets(job, groups),
             )
         },
@@ -83,7 +82,6 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         .collect();
     let notes = rulings(&shaped.survey, job.show);
     let mut warnings = survey_warnings(&shaped.survey, &shaped.edge, job.show);
-    warnings.extend(surety.warning(job));
     warnings.extend(layout_warnings(shaped, flat));
     warnings.extend(plain_letters(job, &shaped.survey));
     if groups.iter().any(|g| g.stopped) {
@@ -95,21 +93,16 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     warnings.extend(cuts.iter().flat_map(|c| c.plan.warnings.clone()));
     let input = Input {
         job,
+        survey: &shaped.survey,
+        edge: &shaped.edge,
+        layout: &shaped.layout,
+        expected: &expected,
         parts: &parts,
         refold_gaps: &gaps,
-        densities: &densities,
         nests: &nests,
-        stanchions: &shaped.layout.stanchions,
-        joints: &shaped.layout.joints,
-        runs: &shaped.layout.runs,
-        findings: &shaped.edge.findings,
-        fit: &fit,
-        surety: &surety,
-        survey: &shaped.survey,
-        doubts: &shaped.edge.doubts,
-        sides: &sides,
         cuts: &cuts,
         butts: shaped.butts.as_ref(),
+        sides: &sides,
         notes: &notes,
         warnings: &warnings,
     };
@@ -142,19 +135,17 @@ fn words(
     facts: &Facts,
     shaped: &Shaped,
 ) -> Result<BTreeMap<String, String>, Fault> {
-    let edge = edge_rows(&shaped.edge);
+    let edge = shaped.edge.places();
     let picture = edge_picture(&edge, &shaped.edge, &shaped.survey);
     let mut files = reports(input, facts)?;
-    files.insert("faired-edge.csv".to_owned(), faired_edge(&edge)?);
+    files.extend([faired_edge(&edge)?]);
     files.insert(
         "faired-edge.svg".to_owned(),
         picture_svg(&edge_drawing(&picture, input.job))?,
     );
     files.insert("lists/bends.csv".to_owned(), shaped.bends.clone());
-    files.insert(
-        "lists/members.csv".to_owned(),
-        member_list(&shaped.layout.members)?,
-    );
+    let (name, members) = member_list(&shaped.layout.members)?;
+    files.insert(format!("lists/{name}"), members);
     Ok(files)
 }
 
@@ -168,7 +159,7 @@ fn drawings(
 ) -> Result<Vec<(String, String)>, Fault> {
     let job = input.job;
     let mut sheets = sheet_drawings(job, input.parts, groups, facts, input.cuts);
-    if let Some(words) = doubted_notice(input.survey, input.doubts) {
+    if let Some(words) = doubted_notice(input.survey, &input.edge.doubts) {
         for sheet in &mut sheets {
             sheet.notice(&words);
         }
@@ -211,15 +202,6 @@ fn reports(input: &Input<'_>, facts: &Facts) -> Result<BTreeMap<String, String>,
     for (name, text) in lists(input, facts)? {
         files.insert(format!("lists/{name}"), text);
     }
-    files.insert(
-        "lists/expected-fit.csv".to_owned(),
-        input.surety.expected_csv(input.job)?,
-    );
-    files.insert(
-        "lists/measure-again.csv".to_owned(),
-        input.surety.again_csv(input.job)?,
-    );
-    files.insert("lists/cutting-order.csv".to_owned(), cutting_order(input)?);
     Ok(files)
 }
 
@@ -289,25 +271,6 @@ fn sheet_drawings(
                 masses_kg: &masses,
                 cut: cuts.get(number - 1).map(|c| &c.plan),
             }));
-        }
-    }
-    out
-}
-
-pub(super) fn fit_rows(edge: &FairEdge, survey: &Survey) -> Vec<FitRow> {
-    let mut out = Vec::new();
-    for (chain, (fair, measured)) in edge.chains.iter().zip(&survey.chains).enumerate() {
-        for p in &fair.points {
-            out.push(FitRow {
-                chain,
-                station: p.name.clone(),
-                side: measured.points[p.index].side,
-                t: p.t,
-                base_out: p.base_out,
-                base_up: p.base_up,
-                top_out: p.top_out,
-                top_up: p.top_up,
-            });
         }
     }
     out
@@ -423,7 +386,7 @@ fn without_room(flat: &[Flattened]) -> Option<String> {
 /// Furthest apart that places along a member's edges are listed, mm.
 const MEMBER_STEP: f64 = 25.0;
 
-fn member_list(all: &[Member]) -> Result<String, Fault> {
+fn member_list(all: &[Member]) -> Result<(String, String), Fault> {
     let mut rows = Vec::new();
     for member in all {
         let part = member.name.as_str();
@@ -448,60 +411,19 @@ fn member_list(all: &[Member]) -> Result<String, Fault> {
     members(&rows)
 }
 
-/// Rows along every faired line, no further apart than the step.
-pub(super) fn edge_rows(edge: &FairEdge) -> Vec<EdgeRow> {
-    let mut out = Vec::new();
-    for (chain, fair) in edge.chains.iter().enumerate() {
-        for (index, length) in fair.lengths.iter().enumerate() {
-            let (a, b) = length.range();
-            let count = ((b - a) / ROW_STEP).ceil().max(1.0);
-            let mut k = 0.0;
-            while k <= count {
-                let t = a + (b - a) * k / count;
-                k += 1.0;
-                let (plan_curvature, profile_curvature) = crate::fair::curvature(&length.base, t);
-                out.push(EdgeRow {
-                    chain,
-                    length: index,
-                    t,
-                    base: length.base_point(t),
-                    slope: length.slope_at(t),
-                    inboard: length.inboard(t),
-                    top: length.top_point(t),
-                    plan_curvature,
-                    profile_curvature,
-                });
-            }
-        }
-    }
-    out
-}
-
 /// What the picture of the faired edge shows.
-pub(super) fn edge_picture(rows: &[EdgeRow], edge: &FairEdge, survey: &Survey) -> EdgePicture {
-    let chains = edge.chains.len();
-    let lines = (0..chains)
-        .map(|c| {
-            rows.iter()
-                .filter(|r| r.chain == c)
-                .map(|r| EdgePlace {
-                    t: r.t,
-                    base: r.base,
-                    top: r.top,
-                    inboard: r.inboard,
-                    plan_curvature: r.plan_curvature,
-                    profile_curvature: r.profile_curvature,
-                })
-                .collect()
-        })
-        .collect();
+pub(super) fn edge_picture(places: &[EdgePlace], edge: &FairEdge, survey: &Survey) -> EdgePicture {
+    let of_chain = |c| places.iter().filter(|p| p.chain == c).copied().collect();
     let points = edge
         .chains
         .iter()
         .zip(&survey.chains)
         .map(|(fair, measured)| measured_points(fair, &measured.points))
         .collect();
-    EdgePicture { lines, points }
+    EdgePicture {
+        lines: (0..edge.chains.len()).map(of_chain).collect(),
+        points,
+    }
 }
 
 fn measured_points(fair: &FairChain, points: &[crate::survey::Point]) -> Vec<(f64, Vec3)> {

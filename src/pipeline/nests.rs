@@ -11,7 +11,7 @@ use crate::geom::Outline;
 use crate::job::{Effort, Job, Sheet};
 use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
 use crate::part::{Hole, Part};
-use crate::report::{Alone, NestGroup};
+use crate::report::facts::{Alone, NestGroup};
 use crate::stock;
 
 /// Parts of one alloy and thickness, nested.

@@ -120,7 +120,7 @@ fn shape_faired(job: &Job, faired: &Faired, choosing: Choosing<'_>) -> Result<Fr
     let parts = chain.parts()?;
     let notice = doubted_notice(survey, &edge.doubts);
     let drawn = every(parts, |part| draw(part, notice.as_deref(), job))?;
-    let bends = lists::bend_schedule(&parts.iter().collect::<Vec<_>>())?;
+    let (_, bends) = lists::bend_schedule(&parts.iter().collect::<Vec<_>>())?;
     let schedule = refold::read_schedule(&bends)?;
     let places: Vec<usize> = (0..parts.len()).collect();
     let gaps = every(&places, |&i| {

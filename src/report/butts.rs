@@ -1,10 +1,12 @@
 //! What was tried to choose the butts with the nest.
 
-use serde::Serialize;
+use serde_json::{Value, json};
 
 use super::estimate::Figures;
-use super::table::Table;
-use crate::length::{Show, number, show};
+use super::json::round;
+use super::table::{Cell, Table};
+use crate::job::Job;
+use crate::quantity::Quantity::{Length, Money, Share};
 
 /// A cutting that was tried.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,57 +30,36 @@ pub struct ButtTrials {
     pub best: usize,
 }
 
-/// A row of the summary.
-#[derive(Debug, Serialize)]
-pub(super) struct ButtRow {
-    longest_piece_mm: Option<f64>,
-    widest_piece_mm: Option<f64>,
-    butts: usize,
-    sheets: usize,
-    #[serde(rename = "yield")]
-    yield_ratio: f64,
-    cost: Option<f64>,
-    taken: bool,
-}
-
 impl ButtTrials {
-    pub(super) fn rows(&self) -> Vec<ButtRow> {
-        let round = super::summary::round;
-        let row = |(i, t): (usize, &ButtTrial)| ButtRow {
-            longest_piece_mm: t.longest.map(round),
-            widest_piece_mm: t.widest.map(round),
-            butts: t.figures.welds.butts,
-            sheets: t.figures.sheets,
-            yield_ratio: round(t.figures.yield_ratio()),
-            cost: t.cost.map(round),
-            taken: i == self.best,
+    /// For the summary.
+    pub(super) fn json(&self) -> Vec<Value> {
+        let row = |(i, t): (usize, &ButtTrial)| {
+            json!({
+                "longest_piece_mm": t.longest.map(round),
+                "widest_piece_mm": t.widest.map(round),
+                "butts": t.figures.welds.butts,
+                "sheets": t.figures.total.sheets,
+                "yield": round(t.figures.total.yield_ratio()),
+                "cost": t.cost.map(round),
+                "taken": i == self.best,
+            })
         };
         self.trials.iter().enumerate().map(row).collect()
     }
 
     /// The table of the yield report.
-    pub(super) fn text(&self, currency: &str, units: Show) -> String {
-        let mut table = Table::new(&[
-            ("longest", "piece"),
-            ("widest", "piece"),
-            ("butts", ""),
-            ("sheets", ""),
-            ("yield", "%"),
-            ("cost", currency),
-            ("", ""),
-        ]);
-        let length = |l: Option<f64>| l.map_or_else(|| "stock".to_owned(), |l| show(l, units));
-        for (i, t) in self.trials.iter().enumerate() {
-            table.row(vec![
-                length(t.longest),
-                length(t.widest),
-                t.figures.welds.butts.to_string(),
-                t.figures.sheets.to_string(),
-                number(t.figures.yield_ratio() * 100.0, 1),
-                t.cost.map_or_else(String::new, |c| number(c, 2)),
-                if i == self.best { "taken" } else { "" }.to_owned(),
-            ]);
-        }
-        table.text()
+    pub(super) fn text(&self, job: &Job) -> String {
+        let limit = |mm: Option<f64>| mm.map_or(Cell::from("stock"), Cell::from);
+        Table::of(job, self.trials.iter().enumerate())
+            .column("longest", Length, |(_, t)| limit(t.longest))
+            .under("piece")
+            .column("widest", Length, |(_, t)| limit(t.widest))
+            .under("piece")
+            .count("butts", |(_, t)| t.figures.welds.butts)
+            .count("sheets", |(_, t)| t.figures.total.sheets)
+            .column("yield", Share, |(_, t)| t.figures.total.yield_ratio())
+            .column("cost", Money, |(_, t)| t.cost)
+            .text("", |(i, _)| if i == self.best { "taken" } else { "" })
+            .to_text()
     }
 }

@@ -3,8 +3,7 @@
 //! All of it is guidance: the authority having jurisdiction decides, and
 //! strength is for licensed practice to approve.
 
-use super::BulwarkSide;
-use crate::length::{self, Show};
+use crate::length::{self, FOOT, Show};
 
 /// A caution.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
@@ -17,8 +16,34 @@ pub struct Caution {
     pub source: String,
 }
 
+impl Caution {
+    pub(super) fn of(subject: &str, text: &str, source: &str) -> Self {
+        Self {
+            subject: subject.to_owned(),
+            text: text.to_owned(),
+            source: source.to_owned(),
+        }
+    }
+
+    /// All of it, as a report says it.
+    pub(super) fn sentence(&self) -> String {
+        format!("{}. {} [{}]", self.subject, self.text, self.source)
+    }
+}
+
+/// A length of bulwark that holds water on deck.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BulwarkSide {
+    /// Name, such as `port`.
+    pub name: String,
+    /// Length, mm.
+    pub length: f64,
+    /// Height, mm.
+    pub height: f64,
+}
+
 /// Square millimetres in a square metre and in a square foot.
-const MM2: (f64, f64) = (1e6, 304.8 * 304.8);
+const MM2: (f64, f64) = (1e6, FOOT * FOOT);
 
 /// Freeing-port area of one side of a well, mm2, for a bulwark of `length` and
 /// `height` mm, after the International Convention on Load Lines 1966,
@@ -45,7 +70,7 @@ pub fn freeing_area_load_lines(length: f64, height: f64) -> f64 {
 /// under 3 ft (this last from memory). Never below zero.
 #[must_use]
 pub fn freeing_area_cfr_28(length: f64, height: f64) -> f64 {
-    let (l, h) = (length / 304.8, height / 304.8);
+    let (l, h) = (length / FOOT, height / FOOT);
     let area = if l <= 66.0 { 7.6 + 0.115 * l } else { 0.23 * l };
     let feet = if h > 4.0 {
         h - 4.0
@@ -60,11 +85,7 @@ pub fn freeing_area_cfr_28(length: f64, height: f64) -> f64 {
 /// The cautions that go with every job.
 #[must_use]
 pub fn usual(sides: &[BulwarkSide], show: Show) -> Vec<Caution> {
-    let caution = |subject: &str, text: &str, source: &str| Caution {
-        subject: subject.to_owned(),
-        text: text.to_owned(),
-        source: source.to_owned(),
-    };
+    let caution = Caution::of;
     let mut all: Vec<Caution> = sides.iter().map(|s| freeing(s, show)).collect();
     all.extend([
         caution(

@@ -1,41 +1,17 @@
 //! How the sheets are cut, and what is left of them: text and table.
 
-use super::lists::{fine, fine_unit, head};
-use super::table::{Table, wrapped};
-use super::{Input, csv_text, sheet_name};
+use super::facts::{remnant_name, sheet_name};
+use super::input::{Input, SheetCut};
+use super::prose::{across, paragraph};
+use super::table::{Cell, Table};
 use crate::cut::{Figures, Plan, Rules};
 use crate::fault::Fault;
-use crate::geom::Region;
+use crate::geom::Vec2;
 use crate::job::{Job, Paths, SmallHoles};
-use crate::length::{self, Show, number};
+use crate::length;
 use crate::quantity;
+use crate::quantity::Quantity::{Area, Fine, Long, Plain, Speed, Time};
 use crate::stock::same_thickness;
-
-/// Letters in a line of running text.
-const LINE: usize = 88;
-
-/// How a sheet is cut, and what is left of it.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct SheetCut {
-    /// Cuts in order.
-    pub plan: Plan,
-    /// Pieces worth keeping, in the sheet's frame, the largest first.
-    pub remnants: Vec<Region>,
-}
-
-/// Name of a remnant, the stem of its file.
-#[must_use]
-pub fn remnant_name(sheet: &str, index: usize) -> String {
-    format!("{sheet}-{}", index + 1)
-}
-
-/// What the cutting of all sheets comes to.
-#[must_use]
-pub fn total(cuts: &[SheetCut]) -> Figures {
-    cuts.iter()
-        .map(|c| c.plan.figures)
-        .fold(Figures::none(), Figures::and)
-}
 
 /// What the paths show, as the job says it.
 pub(super) fn paths_word(paths: Paths) -> &'static str {
@@ -43,23 +19,6 @@ pub(super) fn paths_word(paths: Paths) -> &'static str {
         Paths::Net => "net",
         Paths::Compensated => "compensated",
     }
-}
-
-/// Hours and minutes as people read them.
-pub(super) fn time(seconds: Option<f64>) -> String {
-    let Some(s) = seconds else {
-        return "-".to_owned();
-    };
-    let minutes = (s / 60.0).round();
-    if minutes < 60.0 {
-        return format!("{} min", number(s / 60.0, 1));
-    }
-    let hours = (minutes / 60.0).floor();
-    format!(
-        "{} h {} min",
-        number(hours, 0),
-        number(minutes - 60.0 * hours, 0)
-    )
 }
 
 /// The sections of `yield.txt` on cutting, drilling and marking.
@@ -71,111 +30,68 @@ pub(super) fn cutting_text(input: &Input<'_>) -> String {
     )
 }
 
-/// A table with a row a sheet and one of all.
-fn by_sheet(
-    input: &Input<'_>,
-    columns: &[(&str, &str)],
-    cells: &dyn Fn(&Figures) -> Vec<String>,
-) -> String {
-    let mut table = Table::new(columns);
-    let mut row = |name: String, f: &Figures| {
-        let mut row = vec![name];
-        row.extend(cells(f));
-        table.row(row);
-    };
-    for (i, cut) in input.cuts.iter().enumerate() {
-        row(sheet_name(i + 1), &cut.plan.figures);
-    }
-    row("in all".to_owned(), &total(input.cuts));
-    table.text()
-}
-
-/// A long length's unit, and how many mm it has.
-fn long(show: Show) -> (&'static str, f64) {
-    match show {
-        Show::Mm => ("m", 1000.0),
-        Show::FeetInches => ("ft", 304.8),
-    }
+/// Figures by sheet, and of all.
+fn by_sheet(input: &Input<'_>) -> Vec<(String, Figures)> {
+    let each = input.cuts.iter().enumerate();
+    let mut rows: Vec<_> = each
+        .map(|(i, cut)| (sheet_name(i + 1), cut.plan.figures))
+        .collect();
+    rows.push(("in all".to_owned(), SheetCut::total(input.cuts)));
+    rows
 }
 
 fn cut_text(input: &Input<'_>) -> String {
-    let job = input.job;
-    let (unit, per) = long(job.show);
-    let columns = [
-        ("sheet", ""),
-        ("pierces", ""),
-        ("cut", unit),
-        ("kerf loss", quantity::area_unit(job.show)),
-        ("travel", unit),
-        ("as listed", unit),
-        ("time", ""),
-        ("holes", "too small"),
-        ("tabs", ""),
-    ];
-    let mut out = by_sheet(input, &columns, &|f| {
-        vec![
-            f.pierces.to_string(),
-            number(f.cut_length / per, 1),
-            number(quantity::area_in(f.kerf_loss, job.show), 3),
-            number(f.travel / per, 1),
-            number(f.travel_as_listed / per, 1),
-            time(f.time_s),
-            f.small_holes.to_string(),
-            f.tabs.to_string(),
-        ]
-    });
-    out.push_str(&format!(
-        "  Profiles {}, as the sheet files hold them.\n",
-        paths_word(job.cutting.paths)
-    ));
-    out.push_str(&process_text(input));
-    out
+    let rows = by_sheet(input);
+    let table = Table::of(input.job, &rows)
+        .text("sheet", |(name, _)| name)
+        .count("pierces", |(_, f)| f.pierces)
+        .column("cut", Long, |(_, f)| f.cut_length)
+        .column("kerf loss", Area, |(_, f)| f.kerf_loss)
+        .column("travel", Long, |(_, f)| f.travel)
+        .column("as listed", Long, |(_, f)| f.travel_as_listed)
+        .column("time", Time, |(_, f)| f.time_s)
+        .count("holes", |(_, f)| f.small_holes)
+        .under("too small")
+        .count("tabs", |(_, f)| f.tabs);
+    format!(
+        "{}  Profiles {}, as the sheet files hold them.\n{}",
+        table.to_text(),
+        paths_word(input.job.cutting.paths),
+        process_text(input)
+    )
 }
 
 /// The process's figures in every thickness of the sheets.
 fn process_text(input: &Input<'_>) -> String {
-    let (job, show) = (input.job, input.job.show);
-    let known_or = |v: Option<f64>, told: &dyn Fn(f64) -> String| {
-        v.map_or_else(|| "not known".to_owned(), told)
-    };
-    let speed = |v| known_or(v, &|v| quantity::speed(v, show));
-    let mut table = Table::new(&[
-        ("in plate of", ""),
-        ("cut at", ""),
-        ("pierce", ""),
-        ("travel at", ""),
-        ("mark at", ""),
-        ("holes too", "small under"),
-    ]);
-    let mut known = false;
-    for thickness in thicknesses(input) {
-        let rules = Rules::of(&job.cutting, thickness);
-        known |= rules.speed.or(rules.pierce_s).or(rules.travel).is_some();
-        table.row(vec![
-            quantity::thickness(thickness, show),
-            speed(rules.speed),
-            known_or(rules.pierce_s, &|s| format!("{} s", length::trimmed(s, 2))),
-            speed(rules.travel),
-            speed(rules.marking),
-            match rules.smallest_hole {
-                d if d > 0.0 => quantity::thickness(d, show),
-                _ => "not known".to_owned(),
-            },
-        ]);
-    }
-    if !known {
-        let text = format!(
+    let job = input.job;
+    let told = |v: Option<f64>| v.map_or_else(|| "not known".into(), Cell::Figure);
+    let rules: Vec<(f64, Rules)> = thicknesses(input)
+        .into_iter()
+        .map(|t| (t, Rules::of(&job.cutting, t)))
+        .collect();
+    let known = |r: &Rules| r.speed.or(r.pierce_s).or(r.travel).is_some();
+    if !rules.iter().any(|(_, r)| known(r)) {
+        return paragraph(&format!(
             "Nothing is known of the process `{}`: for times, give speed_mm_min, pierce_s, \
              travel_mm_min and marking_mm_min under [cutting].",
             job.cutting.process
-        );
-        return format!("  {}\n", wrapped(&text, LINE, "  "));
+        ));
     }
-    format!(
-        "{}  What the job does not give is from memory: time a sheet of your own. The table's\n  \
-         operator decides.\n",
-        table.text()
-    )
+    let table = Table::of(job, &rules)
+        .column("in plate of", Fine, |(t, _)| *t)
+        .column("cut at", Speed, |(_, r)| told(r.speed))
+        .column("pierce", Plain("s", 2), |(_, r)| told(r.pierce_s))
+        .column("travel at", Speed, |(_, r)| told(r.travel))
+        .column("mark at", Speed, |(_, r)| told(r.marking))
+        .column("holes too", Fine, |(_, r)| {
+            told(Some(r.smallest_hole).filter(|d| *d > 0.0))
+        })
+        .under("small under");
+    table.to_text()
+        + &paragraph(
+            "What the job does not give is from memory: time a sheet of your own. The table's \
+             operator decides.",
+        )
 }
 
 /// Thicknesses of the sheets that are cut, mm, each once, in their order.
@@ -194,39 +110,30 @@ fn thicknesses(input: &Input<'_>) -> Vec<f64> {
 }
 
 fn bench_text(input: &Input<'_>) -> String {
-    let job = input.job;
-    let (unit, per) = long(job.show);
-    let columns = [
-        ("sheet", ""),
-        ("holes", "to drill"),
-        ("time", ""),
-        ("strokes", "to mark"),
-        ("marking", unit),
-        ("time", ""),
-    ];
-    let mut out = by_sheet(input, &columns, &|f| {
-        vec![
-            f.drilled.to_string(),
-            time(Some(f.drill_time_s)),
-            f.mark_strokes.to_string(),
-            number(f.mark_length / per, 1),
-            time(f.mark_time_s),
-        ]
-    });
-    let drilled = if job.cutting.small_holes == SmallHoles::Drill {
+    let cutting = &input.job.cutting;
+    let rows = by_sheet(input);
+    let table = Table::of(input.job, &rows)
+        .text("sheet", |(name, _)| name)
+        .count("holes", |(_, f)| f.drilled)
+        .under("to drill")
+        .column("time", Time, |(_, f)| f.drill_time_s)
+        .count("strokes", |(_, f)| f.mark_strokes)
+        .under("to mark")
+        .column("marking", Long, |(_, f)| f.mark_length)
+        .column("time", Time, |(_, f)| f.mark_time_s);
+    let drilled = if cutting.small_holes == SmallHoles::Drill {
         format!(
             "Holes are drilled after cutting, {} s each. ",
-            length::trimmed(job.cutting.drill_s, 1)
+            length::trimmed(cutting.drill_s, 1)
         )
     } else {
         String::new()
     };
-    let text = format!(
-        "{drilled}Marks are lines, letters and the crosses of holes to drill, with the way between \
-         them; neither time is in the time of cutting."
-    );
-    out.push_str(&format!("  {}\n", wrapped(&text, LINE, "  ")));
-    out
+    table.to_text()
+        + &paragraph(&format!(
+            "{drilled}Marks are lines, letters and the crosses of holes to drill, with the way \
+             between them; neither time is in the time of cutting."
+        ))
 }
 
 /// Warns once of holes that are cut smaller than the process cuts well; in
@@ -268,115 +175,105 @@ pub fn small_holes_warning(job: &Job, plans: &[(f64, &Plan)]) -> Option<String> 
 /// The section of `yield.txt` on what is worth keeping; empty where nothing is.
 pub(super) fn remnants_text(input: &Input<'_>) -> String {
     let show = input.job.show;
-    let mut table = Table::new(&[
-        ("remnant", ""),
-        ("box", ""),
-        ("area", quantity::area_unit(show)),
-    ]);
-    let mut any = false;
+    let mut rows = Vec::new();
     for (i, cut) in input.cuts.iter().enumerate() {
-        for (k, region) in cut.remnants.iter().enumerate() {
-            any = true;
-            let (lo, hi) = region.bounds();
-            table.row(vec![
-                remnant_name(&sheet_name(i + 1), k),
-                format!(
-                    "{} x {}",
-                    length::show(hi.x - lo.x, show),
-                    length::show(hi.y - lo.y, show)
-                ),
-                number(quantity::area_in(region.area(), show), 3),
-            ]);
-        }
+        let name = |k| remnant_name(&sheet_name(i + 1), k);
+        rows.extend((cut.remnants.iter().enumerate()).map(|(k, r)| (name(k), r)));
     }
-    if !any {
+    if rows.is_empty() {
         return String::new();
     }
+    let table = Table::of(input.job, &rows)
+        .text("remnant", |(name, _)| name)
+        .text("box", |(_, region)| {
+            let (lo, hi) = region.bounds();
+            across(hi - lo, show)
+        })
+        .column("area", Area, |(_, region)| region.area());
     format!(
         "\nOFFCUTS TO KEEP\n{}  Drawn in remnants/, to be named in a later job: [[sheet]] remnant = \"FILE.dxf\".\n",
-        table.text()
+        table.to_text()
     )
 }
 
+/// A cut, or a hole to drill.
+struct Step<'a> {
+    sheet: String,
+    order: usize,
+    part: &'a str,
+    profile: String,
+    at: Vec2,
+    /// Length of the cut, mm, and its lead.
+    cut: Option<(f64, &'static str)>,
+    /// Diameter of the hole, mm.
+    drill: Option<f64>,
+}
+
 /// `cutting-order.csv`: every cut in order, then the holes to drill; places
-/// on the sheet from its lower left corner, in mm or inches.
+/// on the sheet from its lower left corner.
 ///
 /// # Errors
 /// The table could not be written.
-pub fn cutting_order(input: &Input<'_>) -> Result<String, Fault> {
-    let show = input.job.show;
-    let unit = fine_unit(show);
-    let header = head(&[
-        ("sheet", ""),
-        ("order", ""),
-        ("part", ""),
-        ("profile", ""),
-        ("pierce_x", unit),
-        ("pierce_y", unit),
-        ("cut_length", unit),
-        ("lead", ""),
-        ("drill_diameter", unit),
-    ]);
-    let mut rows: Vec<Vec<String>> = Vec::new();
-    let sheets = input
-        .nests
-        .iter()
-        .flat_map(|g| g.nest.sheets.iter().map(move |s| (g, s)));
+pub(super) fn cutting_order(input: &Input<'_>) -> Result<(String, String), Fault> {
+    let sheets = (input.nests.iter()).flat_map(|g| g.nest.sheets.iter().map(move |s| (g, s)));
+    let mut rows: Vec<Step<'_>> = Vec::new();
     for (i, ((group, nested), cut)) in sheets.zip(input.cuts).enumerate() {
         let part = |placed: usize| {
-            let index = nested
-                .placed
-                .get(placed)
-                .and_then(|p| group.parts.get(p.part));
-            index
-                .and_then(|&i| input.parts.get(i))
-                .map_or_else(String::new, |p| p.name.clone())
+            let index = nested.placed.get(placed).map(|p| p.part);
+            let own = index.and_then(|k| input.parts.get(*group.parts.get(k)?));
+            own.map_or("", |p| p.name.as_str())
         };
-        let mut order = 0;
-        let mut row = |placed: usize, profile: String, at: crate::geom::Vec2, rest: [String; 3]| {
-            order += 1;
-            let mut cells = vec![
-                sheet_name(i + 1),
-                order.to_string(),
-                part(placed),
+        let before = rows.len();
+        let mut step = |placed, profile, at, cut, drill| {
+            let order = rows.len() - before + 1;
+            rows.push(Step {
+                sheet: sheet_name(i + 1),
+                order,
+                part: part(placed),
                 profile,
-                fine(at.x, show),
-                fine(at.y, show),
-            ];
-            cells.extend(rest);
-            rows.push(cells);
+                at,
+                cut,
+                drill,
+            });
         };
-        for step in &cut.plan.steps {
-            let profile = |k: usize| {
-                let whole = match step.hole {
-                    Some(h) => format!("hole {}", h + 1),
-                    None => "outer".to_owned(),
-                };
-                if step.cuts.len() > 1 {
-                    format!("{whole}, cut {} of {}", k + 1, step.cuts.len())
-                } else {
-                    whole
-                }
+        for s in &cut.plan.steps {
+            let whole = match s.hole {
+                Some(h) => format!("hole {}", h + 1),
+                None => "outer".to_owned(),
             };
-            for (k, c) in step.cuts.iter().enumerate() {
+            for (k, c) in s.cuts.iter().enumerate() {
+                let profile = match s.cuts.len() {
+                    1 => whole.clone(),
+                    all => format!("{whole}, cut {} of {all}", k + 1),
+                };
                 let lead = if c.lead_in.is_empty() {
                     "none"
                 } else {
                     "lead-in"
                 };
-                let rest = [fine(c.length(), show), lead.to_owned(), String::new()];
-                row(step.placed, profile(k), c.pierce(), rest);
+                step(
+                    s.placed,
+                    profile,
+                    c.pierce(),
+                    Some((c.length(), lead)),
+                    None,
+                );
             }
         }
         for d in &cut.plan.drills {
-            let rest = [String::new(), String::new(), fine(d.diameter, show)];
-            row(
-                d.placed,
-                format!("drill hole {}", d.hole + 1),
-                d.centre,
-                rest,
-            );
+            let profile = format!("drill hole {}", d.hole + 1);
+            step(d.placed, profile, d.centre, None, Some(d.diameter));
         }
     }
-    csv_text("cutting-order.csv", &header, &rows)
+    Table::of(input.job, &rows)
+        .text("sheet", |s| &s.sheet)
+        .count("order", |s| s.order)
+        .text("part", |s| s.part)
+        .text("profile", |s| &s.profile)
+        .column("pierce_x", Fine, |s| s.at.x)
+        .column("pierce_y", Fine, |s| s.at.y)
+        .column("cut_length", Fine, |s| s.cut.map(|c| c.0))
+        .text("lead", |s| s.cut.map(|c| c.1))
+        .column("drill_diameter", Fine, |s| s.drill)
+        .to_csv("cutting-order.csv")
 }

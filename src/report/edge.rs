@@ -1,109 +1,32 @@
 //! The faired edge as a table, dense and at full precision: enough for
 //! another program to build the members in space again.
 
-use super::csv_text;
+use super::table::Table;
+use crate::fair::EdgePlace;
 use crate::fault::Fault;
-use crate::geom::{Vec2, Vec3};
-
-/// Furthest that rows may lie apart along the base line, mm.
-pub const ROW_STEP: f64 = 50.0;
-
-/// A place on the faired edge.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct EdgeRow {
-    /// Index of the chain.
-    pub chain: usize,
-    /// Index of the smooth length of the chain, between knuckles.
-    pub length: usize,
-    /// Distance along the chain's base line in plan, mm.
-    pub t: f64,
-    /// Surveyed line, faired, mm.
-    pub base: Vec3,
-    /// Rise of the covering board inboard per unit, square to the edge.
-    pub slope: f64,
-    /// Unit vector in plan, square to the edge, inboard.
-    pub inboard: Vec2,
-    /// Outboard edge of the top plate's upper face, square to the base at t, mm.
-    pub top: Vec3,
-    /// Curvature in plan, 1/mm, positive where the edge turns left.
-    pub plan_curvature: f64,
-    /// Curvature of the height over the length along the edge in plan, 1/mm,
-    /// positive where the sheer is hollow.
-    pub profile_curvature: f64,
-}
+use crate::quantity::Quantity::Exact;
 
 /// `faired-edge.csv`: numbers with thirteen significant digits.
 ///
 /// # Errors
 /// The table could not be written.
-pub fn faired_edge(rows: &[EdgeRow]) -> Result<String, Fault> {
-    let header: Vec<String> = [
-        "chain",
-        "length",
-        "t_mm",
-        "x_mm",
-        "y_mm",
-        "z_mm",
-        "slope",
-        "inboard_x",
-        "inboard_y",
-        "top_x_mm",
-        "top_y_mm",
-        "top_z_mm",
-        "plan_curvature_per_m",
-        "profile_curvature_per_m",
-    ]
-    .map(str::to_owned)
-    .to_vec();
-    let lines: Vec<Vec<String>> = rows
-        .iter()
-        .map(|r| {
-            let mut line = vec![r.chain.to_string(), r.length.to_string()];
-            line.extend(
-                [
-                    r.t,
-                    r.base.x,
-                    r.base.y,
-                    r.base.z,
-                    r.slope,
-                    r.inboard.x,
-                    r.inboard.y,
-                    r.top.x,
-                    r.top.y,
-                    r.top.z,
-                    r.plan_curvature * 1000.0,
-                    r.profile_curvature * 1000.0,
-                ]
-                .map(digits),
-            );
-            line
+pub fn faired_edge(places: &[EdgePlace]) -> Result<(String, String), Fault> {
+    Table::for_machines(places)
+        .count("chain", |p| p.chain)
+        .count("length", |p| p.length)
+        .column("t", Exact("mm"), |p| p.t)
+        .place("", Exact("mm"), |p| Some(p.base))
+        .column("slope", Exact(""), |p| p.slope)
+        .column("inboard_x", Exact(""), |p| p.inboard.x)
+        .column("inboard_y", Exact(""), |p| p.inboard.y)
+        .place("top_", Exact("mm"), |p| Some(p.top))
+        .column("plan_curvature", Exact("per_m"), |p| {
+            p.plan_curvature * 1000.0
         })
-        .collect();
-    csv_text("faired-edge.csv", &header, &lines)
-}
-
-/// Thirteen significant digits, without an exponent where it reads well.
-fn digits(value: f64) -> String {
-    if value == 0.0 {
-        return "0".to_owned();
-    }
-    let size = value.abs();
-    if (1e-4..1e9).contains(&size) {
-        let mut decimals = 12;
-        let mut bound = 10.0;
-        while size >= bound && decimals > 0 {
-            bound *= 10.0;
-            decimals -= 1;
-        }
-        let mut small = 1.0;
-        while size < small {
-            small /= 10.0;
-            decimals += 1;
-        }
-        format!("{value:.decimals$}")
-    } else {
-        format!("{value:.12e}")
-    }
+        .column("profile_curvature", Exact("per_m"), |p| {
+            p.profile_curvature * 1000.0
+        })
+        .to_csv("faired-edge.csv")
 }
 
 #[cfg(test)]
@@ -112,17 +35,8 @@ mod tests {
     use crate::geom::{vec2, vec3};
 
     #[test]
-    fn thirteen_digits_whatever_the_size() {
-        assert_eq!(digits(12_345.678_901_234_5), "12345.67890123");
-        assert_eq!(digits(-0.001_234_567_890_123), "-0.001234567890123");
-        assert_eq!(digits(0.0), "0");
-        assert_eq!(digits(1.0), "1.000000000000");
-        assert_eq!(digits(3.25e-7), "3.250000000000e-7");
-    }
-
-    #[test]
     fn rows_read_back_to_what_was_given() {
-        let row = EdgeRow {
+        let row = EdgePlace {
             chain: 1,
             length: 0,
             t: 1234.5678,
@@ -133,7 +47,7 @@ mod tests {
             plan_curvature: 1.0 / 7345.6,
             profile_curvature: -2.5e-9,
         };
-        let text = faired_edge(&[row]).unwrap();
+        let (_, text) = faired_edge(&[row]).unwrap();
         let line: Vec<f64> = text
             .lines()
             .nth(1)

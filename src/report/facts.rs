@@ -19,14 +19,52 @@
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
-use super::{NestGroup, sheet_name};
 use rayon::prelude::*;
 
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Placement;
 use crate::job::{Effort, Job, Sheet};
-use crate::nest::{Nest, NestPart, NestedSheet, Offcut, largest_offcut, least_of, least_sheets};
+use crate::nest::{
+    Nest, NestJob, NestPart, NestedSheet, Offcut, largest_offcut, least_of, least_sheets,
+};
 use crate::part::Part;
+
+/// A nest of one alloy and thickness.
+#[derive(Debug, Clone, Copy)]
+pub struct NestGroup<'a> {
+    /// What was nested.
+    pub job: &'a NestJob,
+    /// For each part of the nest job, its index into the reports' parts.
+    pub parts: &'a [usize],
+    /// How it came out.
+    pub nest: &'a Nest,
+    /// The same parts tried on each size of sheet alone.
+    pub alone: &'a [Alone],
+}
+
+/// The parts of a group tried on one size of sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Alone {
+    /// The size.
+    pub sheet: Sheet,
+    /// All sheets of this size; `None` where it does not hold the parts.
+    pub nest: Option<Nest>,
+    /// Search effort of that nest.
+    pub effort: Effort,
+}
+
+/// Name of a nested sheet, the stem of its files: `sheet-1` and on, through
+/// all nests in order.
+#[must_use]
+pub fn sheet_name(number: usize) -> String {
+    format!("sheet-{number}")
+}
+
+/// Name of a remnant, the stem of its file.
+#[must_use]
+pub fn remnant_name(sheet: &str, index: usize) -> String {
+    format!("{sheet}-{}", index + 1)
+}
 
 /// Facts of a part.
 #[derive(Debug, Clone, PartialEq)]
@@ -130,7 +168,7 @@ impl Sums {
     }
 }
 
-pub(super) fn ratio(part: f64, whole: f64) -> f64 {
+fn ratio(part: f64, whole: f64) -> f64 {
     if whole > 0.0 { part / whole } else { 0.0 }
 }
 

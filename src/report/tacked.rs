@@ -1,18 +1,17 @@
 //! What the check of the tacked and the welded line says.
 
-use serde::Serialize;
+use serde_json::{Value, json};
 
 use super::cautions::Caution;
-use super::json_text;
-use super::table::{Table, wrapped};
+use super::json::{json_text, round};
+use super::prose::{heading, items, paragraph, warnings};
+use super::table::Table;
 use crate::fault::Fault;
 use crate::job::Job;
 use crate::layout::side_name;
 use crate::length::{Show, fine_up, show};
+use crate::quantity::given;
 use crate::tacked::{Checked, FEWEST, Judged, Left, Pull, Stood, Verdict};
-
-/// Letters in a line of running text.
-const LINE: usize = 92;
 
 /// A surveyed line, judged.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,11 +47,7 @@ impl Subject<'_> {
 
 /// What to mind when stanchions are moved.
 fn cautions() -> Vec<Caution> {
-    let caution = |subject: &str, text: &str| Caution {
-        subject: subject.to_owned(),
-        text: text.to_owned(),
-        source: "common practice, no source".to_owned(),
-    };
+    let caution = |subject, text| Caution::of(subject, text, "common practice, no source");
     vec![
         caution(
             "moving tacked stanchions",
@@ -77,40 +72,26 @@ fn cautions() -> Vec<Caution> {
 #[must_use]
 pub fn tacked_text(subject: &Subject<'_>) -> String {
     let job = subject.job;
-    let mut out = format!("{}\n", job.heading());
-    if !job.note.is_empty() {
-        out.push_str(&format!("{}\n", wrapped(&job.note, LINE, "")));
-    }
-    for w in subject.warnings {
-        out.push_str(&format!(
-            "{}\n",
-            wrapped(&format!("warning: {w}"), LINE, "  ")
-        ));
-    }
-    out.push_str(&line_text("AS TACKED", subject.tacked, job.show));
+    let mut out = heading(job) + &warnings(subject.warnings);
+    out.push_str(&line_text("AS TACKED", subject.tacked, job));
     if let Some(welded) = subject.welded {
-        out.push_str(&line_text("AS WELDED", welded, job.show));
-        out.push_str(&pull_text(subject.pulls, job.show));
+        out.push_str(&line_text("AS WELDED", welded, job));
+        out.push_str(&pull_text(subject.pulls, job));
     }
-    out.push_str("\nCAUTIONS\n");
-    for c in cautions() {
-        let text = format!("{}. {} [{}]", c.subject, c.text, c.source);
-        out.push_str(&format!("  - {}\n", wrapped(&text, LINE - 4, "    ")));
-    }
-    out
+    out + &items("CAUTIONS", cautions().iter().map(Caution::sentence))
 }
 
-fn line_text(title: &str, line: &Line, as_shown: Show) -> String {
-    let c = &line.checked;
+fn line_text(title: &str, line: &Line, job: &Job) -> String {
+    let (c, as_shown) = (&line.checked, job.show);
     let all = c.stanchions.len() + c.missing.len();
     let verdict = if c.fair() { "FAIR" } else { "NOT FAIR" };
     let mut out = format!(
         "\n{title}: {verdict}\n  {}: {} of {all} stanchions, each within {}\n",
         line.file,
         c.stanchions.len(),
-        show(c.accuracy, as_shown)
+        given(c.accuracy, as_shown)
     );
-    let mut say = |text: &str| out.push_str(&format!("  {}\n", wrapped(text, LINE - 2, "  ")));
+    let mut say = |text: &str| out.push_str(&paragraph(text));
     if !c.missing.is_empty() {
         say(&format!("Not measured: {}.", c.missing.join(", ")));
     }
@@ -131,7 +112,7 @@ fn line_text(title: &str, line: &Line, as_shown: Show) -> String {
         }
     }
     out.push('\n');
-    out.push_str(&off_table(c, as_shown));
+    out.push_str(&off_table(c, job));
     out
 }
 
@@ -177,7 +158,7 @@ fn row_texts(c: &Checked, row: &Judged, as_shown: Show) -> Vec<String> {
             names.len()
         )];
     }
-    let reach = show(c.accuracy, as_shown);
+    let reach = given(c.accuracy, as_shown);
     let mut out = Vec::new();
     for (view, v) in row.views() {
         if v.fair() {
@@ -216,7 +197,7 @@ fn left_text(own: &[Stood], words: [&str; 2], left: &Left, as_shown: Show) -> St
         .filter_map(|(i, by)| {
             let s = own.get(*i)?;
             let limit = s.limit.map_or("fixed".to_owned(), |l| {
-                format!("limit {}", show(l, as_shown))
+                format!("limit {}", given(l, as_shown))
             });
             Some(format!(
                 "{} {} ({limit})",
@@ -239,33 +220,23 @@ fn left_text(own: &[Stood], words: [&str; 2], left: &Left, as_shown: Show) -> St
     )
 }
 
-fn off_table(c: &Checked, as_shown: Show) -> String {
-    let mut table = Table::new(&[
-        ("stanchion", ""),
-        ("in plan", "off the plan"),
-        ("in height", "off the plan"),
-        ("move", "in plan"),
-        ("move", "in height"),
-        ("limit", ""),
-    ]);
-    let still = |by: f64, words| {
-        if by.abs() > 0.0 {
-            way(by, words, as_shown)
-        } else {
-            "-".to_owned()
-        }
-    };
-    for s in &c.stanchions {
-        table.row(vec![
-            s.name.clone(),
-            way(s.out, ["out", "in"], as_shown),
-            way(s.up, ["up", "down"], as_shown),
-            still(s.move_out, ["out", "in"]),
-            still(s.move_up, ["up", "down"]),
-            s.limit.map_or("fixed".to_owned(), |l| show(l, as_shown)),
-        ]);
-    }
-    table.text()
+fn off_table(c: &Checked, job: &Job) -> String {
+    let off = |by, words| way(by, words, job.show);
+    let still = |by: f64, words| (by.abs() > 0.0).then(|| off(by, words));
+    Table::of(job, &c.stanchions)
+        .text("stanchion", |s| &s.name)
+        .text("in plan", |s| off(s.out, ["out", "in"]))
+        .under("off the plan")
+        .text("in height", |s| off(s.up, ["up", "down"]))
+        .under("off the plan")
+        .text("move", |s| still(s.move_out, ["out", "in"]))
+        .under("in plan")
+        .text("move", |s| still(s.move_up, ["up", "down"]))
+        .under("in height")
+        .text("limit", |s| {
+            s.limit.map_or("fixed".to_owned(), |l| given(l, job.show))
+        })
+        .to_text()
 }
 
 fn largest(pulls: &[Pull]) -> Option<&Pull> {
@@ -274,188 +245,81 @@ fn largest(pulls: &[Pull]) -> Option<&Pull> {
     pulls.iter().rev().max_by(by_size)
 }
 
-fn pull_text(pulls: &[Pull], as_shown: Show) -> String {
-    let mut out = "\nPULL OF THE WELDS: welded less tacked\n".to_owned();
+fn pull_text(pulls: &[Pull], job: &Job) -> String {
+    let title = "\nPULL OF THE WELDS: welded less tacked\n";
+    let off = |by, words| way(by, words, job.show);
     let Some(most) = largest(pulls) else {
-        out.push_str("  No stanchion was measured both times.\n");
-        return out;
+        return format!("{title}  No stanchion was measured both times.\n");
     };
-    out.push_str(&format!(
-        "  Largest at {}: {}, {}\n\n",
+    let table = Table::of(job, pulls)
+        .text("stanchion", |p| &p.name)
+        .text("in plan", |p| off(p.out, ["out", "in"]))
+        .text("in height", |p| off(p.up, ["up", "down"]));
+    format!(
+        "{title}  Largest at {}: {}, {}\n\n{}",
         most.name,
-        way(most.out, ["out", "in"], as_shown),
-        way(most.up, ["up", "down"], as_shown)
-    ));
-    let mut table = Table::new(&[("stanchion", ""), ("in plan", ""), ("in height", "")]);
-    for p in pulls {
-        table.row(vec![
-            p.name.clone(),
-            way(p.out, ["out", "in"], as_shown),
-            way(p.up, ["up", "down"], as_shown),
-        ]);
-    }
-    out.push_str(&table.text());
-    out
+        off(most.out, ["out", "in"]),
+        off(most.up, ["up", "down"]),
+        table.to_text()
+    )
 }
 
-#[derive(Serialize)]
-struct Json<'a> {
-    schema: &'static str,
-    name: &'a str,
-    date: &'a str,
-    note: &'a str,
-    warnings: &'a [String],
-    fair: bool,
-    tacked: LineJson<'a>,
-    welded: Option<LineJson<'a>>,
-    pulls: Vec<PullJson<'a>>,
-    largest_pull: Option<PullJson<'a>>,
-    cautions: Vec<Caution>,
+fn pull_json(p: &Pull) -> Value {
+    json!({ "stanchion": p.name, "out_mm": round(p.out), "up_mm": round(p.up) })
 }
 
-#[derive(Serialize)]
-struct LineJson<'a> {
-    file: &'a str,
-    fair: bool,
-    moves_make_it_fair: bool,
-    moves_are_fewest: bool,
-    accuracy_mm: f64,
-    stands_out_at_most_mm: f64,
-    not_measured: &'a [String],
-    moves: Vec<MoveJson<'a>>,
-    stanchions: Vec<StoodJson<'a>>,
-    lengths: Vec<LengthJson<'a>>,
-}
-
-#[derive(Serialize)]
-struct MoveJson<'a> {
-    stanchion: &'a str,
-    out_mm: f64,
-    up_mm: f64,
-}
-
-#[derive(Serialize)]
-struct StoodJson<'a> {
-    stanchion: &'a str,
-    side: &'static str,
-    place: &'a str,
-    out_mm: f64,
-    up_mm: f64,
-    fixed: bool,
-    limit_mm: Option<f64>,
-    move_out_mm: f64,
-    move_up_mm: f64,
-}
-
-#[derive(Serialize)]
-struct LengthJson<'a> {
-    stanchions: Vec<&'a str>,
-    plan: Option<ViewJson<'a>>,
-    height: Option<ViewJson<'a>>,
-}
-
-#[derive(Serialize)]
-struct ViewJson<'a> {
-    fair: bool,
-    short_by_mm: f64,
-    fair_line_mm: Vec<f64>,
-    left_mm: Option<f64>,
-    beyond_limit: Vec<BeyondJson<'a>>,
-    left_about: Vec<&'a str>,
-}
-
-#[derive(Serialize)]
-struct BeyondJson<'a> {
-    stanchion: &'a str,
-    move_mm: f64,
-}
-
-#[derive(Serialize)]
-struct PullJson<'a> {
-    stanchion: &'a str,
-    out_mm: f64,
-    up_mm: f64,
-}
-
-/// Rounded to a millionth, never minus nought.
-fn figure(v: f64) -> f64 {
-    (v * 1e6).round() / 1e6 + 0.0
-}
-
-fn pull_json(p: &Pull) -> PullJson<'_> {
-    PullJson {
-        stanchion: &p.name,
-        out_mm: figure(p.out),
-        up_mm: figure(p.up),
-    }
-}
-
-fn view_json<'a>(names: &[&'a str], v: &Verdict) -> ViewJson<'a> {
-    let name = |i: &usize| names.get(*i).copied();
-    let left = v.left.as_ref();
+fn view_json(names: &[&str], v: &Verdict) -> Value {
     let beyond = |(i, by): &(usize, f64)| {
-        Some(BeyondJson {
-            stanchion: name(i)?,
-            move_mm: figure(*by),
-        })
+        Some(json!({ "stanchion": names.get(*i)?, "move_mm": round(*by) }))
     };
-    ViewJson {
-        fair: v.fair(),
-        short_by_mm: figure(v.need.max(0.0)),
-        fair_line_mm: v.line.iter().map(|s| figure(*s)).collect(),
-        left_mm: left.map(|l| figure(l.need)),
-        beyond_limit: left
-            .map(|l| l.at_limit.iter().filter_map(beyond).collect())
-            .unwrap_or_default(),
-        left_about: left
-            .map(|l| l.about.iter().filter_map(name).collect())
-            .unwrap_or_default(),
-    }
+    let left = v.left.as_ref();
+    let (at_limit, about) = left.map_or((&[][..], &[][..]), |l| (&l.at_limit, &l.about));
+    json!({
+        "fair": v.fair(),
+        "short_by_mm": round(v.need.max(0.0)),
+        "fair_line_mm": v.line.iter().map(|s| round(*s)).collect::<Vec<_>>(),
+        "left_mm": left.map(|l| round(l.need)),
+        "beyond_limit": at_limit.iter().filter_map(beyond).collect::<Vec<_>>(),
+        "left_about": about.iter().filter_map(|i| names.get(*i)).collect::<Vec<_>>(),
+    })
 }
 
-fn line_json(line: &Line) -> LineJson<'_> {
+fn line_json(line: &Line) -> Value {
     let c = &line.checked;
     let length = |row: &Judged| {
         let names = names(c, row);
-        LengthJson {
-            plan: row.plan.as_ref().map(|v| view_json(&names, v)),
-            height: row.height.as_ref().map(|v| view_json(&names, v)),
-            stanchions: names,
-        }
+        json!({
+            "stanchions": names,
+            "plan": row.plan.as_ref().map(|v| view_json(&names, v)),
+            "height": row.height.as_ref().map(|v| view_json(&names, v)),
+        })
     };
-    LineJson {
-        file: &line.file,
-        fair: c.fair(),
-        moves_make_it_fair: c.mends(),
-        moves_are_fewest: c.fewest(),
-        accuracy_mm: figure(c.accuracy),
-        stands_out_at_most_mm: figure(c.smooth),
-        not_measured: &c.missing,
-        moves: moved(c)
-            .into_iter()
-            .map(|s| MoveJson {
-                stanchion: &s.name,
-                out_mm: figure(s.move_out),
-                up_mm: figure(s.move_up),
-            })
-            .collect(),
-        stanchions: c
-            .stanchions
-            .iter()
-            .map(|s| StoodJson {
-                stanchion: &s.name,
-                side: side_name(s.side),
-                place: &s.place,
-                out_mm: figure(s.out),
-                up_mm: figure(s.up),
-                fixed: s.limit.is_none(),
-                limit_mm: s.limit.map(figure),
-                move_out_mm: figure(s.move_out),
-                move_up_mm: figure(s.move_up),
-            })
-            .collect(),
-        lengths: c.rows.iter().map(length).collect(),
-    }
+    let step = |s: &Stood| json!({ "stanchion": s.name, "out_mm": round(s.move_out), "up_mm": round(s.move_up) });
+    let stood = |s: &Stood| {
+        json!({
+            "stanchion": s.name,
+            "side": side_name(s.side),
+            "place": s.place,
+            "out_mm": round(s.out),
+            "up_mm": round(s.up),
+            "fixed": s.limit.is_none(),
+            "limit_mm": s.limit.map(round),
+            "move_out_mm": round(s.move_out),
+            "move_up_mm": round(s.move_up),
+        })
+    };
+    json!({
+        "file": line.file,
+        "fair": c.fair(),
+        "moves_make_it_fair": c.mends(),
+        "moves_are_fewest": c.fewest(),
+        "accuracy_mm": round(c.accuracy),
+        "stands_out_at_most_mm": round(c.smooth),
+        "not_measured": c.missing,
+        "moves": moved(c).into_iter().map(step).collect::<Vec<_>>(),
+        "stanchions": c.stanchions.iter().map(stood).collect::<Vec<_>>(),
+        "lengths": c.rows.iter().map(length).collect::<Vec<_>>(),
+    })
 }
 
 /// The report as a machine reads it; docs/tacked-check.md says what each key holds.
@@ -464,18 +328,18 @@ fn line_json(line: &Line) -> LineJson<'_> {
 /// If it cannot be written.
 pub fn tacked_json(subject: &Subject<'_>) -> Result<String, Fault> {
     let job = subject.job;
-    let all = Json {
-        schema: "planksheer-check/1",
-        name: &job.name,
-        date: &job.date,
-        note: &job.note,
-        warnings: subject.warnings,
-        fair: subject.last().checked.fair(),
-        tacked: line_json(subject.tacked),
-        welded: subject.welded.map(line_json),
-        pulls: subject.pulls.iter().map(pull_json).collect(),
-        largest_pull: largest(subject.pulls).map(pull_json),
-        cautions: cautions(),
-    };
+    let all = json!({
+        "schema": "planksheer-check/1",
+        "name": job.name,
+        "date": job.date,
+        "note": job.note,
+        "warnings": subject.warnings,
+        "fair": subject.last().checked.fair(),
+        "tacked": line_json(subject.tacked),
+        "welded": subject.welded.map(line_json),
+        "pulls": subject.pulls.iter().map(pull_json).collect::<Vec<_>>(),
+        "largest_pull": largest(subject.pulls).map(pull_json),
+        "cautions": cautions(),
+    });
     json_text("check", &all)
 }

@@ -3,36 +3,53 @@
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
-use super::facts::{Basis, Facts};
+use super::cautions::BulwarkSide;
+use super::cuts::small_holes_warning;
+use super::facts::{Alone, Basis, Facts, NestGroup};
 use super::lists::lists;
 use super::summary::{SCHEMA, summary_json};
 use super::yields::yield_text;
-use super::*;
+use super::{Input, SheetCut};
 use crate::drawing::part_drawing;
-use crate::fair::{FindingKind, LineKind, Toward, View};
+use crate::fair::{
+    Accuracy, Again, FairChain, FairEdge, Finding, FindingKind, LineKind, PointFit, Toward, View,
+};
+use crate::fault::{Fault, Kind};
 use crate::geom::trig::{cos, sin};
 use crate::geom::vec3;
-use crate::job::{DxfUnits, DxfVersion};
-use crate::layout::{JointForm, MemberKind, TubeEnd};
+use crate::job::{DxfUnits, DxfVersion, Effort, Sheet, Side};
+use crate::layout::{
+    ExpectedFit, Joint, JointForm, Layout, MemberKind, RunLength, Stanchion, TubeEnd,
+};
 use crate::length::Show;
+use crate::part::Part;
 use crate::sample;
-use crate::survey::Survey;
+use crate::survey::{End, Survey};
 use crate::write::{dxf, svg};
 
 /// Density of 5086, kg/mm3: 2.66 g/cm3 (aluminium handbooks).
 const DENSITY: f64 = 2.66e-6;
 
-fn facts(input: &Input<'_>) -> Result<Facts, Fault> {
-    facts::facts(&Basis {
+/// Density of the sample's alloy.
+fn densities() -> BTreeMap<String, f64> {
+    BTreeMap::from([("5086-H116".to_owned(), DENSITY)])
+}
+
+fn facts_of(input: &Input<'_>, densities: &BTreeMap<String, f64>) -> Result<Facts, Fault> {
+    super::facts::facts(&Basis {
         job: input.job,
         parts: input.parts,
         nests: input.nests,
-        densities: input.densities,
+        densities,
     })
 }
 
+fn facts(input: &Input<'_>) -> Facts {
+    facts_of(input, &densities()).expect("facts")
+}
+
 /// How the sample's sheet is cut.
-fn sample_cut(nested: &sample::Nested) -> cuts::SheetCut {
+fn sample_cut(nested: &sample::Nested) -> SheetCut {
     let parts: Vec<&Part> = nested.parts.iter().collect();
     let sheet = &nested.nest.sheets[0];
     let plan = crate::cut::plan(&crate::cut::Input {
@@ -45,7 +62,7 @@ fn sample_cut(nested: &sample::Nested) -> cuts::SheetCut {
         rules: &crate::cut::Rules::of(&nested.job.cutting, 12.7),
     })
     .unwrap();
-    cuts::SheetCut {
+    SheetCut {
         plan,
         remnants: crate::nest::remnants(&nested.nest_job, sheet, &nested.job.remnants),
     }
@@ -55,14 +72,10 @@ fn sample_cut(nested: &sample::Nested) -> cuts::SheetCut {
 struct Case {
     nested: sample::Nested,
     alone: Vec<Alone>,
-    densities: BTreeMap<String, f64>,
-    stanchions: Vec<Stanchion>,
-    joints: Vec<Joint>,
-    runs: Vec<RunLength>,
-    findings: Vec<Finding>,
-    fit: Vec<FitRow>,
+    layout: Layout,
+    edge: FairEdge,
     sides: Vec<BulwarkSide>,
-    cuts: Vec<cuts::SheetCut>,
+    cuts: Vec<SheetCut>,
     warnings: Vec<String>,
 }
 
@@ -87,65 +100,8 @@ impl Case {
                     effort: Effort::Quick,
                 },
             ],
-            densities: BTreeMap::from([("5086-H116".to_owned(), DENSITY)]),
-            stanchions: vec![Stanchion {
-                name: "1P".into(),
-                chain: 0,
-                t: 900.0,
-                number: 1,
-                side: Some(Side::Port),
-                place: "port, station 0.90 m".into(),
-                foot: vec3(-900.0, 1500.0, 1200.0),
-                head: vec3(-900.0, 1500.0, 1860.0),
-                length: 663.25,
-                foot_cut: TubeEnd {
-                    rise_forward: 0.07,
-                    rise_inboard: 0.035,
-                    gap: 0.31,
-                },
-                head_cut: TubeEnd {
-                    rise_forward: -0.01,
-                    rise_inboard: 0.0,
-                    gap: 0.04,
-                },
-                lean: 0.02,
-                mass_kg: 4.36,
-            }],
-            joints: vec![Joint {
-                kind: MemberKind::BasePlate,
-                chain: 0,
-                t: 1000.0,
-                between: ["B1".into(), "B2".into()],
-                form: JointForm::Butt,
-                place: "port, station 2.00 m".into(),
-            }],
-            runs: vec![RunLength {
-                name: "port".into(),
-                kind: MemberKind::BasePlate,
-                edge_length_mm: 2094.395,
-            }],
-            findings: vec![Finding {
-                chain: 0,
-                t: 500.0,
-                kind: FindingKind::HardSpot,
-                line: LineKind::Base,
-                view: View::Plan,
-                size: 2.4,
-                toward: Toward::Out,
-                unlike: None,
-                text: "Curvature peaks at 0.9 per m.".into(),
-                at: vec3(1.0, 2.0, 3.0),
-            }],
-            fit: vec![FitRow {
-                chain: 0,
-                station: "4200".into(),
-                side: Side::Port,
-                t: 800.0,
-                base_out: -0.4,
-                base_up: 0.75,
-                top_out: 2.0,
-                top_up: -3.5,
-            }],
+            layout: sample_layout(),
+            edge: sample_edge(),
             sides: vec![BulwarkSide {
                 name: "port".into(),
                 length: 10_000.0,
@@ -165,23 +121,17 @@ impl Case {
             nest: &self.nested.nest,
             alone: &self.alone,
         }];
-        let surety = sample_surety();
         f(&Input {
-            surety: &surety,
-            survey: &Survey::default(),
-            doubts: &[],
             job: &self.nested.job,
+            survey: &Survey::default(),
+            edge: &self.edge,
+            layout: &self.layout,
+            expected: &[sample_fit()],
             parts: &self.nested.parts,
             refold_gaps: &[0.004],
             nests: &group,
-            densities: &self.densities,
-            stanchions: &self.stanchions,
-            joints: &self.joints,
-            runs: &self.runs,
-            findings: &self.findings,
             cuts: &self.cuts,
             butts: None,
-            fit: &self.fit,
             sides: &self.sides,
             notes: &[],
             warnings: &self.warnings,
@@ -189,19 +139,83 @@ impl Case {
     }
 }
 
-fn sample_surety() -> surety::SuretyReport {
-    surety::SuretyReport {
-        accuracy: crate::fair::Accuracy::Stated(1.6),
-        parts: vec![surety::PartFit {
-            name: "B1".into(),
-            kind: MemberKind::BasePlate,
-            gap_95: 0.91,
-            at: "port, 3".into(),
-            at_t: 800.0,
-            butt_along_95: Some(0.12),
-            butt_across_95: None,
+fn sample_layout() -> Layout {
+    Layout {
+        members: vec![],
+        stanchions: vec![Stanchion {
+            name: "1P".into(),
+            chain: 0,
+            t: 900.0,
+            number: 1,
+            side: Some(Side::Port),
+            place: "port, station 0.90 m".into(),
+            foot: vec3(-900.0, 1500.0, 1200.0),
+            head: vec3(-900.0, 1500.0, 1860.0),
+            length: 663.25,
+            foot_cut: TubeEnd {
+                rise_forward: 0.07,
+                rise_inboard: 0.035,
+                gap: 0.31,
+            },
+            head_cut: TubeEnd {
+                rise_forward: -0.01,
+                rise_inboard: 0.0,
+                gap: 0.04,
+            },
+            lean: 0.02,
+            mass_kg: 4.36,
         }],
-        again: vec![crate::fair::Again {
+        joints: vec![Joint {
+            kind: MemberKind::BasePlate,
+            chain: 0,
+            t: 1000.0,
+            between: ["B1".into(), "B2".into()],
+            form: JointForm::Butt,
+            place: "port, station 2.00 m".into(),
+        }],
+        runs: vec![RunLength {
+            name: "port".into(),
+            kind: MemberKind::BasePlate,
+            edge_length_mm: 2094.395,
+        }],
+        warnings: vec![],
+    }
+}
+
+fn sample_edge() -> FairEdge {
+    FairEdge {
+        chains: vec![FairChain {
+            lengths: vec![],
+            ends: [End::Square; 2],
+            points: vec![PointFit {
+                chain: 0,
+                index: 0,
+                name: "4200".into(),
+                side: Side::Port,
+                t: 800.0,
+                length: 0,
+                base_out: -0.4,
+                base_up: 0.75,
+                top_out: 2.0,
+                top_up: -3.5,
+            }],
+        }],
+        findings: vec![Finding {
+            chain: 0,
+            t: 500.0,
+            kind: FindingKind::HardSpot,
+            line: LineKind::Base,
+            view: View::Plan,
+            size: 2.4,
+            toward: Toward::Out,
+            unlike: None,
+            text: "Curvature peaks at 0.9 per m.".into(),
+            at: vec3(1.0, 2.0, 3.0),
+        }],
+        doubts: vec![],
+        accuracy: Accuracy::Stated(1.6),
+        fairing: sample::job().fairing,
+        again: vec![Again {
             chain: 0,
             index: 0,
             name: "1".into(),
@@ -211,6 +225,18 @@ fn sample_surety() -> surety::SuretyReport {
             plan_share: 0.04,
             height_share: 0.05,
         }],
+    }
+}
+
+fn sample_fit() -> ExpectedFit {
+    ExpectedFit {
+        name: "B1".into(),
+        kind: MemberKind::BasePlate,
+        gap_95: 0.91,
+        at: "port, 3".into(),
+        at_t: 800.0,
+        butt_along_95: Some(0.12),
+        butt_across_95: None,
     }
 }
 
@@ -229,7 +255,7 @@ fn a_ring_sector_has_its_closed_form_area_cut_length_and_mass() {
     let net = area - 2.0 * PI * 36.0;
     let profile = (outer + inner) * angle + 2.0 * (outer - inner) + 2.0 * PI * 12.0;
     Case::new().with(|input| {
-        let all = facts(input).unwrap();
+        let all = facts(input);
         let f = &all.parts[0];
         near(f.area, area);
         near(f.net_area, net);
@@ -249,7 +275,7 @@ fn a_ring_sector_has_its_closed_form_area_cut_length_and_mass() {
         let wasted = (2e6 - 2.0 * net) * 12.7 * DENSITY;
         near(s.mass_wasted(), wasted);
         near(s.net_cost().unwrap(), s.cost.unwrap() - 1.5 * wasted);
-        let cut = cuts::total(input.cuts);
+        let cut = SheetCut::total(input.cuts);
         near(cut.cut_length, 2.0 * profile);
         near(cut.kerf_loss, 2.0 * profile * 2.0);
         assert_eq!(cut.pierces, 6);
@@ -273,12 +299,12 @@ fn a_sheet_price_goes_before_the_price_by_mass_and_none_is_said() {
     let mut case = Case::new();
     case.nested.nest_job.sheets[0].price = Some(700.0);
     case.with(|input| {
-        near(facts(input).unwrap().total.cost.unwrap(), 700.0);
+        near(facts(input).total.cost.unwrap(), 700.0);
     });
     case.nested.nest_job.sheets[0].price = None;
     case.nested.job.prices.per_kg.clear();
     case.with(|input| {
-        let all = facts(input).unwrap();
+        let all = facts(input);
         assert_eq!(all.total.cost, None);
         assert!(yield_text(input, &all).contains("no price given for sheet-1"));
     });
@@ -293,12 +319,11 @@ fn an_alloy_without_density_is_a_fault_and_a_stray_index_is_no_panic() {
         .sheets
         .push(crate::nest::NestedSheet::new(9, vec![]));
     case.with(|input| {
-        let all = facts(input).unwrap();
+        let all = facts(input);
         assert_eq!(all.total.parts, 1);
         assert_eq!(all.parts[1].sheet, None);
     });
-    case.densities.clear();
-    let fault = case.with(|input| facts(input).unwrap_err());
+    let fault = case.with(|input| facts_of(input, &BTreeMap::new()).unwrap_err());
     assert_eq!(fault.kind, Kind::Missing);
     assert!(fault.what.contains("5086-H116"));
 }
@@ -306,12 +331,9 @@ fn an_alloy_without_density_is_a_fault_and_a_stray_index_is_no_panic() {
 #[test]
 fn the_yield_report_reads_well_in_both_systems() {
     let mut case = Case::new();
-    insta::assert_snapshot!("yield_mm", case.with(|i| yield_text(i, &facts(i).unwrap())));
+    insta::assert_snapshot!("yield_mm", case.with(|i| yield_text(i, &facts(i))));
     case.nested.job.show = Show::FeetInches;
-    insta::assert_snapshot!(
-        "yield_feet",
-        case.with(|i| yield_text(i, &facts(i).unwrap()))
-    );
+    insta::assert_snapshot!("yield_feet", case.with(|i| yield_text(i, &facts(i))));
 }
 
 #[test]
@@ -321,9 +343,7 @@ fn lists_carry_their_units_and_first_rows() {
         case.nested.job.show = show;
         let heads = case.with(|input| {
             let mut out = String::new();
-            let mut all = lists(input, &facts(input).unwrap()).unwrap();
-            // The machine table has tests of its own.
-            all.retain(|(name, _)| name != "bends.csv");
+            let all = lists(input, &facts(input)).unwrap();
             for (name, text) in all {
                 let head: Vec<&str> = text.lines().take(3).collect();
                 out.push_str(&format!("{name}\n{}\n\n", head.join("\n")));
@@ -337,7 +357,7 @@ fn lists_carry_their_units_and_first_rows() {
 #[test]
 fn the_summary_holds_the_keys_of_its_schema() {
     Case::new().with(|input| {
-        let text = summary_json(input, &facts(input).unwrap()).unwrap();
+        let text = summary_json(input, &facts(input)).unwrap();
         let value: serde_json::Value = serde_json::from_str(&text).unwrap();
         assert_eq!(value["schema"], SCHEMA);
         let part = &value["parts"][0];
@@ -397,7 +417,7 @@ fn files(release: DxfVersion, units: DxfUnits) -> Vec<(String, String)> {
     let d = case.nested.sheet_drawing(0);
     drawn("sheets", &d, svg::sheet_svg(&d).unwrap());
     case.with(|input| {
-        let facts = facts(input).unwrap();
+        let facts = facts(input);
         all.push(("summary.json".into(), summary_json(input, &facts).unwrap()));
         all.push(("yield.txt".into(), yield_text(input, &facts)));
         for (file, text) in lists(input, &facts).unwrap() {
@@ -443,7 +463,7 @@ fn figures_of_another_effort_are_not_told_without_it() {
     let mut case = Case::new();
     case.nested.nest_job.effort = Effort::Normal;
     case.with(|input| {
-        let text = yield_text(input, &facts(input).unwrap());
+        let text = yield_text(input, &facts(input));
         assert!(
             text.contains("Nested at normal effort: 1 sheet, 1 at least by area."),
             "{text}"
@@ -463,8 +483,8 @@ fn holes_below_the_rule_are_counted_in_every_thickness_and_warned_of_once() {
     let job = &case.nested.job;
     assert_eq!(plan.figures.small_holes, 4);
     let none = crate::cut::Plan::default();
-    assert_eq!(cuts::small_holes_warning(job, &[(6.0, &none)]), None);
-    let told = cuts::small_holes_warning(job, &[(6.0, &none), (12.7, plan), (10.0, plan)]);
+    assert_eq!(small_holes_warning(job, &[(6.0, &none)]), None);
+    let told = small_holes_warning(job, &[(6.0, &none), (12.7, plan), (10.0, plan)]);
     let told = told.expect("a warning");
     let limit = |thickness: f64| crate::quantity::thickness(1.5 * thickness, job.show);
     let start = format!(

@@ -1,45 +1,43 @@
 //! The nest-yield report as a person reads it.
 
-use super::Input;
-use super::cautions::usual;
+use super::cautions::{Caution, usual};
 use super::cuts::{cutting_text, remnants_text};
-use super::facts::{Facts, Least, SheetFacts, Sums};
-use super::table::{Table, wrapped};
+use super::facts::{Facts, SheetFacts, Sums};
+use super::input::Input;
+use super::prose::{across, heading, items, paragraph, sheets_and_least};
+use super::table::{Cell, Table};
 use crate::job::Sheet;
-use crate::length::{self, Show};
-use crate::quantity;
+use crate::length::{Show, number};
+use crate::quantity::Quantity::{Area, Length, Mass, Money, Share};
+use crate::quantity::{mass, thickness};
 
-/// Letters in a line of running text.
-const LINE: usize = 92;
 /// What stands where there is no price.
 const NO_PRICE: &str = "no price given";
 
 /// `yield.txt`.
 #[must_use]
 pub fn yield_text(input: &Input<'_>, facts: &Facts) -> String {
-    let job = input.job;
-    let mut out = format!("NEST YIELD\n{}\n", job.heading());
-    if !job.note.is_empty() {
-        out.push_str(&format!("{}\n", wrapped(&job.note, LINE, "")));
-    }
-    out.push_str(&format!(
-        "{}: kerf {}, gap {}, edge margin {}\n",
-        job.cutting.process,
-        quantity::thickness(job.cutting.kerf, job.show),
-        quantity::thickness(job.cutting.gap, job.show),
-        quantity::thickness(job.cutting.edge_margin, job.show),
-    ));
-    out.push_str(&format!("\nYIELD\n{}", yield_table(facts, job.show)));
-    out.push_str(
-        "  Net area: outlines less holes. Used length: to the furthest part and the edge\n  \
-         margin beyond it.\n",
+    let (job, cutting) = (input.job, &input.job.cutting);
+    let fine = |mm| thickness(mm, job.show);
+    let mut out = format!(
+        "NEST YIELD\n{}{}: kerf {}, gap {}, edge margin {}\n\nYIELD\n{}",
+        heading(job),
+        cutting.process,
+        fine(cutting.kerf),
+        fine(cutting.gap),
+        fine(cutting.edge_margin),
+        yield_table(input, facts)
     );
-    out.push_str(&format!(
-        "  Nested at {} effort: {}. By area: the parts' net area over what\n  \
-         lies inside the margins of the largest sheets on offer.\n",
-        facts.effort.name(),
-        sheets_and_least(facts.total.sheets, &facts.least)
+    out.push_str(&paragraph(
+        "Net area: outlines less holes. Used length: to the furthest part and the edge margin \
+         beyond it.",
     ));
+    out.push_str(&paragraph(&format!(
+        "Nested at {} effort: {}. By area: the parts' net area over what lies inside the margins \
+         of the largest sheets on offer.",
+        facts.effort.name(),
+        sheets_and_least(facts.total.sheets, facts.least.sheets)
+    )));
     out.push_str(&format!("\nMASS AND COST\n{}", cost_table(input, facts)));
     out.push_str(&cost_note(input, facts));
     out.push_str(&format!(
@@ -52,233 +50,133 @@ pub fn yield_text(input: &Input<'_>, facts: &Facts) -> String {
     }
     if let Some(butts) = input.butts {
         out.push_str("\nBUTTS CHOSEN WITH THE NEST (each cutting nested at quick effort)\n");
-        out.push_str(&butts.text(&job.prices.currency, job.show));
+        out.push_str(&butts.text(job));
     }
     if !facts.alone.is_empty() {
         out.push_str("\nTHE SAME PARTS ON ONE SIZE OF SHEET ALONE\n");
         out.push_str(&alone_table(input, facts));
     }
-    for (heading, said) in [("NOTES", input.notes), ("WARNINGS", input.warnings)] {
-        if !said.is_empty() {
-            out.push_str(&format!("\n{heading}\n"));
-        }
-        for sentence in said {
-            out.push_str(&format!("  - {}\n", wrapped(sentence, LINE - 4, "    ")));
-        }
-    }
-    out.push_str("\nCAUTIONS\n");
-    for c in usual(input.sides, job.show) {
-        let text = format!("{}. {} [{}]", c.subject, c.text, c.source);
-        out.push_str(&format!("  - {}\n", wrapped(&text, LINE - 4, "    ")));
-    }
-    out
+    out.push_str(&items("NOTES", input.notes));
+    out.push_str(&items("WARNINGS", input.warnings));
+    let cautions = usual(input.sides, job.show);
+    out + &items("CAUTIONS", cautions.iter().map(Caution::sentence))
 }
 
-/// Sheets beside the bound by area, in words.
-pub(super) fn sheets_and_least(sheets: usize, least: &Least) -> String {
-    let s = if sheets == 1 { "" } else { "s" };
-    format!("{sheets} sheet{s}, {} at least by area", least.sheets)
+fn stock_name(stock: &Sheet, shown: Show) -> String {
+    let thick = thickness(stock.thickness, shown);
+    format!("{}, {thick}, {}", stock.name, stock.alloy)
 }
 
-fn percent(ratio: f64) -> String {
-    format!("{} %", length::number(ratio * 100.0, 1))
+/// Every sheet's name and sums, and those of all.
+fn by_sheet(facts: &Facts) -> impl Iterator<Item = (Option<&SheetFacts>, &Sums)> {
+    let each = facts.sheets.iter().map(|s| (Some(s), &s.sums));
+    each.chain([(None, &facts.total)])
 }
 
-fn area(mm2: f64, show: Show) -> String {
-    length::number(quantity::area_in(mm2, show), 3)
+fn sheet_or_all(sheet: Option<&SheetFacts>) -> &str {
+    sheet.map_or("in all", |s| &s.name)
 }
 
-fn mass(kg: f64, show: Show) -> String {
-    length::number(quantity::mass_in(kg, show), 1)
-}
-
-fn money(value: Option<f64>) -> String {
-    value.map_or_else(|| "-".to_owned(), |v| length::number(v, 2))
-}
-
-fn stock_name(stock: &Sheet, show: Show) -> String {
-    format!(
-        "{}, {}, {}",
-        stock.name,
-        quantity::thickness(stock.thickness, show),
-        stock.alloy
-    )
-}
-
-fn yield_table(facts: &Facts, show: Show) -> String {
-    let unit = quantity::area_unit(show);
-    let mut table = Table::new(&[
-        ("sheet", ""),
-        ("stock", ""),
-        ("parts", ""),
-        ("net area", unit),
-        ("sheet area", unit),
-        ("yield", ""),
-        ("used length", ""),
-        ("yield by", "used length"),
-    ]);
-    let row = |name: &str, stock: String, used: String, s: &Sums| {
-        vec![
-            name.to_owned(),
-            stock,
-            s.parts.to_string(),
-            area(s.used_area, show),
-            area(s.sheet_area, show),
-            percent(s.yield_ratio()),
-            used,
-            percent(s.yield_by_used_length()),
-        ]
-    };
-    for sheet in &facts.sheets {
-        let used = length::show(sheet.used_length, show);
-        table.row(row(
-            &sheet.name,
-            stock_name(&sheet.stock, show),
-            used,
-            &sheet.sums,
-        ));
-    }
-    let count = format!("sheets: {}", facts.total.sheets);
-    table.row(row("in all", count, String::new(), &facts.total));
-    table.text()
+fn yield_table(input: &Input<'_>, facts: &Facts) -> String {
+    Table::of(input.job, by_sheet(facts))
+        .text("sheet", |(sheet, _)| sheet_or_all(sheet))
+        .text("stock", |(sheet, sums)| match sheet {
+            Some(s) => stock_name(&s.stock, input.job.show),
+            None => format!("sheets: {}", sums.sheets),
+        })
+        .count("parts", |(_, s)| s.parts)
+        .column("net area", Area, |(_, s)| s.used_area)
+        .column("sheet area", Area, |(_, s)| s.sheet_area)
+        .column("yield", Share, |(_, s)| s.yield_ratio())
+        .column("used length", Length, |(sheet, _)| {
+            sheet.map_or(Cell::from(""), |s| s.used_length.into())
+        })
+        .column("by used length", Share, |(_, s)| s.yield_by_used_length())
+        .to_text()
 }
 
 fn cost_table(input: &Input<'_>, facts: &Facts) -> String {
-    let show = input.job.show;
-    let unit = quantity::mass_unit(show);
-    let currency = input.job.prices.currency.as_str();
-    let mut table = Table::new(&[
-        ("sheet", ""),
-        ("bought", unit),
-        ("used", unit),
-        ("wasted", unit),
-        ("cost", currency),
-        ("scrap value", currency),
-        ("net cost", currency),
-    ]);
-    let mut row = |name: &str, s: &Sums| {
-        table.row(vec![
-            name.to_owned(),
-            mass(s.mass_bought, show),
-            mass(s.mass_used, show),
-            mass(s.mass_wasted(), show),
-            money(s.cost),
-            money(Some(s.scrap_value)),
-            money(s.net_cost()),
-        ]);
-    };
-    for sheet in &facts.sheets {
-        row(&sheet.name, &sheet.sums);
-    }
-    row("in all", &facts.total);
-    table.text()
+    Table::of(input.job, by_sheet(facts))
+        .text("sheet", |(sheet, _)| sheet_or_all(sheet))
+        .column("bought", Mass, |(_, s)| s.mass_bought)
+        .column("used", Mass, |(_, s)| s.mass_used)
+        .column("wasted", Mass, |(_, s)| s.mass_wasted())
+        .column("cost", Money, |(_, s)| s.cost)
+        .column("scrap value", Money, |(_, s)| s.scrap_value)
+        .column("net cost", Money, |(_, s)| s.net_cost())
+        .to_text()
 }
 
 fn cost_note(input: &Input<'_>, facts: &Facts) -> String {
-    let without: Vec<&str> = facts
-        .sheets
-        .iter()
-        .filter(|s| s.sums.cost.is_none())
-        .map(|s| s.name.as_str())
-        .collect();
-    let prices = &input.job.prices;
-    let show = input.job.show;
-    let mut out = format!(
-        "  Scrap at {} {} per {} of what is wasted.\n",
-        length::number(prices.scrap_per_kg / quantity::mass_in(1.0, show), 2),
+    let (prices, shown) = (&input.job.prices, input.job.show);
+    let mut out = paragraph(&format!(
+        "Scrap at {} {} per {} of what is wasted.",
+        number(prices.scrap_per_kg * Mass.unit(shown), 2),
         prices.currency,
-        quantity::mass_unit(show)
-    );
+        Mass.head(shown)
+    ));
+    let unpriced = facts.sheets.iter().filter(|s| s.sums.cost.is_none());
+    let without: Vec<&str> = unpriced.map(|s| s.name.as_str()).collect();
     if !without.is_empty() {
-        let text = format!("{NO_PRICE} for {}", without.join(", "));
-        out.push_str(&format!("  {}\n", wrapped(&text, LINE, "  ")));
+        out.push_str(&paragraph(&format!(
+            "{NO_PRICE} for {}",
+            without.join(", ")
+        )));
     }
     out
 }
 
 fn offcut_table(input: &Input<'_>, facts: &Facts) -> String {
-    let mut table = Table::new(&[
-        ("sheet", ""),
-        ("largest rectangle left", ""),
-        ("heaviest part", ""),
-    ]);
-    for sheet in &facts.sheets {
-        table.row(vec![
-            sheet.name.clone(),
-            offcut_text(sheet, input.job.show),
-            heaviest_text(input, facts, sheet),
-        ]);
-    }
-    table.text()
-}
-
-fn offcut_text(sheet: &SheetFacts, show: Show) -> String {
-    sheet.offcut.map_or_else(
-        || "none".to_owned(),
-        |r| {
-            format!(
-                "{} x {}",
-                length::show(r.size.x, show),
-                length::show(r.size.y, show)
-            )
-        },
-    )
-}
-
-fn heaviest_text(input: &Input<'_>, facts: &Facts, sheet: &SheetFacts) -> String {
-    let found = sheet
-        .heaviest
-        .and_then(|i| Some((input.parts.get(i)?, facts.parts.get(i)?)));
-    found.map_or_else(String::new, |(p, f)| {
-        format!("{}, {}", p.name, quantity::mass(f.mass, input.job.show))
-    })
+    let shown = input.job.show;
+    Table::of(input.job, &facts.sheets)
+        .text("sheet", |s| &s.name)
+        .text("largest rectangle left", |s| {
+            s.offcut
+                .map_or("none".to_owned(), |r| across(r.size, shown))
+        })
+        .text("heaviest part", |s| {
+            let found = s.heaviest;
+            let found = found.and_then(|i| Some((input.parts.get(i)?, facts.parts.get(i)?)));
+            found.map_or(String::new(), |(p, f)| {
+                format!("{}, {}", p.name, mass(f.mass, shown))
+            })
+        })
+        .to_text()
 }
 
 fn alone_table(input: &Input<'_>, facts: &Facts) -> String {
-    let show = input.job.show;
-    let currency = input.job.prices.currency.as_str();
-    let mut table = Table::new(&[
-        ("sheet", ""),
-        ("sheets", ""),
-        ("at least", "by area"),
-        ("effort", ""),
-        ("yield", ""),
-        ("yield by", "used length"),
-        ("bought", quantity::mass_unit(show)),
-        ("cost", currency),
-        ("net cost", currency),
-    ]);
-    for tried in &facts.alone {
-        let mut row = vec![stock_name(&tried.stock, show)];
-        match &tried.sums {
-            Some(s) => row.extend([
-                s.sheets.to_string(),
-                tried.least.sheets.to_string(),
-                tried.effort.name().to_owned(),
-                percent(s.yield_ratio()),
-                percent(s.yield_by_used_length()),
-                mass(s.mass_bought, show),
-                s.cost
-                    .map_or_else(|| NO_PRICE.to_owned(), |c| money(Some(c))),
-                money(s.net_cost()),
-            ]),
-            None => row.extend(std::iter::repeat_n("-".to_owned(), 8)),
-        }
-        table.row(row);
-    }
-    let mut out = table.text();
+    let shown = input.job.show;
+    let mut out = Table::of(input.job, &facts.alone)
+        .text("sheet", |a| stock_name(&a.stock, shown))
+        .count("sheets", |a| a.sums.as_ref().map(|s| s.sheets))
+        .count("at least", |a| a.sums.as_ref().map(|_| a.least.sheets))
+        .under("by area")
+        .text("effort", |a| a.sums.as_ref().map(|_| a.effort.name()))
+        .column("yield", Share, |a| a.sums.as_ref().map(Sums::yield_ratio))
+        .column("by used length", Share, |a| {
+            a.sums.as_ref().map(Sums::yield_by_used_length)
+        })
+        .column("bought", Mass, |a| a.sums.as_ref().map(|s| s.mass_bought))
+        .column("cost", Money, |a| {
+            a.sums
+                .as_ref()
+                .map(|s| s.cost.map_or(NO_PRICE.into(), Cell::from))
+        })
+        .column("net cost", Money, |a| {
+            a.sums.as_ref().and_then(Sums::net_cost)
+        })
+        .to_text();
     for tried in facts.alone.iter().filter(|a| a.sums.is_none()) {
-        let name = stock_name(&tried.stock, show);
-        out.push_str(&format!("  {name}: does not hold the parts.\n"));
+        let name = stock_name(&tried.stock, shown);
+        out.push_str(&paragraph(&format!("{name}: does not hold the parts.")));
     }
     if let Some(tried) = facts.alone.iter().find(|a| a.effort != facts.effort) {
-        let text = format!(
+        out.push_str(&paragraph(&format!(
             "Nested at {} effort, the sheets above at {}: compare these with each other, and not \
              with those; a longer search may need fewer sheets.",
             tried.effort.name(),
             facts.effort.name()
-        );
-        out.push_str(&format!("  {}\n", wrapped(&text, LINE, "  ")));
+        )));
     }
     out
 }

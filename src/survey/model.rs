@@ -30,6 +30,14 @@ pub struct Note {
     pub text: String,
 }
 
+impl Note {
+    /// The whole of it, for people.
+    #[must_use]
+    pub fn told(&self) -> String {
+        format!("{}: {}", self.place, self.text)
+    }
+}
+
 /// A verdict of the job that was applied to a row.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Applied {

@@ -3,8 +3,10 @@
 
 use std::fs;
 
+use planksheer::length::{INCH, parse};
+
 use super::cutting::{edge, job};
-use super::shop::{Shop, command};
+use super::shop::{Built, Shop, command};
 
 /// What standard error says of a job that is refused by these arguments.
 fn refused(shop: &Shop, args: &[&str]) -> String {
@@ -98,6 +100,47 @@ fn a_job_in_feet_hears_its_faults_in_feet() {
     );
 }
 
+/// Every list for people: under a unit of feet-inch jobs stand plain numbers, which
+/// a spreadsheet adds up, and the words for a tape beside one say the same.
+fn lists_add_up(built: &Built) {
+    let mut taped = 0;
+    for name in [
+        "bend-checks",
+        "cutting-order",
+        "expected-fit",
+        "fasteners",
+        "fit",
+        "joints",
+        "measure-again",
+        "ordinates",
+        "parts",
+        "stanchions",
+    ] {
+        let text = built.text(&format!("lists/{name}.csv"));
+        let mut reader = csv::Reader::from_reader(text.as_bytes());
+        let heads = reader.headers().expect("headings").clone();
+        for row in reader.records() {
+            let row = row.expect("a row");
+            let mut before = f64::NAN;
+            for (head, cell) in heads.iter().zip(&row) {
+                assert!(!head.ends_with("_mm"), "{name}: {head}");
+                if head.ends_with("_ft_in") {
+                    let off = parse(cell).expect("a length") - before * INCH;
+                    assert!(off.abs() < INCH / 32.0 + 0.02, "{name}: {cell}");
+                    taped += 1;
+                } else if ["in", "ft2", "lb", "deg", "percent"]
+                    .iter()
+                    .any(|unit| head.ends_with(&format!("_{unit}")))
+                    && !cell.is_empty()
+                {
+                    before = cell.parse().expect(head);
+                }
+            }
+        }
+    }
+    assert!(taped > 30, "{taped}");
+}
+
 #[test]
 fn what_a_built_job_says_is_plain_and_in_its_units() {
     let verdict = "[[survey.verdict]]\npoint = \"1500\"\nfigure = \"Z\"\ndo = \"accept\"\n";
@@ -120,7 +163,8 @@ fn what_a_built_job_says_is_plain_and_in_its_units() {
     assert!(built.text("yield.txt").contains("\nNOTES\n"));
     let ordinates = built.text("lists/ordinates.csv");
     let second = ordinates.lines().nth(2).expect("a second ordinate");
-    assert!(second.starts_with("B1,1 ft,"), "{ordinates}");
+    assert!(second.starts_with("B1,12.000,1 ft,"), "{ordinates}");
+    lists_add_up(&built);
     let order = built.text("lists/cutting-order.csv");
     assert!(
         order.contains("pierce_x_in,pierce_y_in,cut_length_in"),

@@ -14,7 +14,9 @@ use crate::survey::{Chain, Survey};
 /// measured: moves, points left beyond their tolerance, points to measure again.
 pub(in super::super) fn tell(edge: &mut FairEdge, even: &Survey, survey: &Survey, job: &Job) {
     let both = edge.chains.iter().zip(&survey.chains);
-    let fits: Vec<Vec<Vec<PointFit>>> = both.map(|(f, c)| moves(f, c, job)).collect();
+    let fits: Vec<Vec<Vec<PointFit>>> = (both.enumerate())
+        .map(|(i, (f, c))| moves(i, f, c, job))
+        .collect();
     edge.findings.retain(|f| f.kind != FindingKind::Tolerance);
     let lengths = || {
         let chains = edge.chains.iter().zip(&fits).enumerate();
@@ -79,7 +81,7 @@ fn four(fit: &PointFit) -> [f64; 4] {
 }
 
 /// The measured points of every length of a chain against its lines.
-fn moves(fair: &FairChain, chain: &Chain, job: &Job) -> Vec<Vec<PointFit>> {
+fn moves(index: usize, fair: &FairChain, chain: &Chain, job: &Job) -> Vec<Vec<PointFit>> {
     let points = &chain.points;
     let corners = corners(chain);
     let pieces = corners.windows(2).zip(&fair.lengths).map(|(w, length)| {
@@ -110,7 +112,7 @@ fn moves(fair: &FairChain, chain: &Chain, job: &Job) -> Vec<Vec<PointFit>> {
             over: length.top_of.clone(),
             surety: None,
         };
-        let mut fits = fits(points, piece, &top, k);
+        let mut fits = fits(points, piece, &top, (index, k));
         let (a, b) = length.range();
         fits.iter_mut().for_each(|f| f.t = f.t.clamp(a, b));
         fits

@@ -4,6 +4,7 @@
 mod alike;
 mod ends;
 mod exact;
+mod expected;
 mod faults;
 mod invariance;
 mod published;

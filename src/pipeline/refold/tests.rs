@@ -41,7 +41,7 @@ fn write(job: &Job, member: &Member) -> Written {
     Written {
         job: job.clone(),
         member: member.clone(),
-        bends: bend_schedule(&[&part]).expect("a schedule"),
+        bends: bend_schedule(&[&part]).expect("a schedule").1,
         part,
         dxf,
     }

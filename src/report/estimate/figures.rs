@@ -1,10 +1,9 @@
 //! What one choice of stock comes to.
 
-use super::Counted;
 use crate::cut;
 use crate::job::{Effort, Job, Sheet, WeldPrice};
 use crate::layout::{JointForm, Layout};
-use crate::report::facts::{Facts, Least, SheetFacts, ratio};
+use crate::report::facts::{Facts, Least, SheetFacts, Sums};
 
 /// Share by which figures of one purchase may differ: far below what is told.
 const SAME: f64 = 1e-9;
@@ -56,50 +55,42 @@ pub struct Bought {
     pub count: usize,
 }
 
+/// Which lines the cost counts beside plate and scrap.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Counted {
+    /// Plate has a price in every choice: there is a cost.
+    pub plate: bool,
+    /// Welding.
+    pub welding: bool,
+    /// Cutting.
+    pub cutting: bool,
+}
+
 /// What a choice comes to: mm, mm2, kg, s, and the job's currency.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Figures {
     /// Sheets bought, in the job's order.
     pub bought: Vec<Bought>,
-    /// Sheets.
-    pub sheets: usize,
+    /// Sums over all sheets: plate, scrap, masses, areas.
+    pub total: Sums,
     /// What no nest on the sheets on offer can do with less.
     pub least: Least,
     /// Search effort of the nests.
     pub effort: Effort,
-    /// Parts.
-    pub parts: usize,
-    /// Area bought.
-    pub sheet_area: f64,
-    /// Net area of the parts.
-    pub used_area: f64,
-    /// Used length of each sheet times its width.
-    pub used_length_area: f64,
     /// Largest rectangle left over on a sheet; 0: none.
     pub largest_offcut: f64,
-    /// Mass bought.
-    pub mass_bought: f64,
-    /// Mass of the parts.
-    pub mass_used: f64,
-    /// Butts and mitres.
+    /// Butts and mitres, and what they cost.
     pub welds: Welds,
     /// How all of it is cut, drilled and marked.
     pub cut: cut::Figures,
-    /// Price of the plate; `None`: not priced.
-    pub plate: Option<f64>,
-    /// What the wasted mass brings.
-    pub scrap: f64,
     /// Cost of machine time; `None`: not priced, or the time is not known.
     pub cutting: Option<f64>,
-    /// Cost of the welds; `None`: not priced.
-    pub welding: Option<f64>,
 }
 
 impl Figures {
     /// Figures of a job that is nested and cut.
     #[must_use]
     pub fn of(job: &Job, facts: &Facts, cut: &cut::Figures, welds: Welds) -> Self {
-        let total = &facts.total;
         let count = |sheet: &Sheet| {
             let same = |s: &&SheetFacts| s.stock.name == sheet.name;
             facts.sheets.iter().filter(same).count()
@@ -116,31 +107,22 @@ impl Figures {
             .collect();
         Self {
             bought,
-            sheets: total.sheets,
+            total: facts.total.clone(),
             least: facts.least,
             effort: facts.effort,
-            parts: total.parts,
-            sheet_area: total.sheet_area,
-            used_area: total.used_area,
-            used_length_area: total.used_length_area,
             largest_offcut: facts
                 .sheets
                 .iter()
                 .filter_map(|s| s.offcut)
                 .map(|o| o.size.x * o.size.y)
                 .fold(0.0, f64::max),
-            mass_bought: total.mass_bought,
-            mass_used: total.mass_used,
             welds,
             cut: *cut,
-            plate: total.cost,
-            scrap: total.scrap_value,
             cutting: job
                 .prices
                 .cutting_per_hour
                 .zip(cut.time_s)
                 .map(|(price, s)| price * s / 3600.0),
-            welding: welds.cost,
         }
     }
 
@@ -155,32 +137,13 @@ impl Figures {
             (a, b) => a == b,
         };
         self.bought == o.bought
-            && money(self.plate, o.plate)
-            && near(self.scrap, o.scrap)
+            && money(self.total.cost, o.total.cost)
+            && near(self.total.scrap_value, o.total.scrap_value)
             && (self.welds.butts, self.welds.mitres) == (o.welds.butts, o.welds.mitres)
             && near(self.welds.length, o.welds.length)
-            && money(self.welding, o.welding)
+            && money(self.welds.cost, o.welds.cost)
             && (self.cut.pierces, self.cut.drilled) == (o.cut.pierces, o.cut.drilled)
             && near(self.cut.cut_length, o.cut.cut_length)
-    }
-
-    /// Net part area over sheet area, 0 to 1.
-    #[must_use]
-    pub fn yield_ratio(&self) -> f64 {
-        ratio(self.used_area, self.sheet_area)
-    }
-
-    /// Net part area over used length times width, 0 to 1: it answers where
-    /// the number of sheets stays.
-    #[must_use]
-    pub fn yield_by_used_length(&self) -> f64 {
-        ratio(self.used_area, self.used_length_area)
-    }
-
-    /// Mass bought less mass used.
-    #[must_use]
-    pub fn mass_wasted(&self) -> f64 {
-        self.mass_bought - self.mass_used
     }
 
     /// The sum of the lines that count; `None` where plate is not priced, or
@@ -190,9 +153,9 @@ impl Figures {
         if !counted.plate {
             return None;
         }
-        let mut sum = self.plate? - self.scrap;
+        let mut sum = self.total.net_cost()?;
         if counted.welding {
-            sum += self.welding?;
+            sum += self.welds.cost?;
         }
         if counted.cutting {
             sum += self.cutting?;

@@ -1,8 +1,12 @@
 //! The estimate as one self-contained page, for a screen and for paper.
 
-use super::text::{bought, cells, cost_cells, cost_heads, heads, vary_cells, vary_heads};
-use super::{CAUTIONS, Estimate, Tried, Varied};
+use super::choices::{CAUTIONS, Estimate, Tried, Varied};
+use super::figures::Figures;
+use super::tables::{choices_table, cost_table, made, vary_table};
+use super::text::bought;
 use crate::job::Job;
+use crate::length::trimmed;
+use crate::report::prose::escaped;
 
 /// The page's look: thin rules, dark where the reader's system is, black on
 /// white on paper. Wide tables scroll under a first column that stays, and are
@@ -34,24 +38,6 @@ figure svg{display:block;height:auto}
 li{margin:.2em 0}
 @media print{body{margin:0;max-width:none;font-size:10pt}.wide{overflow:visible}table{break-inside:avoid}}";
 
-/// Text for a page: what would be read as markup is escaped.
-fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            // Control characters that a page may not hold.
-            c if c.is_control() => out.push(' '),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
 /// `estimate.html`.
 #[must_use]
 pub fn estimate_page(estimate: &Estimate, job: &Job) -> String {
@@ -66,123 +52,24 @@ pub fn estimate_page(estimate: &Estimate, job: &Job) -> String {
         out.push_str(&format!("<p>{}</p>\n", escaped(text)));
     }
     out.push_str("<h2>Choices, best first</h2>\n");
-    let made = || estimate.choices.iter().filter(|t| t.outcome.is_ok());
-    let rows =
-        made().filter_map(|t| Some(row(&t.title(), cells(t.outcome.as_ref().ok()?, job.show))));
-    out.push_str(&table("", &heads(job.show), &best_first(rows)));
-    let rows = made().filter_map(|t| {
-        Some(row(
-            &t.title(),
-            cost_cells(estimate, t.outcome.as_ref().ok()?),
-        ))
-    });
-    out.push_str(&table("Cost", &cost_heads(job), &best_first(rows)));
-    out.push_str(&refused(estimate));
+    out.push_str(&choices_table(estimate, job).to_html(""));
+    out.push_str(&cost_table(estimate, job).to_html("Cost"));
+    out.push_str(&list("Cannot be made", estimate.cannot()));
     out.push_str("<h2>Sheets of each choice</h2>\n<p>All to one scale. Shapes only: holes and marks are left out.</p>\n");
-    let widest = made()
-        .flat_map(|t| t.pictures.iter().map(|p| p.width))
-        .fold(0.0, f64::max);
-    for t in made() {
-        out.push_str(&sheets_of(t, job, widest));
+    let pictures = made(estimate).flat_map(|(t, _)| &t.pictures);
+    let widest = pictures.map(|p| p.width).fold(0.0, f64::max);
+    for (t, f) in made(estimate) {
+        out.push_str(&sheets_of(t, f, job, widest));
     }
     out.push_str(&variations(estimate, job));
-    out.push_str(&list("Notes", estimate.notes.iter().map(String::as_str)));
-    out.push_str(&list("Cautions", CAUTIONS.into_iter()));
+    out.push_str(&list("Notes", &estimate.notes));
+    out.push_str(&list("Cautions", CAUTIONS));
     out.push_str("</body>\n</html>\n");
     out
 }
 
-/// A row of a table: a class, its heading, its cells.
-struct Row {
-    class: &'static str,
-    head: String,
-    cells: Vec<String>,
-    /// A sentence over all columns in place of cells.
-    why: Option<String>,
-}
-
-fn row(head: &str, cells: Vec<String>) -> Row {
-    Row {
-        class: "",
-        head: head.to_owned(),
-        cells,
-        why: None,
-    }
-}
-
-/// Rows, the first marked.
-fn best_first(rows: impl Iterator<Item = Row>) -> Vec<Row> {
-    let mut rows: Vec<Row> = rows.collect();
-    if let Some(first) = rows.first_mut() {
-        first.class = "best";
-    }
-    rows
-}
-
-fn table(caption: &str, heads: &[(&str, &str)], rows: &[Row]) -> String {
-    let mut out = String::new();
-    if !caption.is_empty() {
-        out.push_str(&format!("<p class=\"caption\">{}</p>\n", escaped(caption)));
-    }
-    out.push_str("<div class=\"wide\"><table>\n<thead><tr>");
-    for (head, unit) in heads {
-        out.push_str(&format!("<th scope=\"col\">{}", escaped(head)));
-        if !unit.is_empty() {
-            out.push_str(&format!(" <span>{}</span>", escaped(unit)));
-        }
-        out.push_str("</th>");
-    }
-    out.push_str("</tr></thead>\n<tbody>\n");
-    for row in rows {
-        let class = if row.class.is_empty() {
-            String::new()
-        } else {
-            format!(" class=\"{}\"", row.class)
-        };
-        out.push_str(&format!(
-            "<tr{class}><th scope=\"row\">{}</th>",
-            escaped(&row.head)
-        ));
-        for cell in &row.cells {
-            out.push_str(&format!("<td>{}</td>", escaped(cell)));
-        }
-        if let Some(why) = &row.why {
-            let span = heads.len().saturating_sub(1);
-            out.push_str(&format!(
-                "<td class=\"why\" colspan=\"{span}\">{}</td>",
-                escaped(why)
-            ));
-        }
-        out.push_str("</tr>\n");
-    }
-    out.push_str("</tbody>\n</table></div>\n");
-    out
-}
-
-fn refused(estimate: &Estimate) -> String {
-    let rows: Vec<Row> = estimate
-        .choices
-        .iter()
-        .filter_map(|t| {
-            Some(Row {
-                class: "",
-                head: t.name.clone(),
-                cells: Vec::new(),
-                why: Some(t.outcome.as_ref().err()?.clone()),
-            })
-        })
-        .collect();
-    if rows.is_empty() {
-        return String::new();
-    }
-    table("Cannot be made", &[("choice", ""), ("why", "")], &rows)
-}
-
 /// The sheets of a choice that can be made, with what is bought.
-fn sheets_of(t: &Tried, job: &Job, widest: f64) -> String {
-    let Ok(f) = &t.outcome else {
-        return String::new();
-    };
+fn sheets_of(t: &Tried, f: &Figures, job: &Job, widest: f64) -> String {
     let mut out = format!(
         "<section>\n<p><b>{}</b>: {}</p>\n<div class=\"sheets\">\n",
         escaped(&t.title()),
@@ -196,7 +83,7 @@ fn sheets_of(t: &Tried, job: &Job, widest: f64) -> String {
         };
         out.push_str(&format!(
             "<figure>\n<div style=\"width:{}%\">\n{}\n</div>\n<figcaption>{}</figcaption>\n</figure>\n",
-            crate::length::trimmed(share, 2),
+            trimmed(share, 2),
             picture.svg,
             escaped(&picture.caption)
         ));
@@ -213,33 +100,19 @@ fn variations(estimate: &Estimate, job: &Job) -> String {
         escaped(&best.title()),
         estimate.efforts.variations.name()
     );
-    for of in Varied::ALL {
-        let rows: Vec<Row> = estimate
-            .variations
-            .iter()
-            .filter(|v| v.of == of)
-            .map(|v| {
-                let made = v.outcome.as_ref();
-                Row {
-                    class: if v.own { "best" } else { "" },
-                    head: of.figure(v.value, job.show),
-                    cells: made.map_or_else(|_| Vec::new(), |f| vary_cells(estimate, f, job.show)),
-                    why: made.err().map(|why| format!("cannot be made: {why}")),
-                }
-            })
-            .collect();
-        if !rows.is_empty() {
-            out.push_str(&table("", &vary_heads(of, job), &rows));
-        }
-    }
-    out.push_str(&format!("<p>Shaded: {}.</p>\n", estimate.efforts.own_row()));
+    let tables = Varied::ALL.map(|of| vary_table(estimate, of, job));
+    out.extend(tables.iter().flatten().map(|t| t.to_html("")));
+    out.push_str(&format!("<p>* {}.</p>\n", estimate.efforts.own_row()));
     out
 }
 
-fn list<'a>(title: &str, items: impl Iterator<Item = &'a str>) -> String {
-    let mut out = format!("<h2>{title}</h2>\n<ul>\n");
-    for item in items {
-        out.push_str(&format!("<li>{}</li>\n", escaped(item)));
+/// A list under a title; nothing where there is nothing.
+fn list<S: AsRef<str>>(title: &str, items: impl IntoIterator<Item = S>) -> String {
+    let items: Vec<String> = (items.into_iter())
+        .map(|item| format!("<li>{}</li>\n", escaped(item.as_ref())))
+        .collect();
+    if items.is_empty() {
+        return String::new();
     }
-    out + "</ul>\n"
+    format!("<h2>{title}</h2>\n<ul>\n{}</ul>\n", items.concat())
 }

@@ -2,7 +2,9 @@
 
 use super::*;
 use crate::cut;
-use crate::report::facts::Least;
+use crate::job::Effort;
+use crate::length::Show;
+use crate::report::facts::{Least, Sums};
 use crate::sample;
 
 /// Made-up figures: mass bought, plate, welding, cutting.
@@ -15,20 +17,24 @@ fn figures(bought: f64, plate: Option<f64>, welding: Option<f64>, cutting: Optio
                 count,
             })
             .to_vec(),
-        sheets: 3,
+        total: Sums {
+            sheets: 3,
+            parts: 38,
+            sheet_area: 20.0e6,
+            used_area: 15.0e6,
+            used_length_area: 18.0e6,
+            mass_bought: bought,
+            mass_used: 300.0,
+            cost: plate,
+            scrap_value: 50.0,
+        },
         least: Least {
             sheets: 2,
             mass: 380.0,
             cost: plate.map(|p| 0.8 * p),
         },
         effort: Effort::Quick,
-        parts: 38,
-        sheet_area: 20.0e6,
-        used_area: 15.0e6,
-        used_length_area: 18.0e6,
         largest_offcut: 1.5e6,
-        mass_bought: bought,
-        mass_used: 300.0,
         welds: Welds {
             butts: 20,
             mitres: 2,
@@ -46,10 +52,7 @@ fn figures(bought: f64, plate: Option<f64>, welding: Option<f64>, cutting: Optio
             mark_time_s: Some(1_500.0),
             ..cut::Figures::default()
         },
-        plate,
-        scrap: 50.0,
         cutting,
-        welding,
     }
 }
 
@@ -225,7 +228,7 @@ fn json_csv_text_and_page_tell_the_same() {
     let (estimate, job) = (sample_estimate(), sample::job());
     let json: serde_json::Value =
         serde_json::from_str(&estimate_json(&estimate, &job).unwrap()).unwrap();
-    let rows = csv_rows(&estimate_csv(&estimate, &job).unwrap());
+    let rows = csv_rows(&estimate_csv(&estimate, &job).unwrap().1);
     let text = estimate_text(&estimate, &job);
     let page = estimate_page(&estimate, &job);
     let choices = json["choices"].as_array().unwrap();
@@ -267,7 +270,7 @@ fn json_csv_text_and_page_tell_the_same() {
         assert!((sum - f["cost"].as_f64().unwrap()).abs() < 1e-9);
         assert!(text.contains(&row["cost"]) && page.contains(&row["cost"]));
     }
-    let varied = csv_rows(&variations_csv(&estimate, &job).unwrap());
+    let varied = csv_rows(&variations_csv(&estimate, &job).unwrap().1);
     let told = json["variations"].as_array().unwrap();
     assert_eq!((varied.len(), told.len()), (5, 5));
     for (v, row) in told.iter().zip(&varied) {

@@ -1,11 +1,10 @@
 //! Figures in doubt: those that no verdict settles, the notice of them on
 //! drawings, what follows from them, and the verdicts to paste.
 
-use super::{Fairness, note};
-use crate::fair::{Doubt, Finding, View};
+use crate::fair::{Doubt, FairEdge, Finding, View};
 use crate::geom::trig;
 use crate::job::Act;
-use crate::survey::Survey;
+use crate::survey::{Note, Survey};
 
 /// Figures that a drawing's notice names; the rest is counted.
 const NAMED: usize = 3;
@@ -62,7 +61,7 @@ pub fn doubted_notice(survey: &Survey, doubts: &[Doubt]) -> Option<String> {
 /// misread, and its figures in doubt. Sentences.
 #[must_use]
 pub fn misgivings(survey: &Survey, doubts: &[Doubt]) -> Vec<String> {
-    let mut out: Vec<String> = survey.odd.iter().map(note).collect();
+    let mut out: Vec<String> = survey.odd.iter().map(Note::told).collect();
     out.extend(named(survey, doubts).map(|figures| {
         format!(
             "the survey is doubted: {figures}: measure again, or settle with a \
@@ -87,8 +86,8 @@ fn named(survey: &Survey, doubts: &[Doubt]) -> Option<String> {
 
 /// The doubt that a finding may follow from: in the same view, where the doubted
 /// figure swings the line.
-pub(super) fn follows<'a>(input: &'a Fairness<'_>, f: &Finding) -> Option<&'a Doubt> {
-    let points = &input.edge.chains.get(f.chain)?.points;
+pub(super) fn follows<'a>(edge: &'a FairEdge, f: &Finding) -> Option<&'a Doubt> {
+    let points = &edge.chains.get(f.chain)?.points;
     let here = |d: &&Doubt| {
         let seen = match f.view {
             View::Plan => d.figure.axis() != 2,
@@ -99,13 +98,13 @@ pub(super) fn follows<'a>(input: &'a Fairness<'_>, f: &Finding) -> Option<&'a Do
         d.chain == f.chain
             && seen
             && at().is_ok_and(|i| {
-                let reach = reach(d, input.edge.accuracy.mm());
+                let reach = reach(d, edge.accuracy.mm());
                 let first = &points[i.saturating_sub(reach)];
                 let last = &points[(i + reach).min(points.len() - 1)];
                 first.t <= f.t && f.t <= last.t
             })
     };
-    input.edge.doubts.iter().find(here)
+    edge.doubts.iter().find(here)
 }
 
 /// A doubted figure in words: `port station 6 height`.

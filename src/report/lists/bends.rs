@@ -1,8 +1,11 @@
 //! Bend schedules: for machines, and for a person with a template.
 
-use super::{Input, List, fine, fine_unit, head, long, long_unit};
-use crate::length::{Show, number};
+use super::super::input::Input;
+use super::super::table::Table;
+use crate::fault::Fault;
+use crate::length::{FOOT, Show};
 use crate::part::{BendLine, Part};
+use crate::quantity::Quantity::{Fine, Length, Plain, Tape};
 
 /// Distance between a person's checks, and the chord of the template: 300 mm,
 /// or a foot. Shorter and the hollow is too small to see, longer and twist
@@ -10,7 +13,7 @@ use crate::part::{BendLine, Part};
 fn check_step(show: Show) -> f64 {
     match show {
         Show::Mm => 300.0,
-        Show::FeetInches => 304.8,
+        Show::FeetInches => FOOT,
     }
 }
 
@@ -18,105 +21,103 @@ fn check_step(show: Show) -> f64 {
 /// 0.01 mm over 300 mm.
 const STRAIGHT: f64 = 1e-6;
 
-/// The machine table: millimetres to four decimals, rates and stretch to
-/// ten, which is six figures and more wherever a bend can be felt.
-pub(super) fn bends(parts: &[&Part]) -> List {
-    let header = head(&[
-        ("part", ""),
-        ("along", "mm"),
-        ("outboard_x", "mm"),
-        ("outboard_y", "mm"),
-        ("quarter_x", "mm"),
-        ("quarter_y", "mm"),
-        ("middle_x", "mm"),
-        ("middle_y", "mm"),
-        ("three_quarters_x", "mm"),
-        ("three_quarters_y", "mm"),
-        ("inboard_x", "mm"),
-        ("inboard_y", "mm"),
-        ("curvature", "per_m"),
-        ("twist", "deg_per_m"),
-        ("turn", "deg_per_m"),
-        ("stretch", "mm_per_m"),
-        ("shift_along", "mm"),
-        ("shift_across", "mm"),
-    ]);
-    let mut list = List::new("bends.csv", &header);
-    for p in parts {
-        for b in &p.bends {
-            let mut row = vec![p.name.clone()];
-            row.push(number(b.along, 4));
-            row.extend(
-                b.places
-                    .iter()
-                    .flat_map(|p| [p.x, p.y])
-                    .map(|v| number(v, 4)),
-            );
-            row.push(number(b.curvature * 1000.0, 10));
-            row.push(number(b.twist.to_degrees() * 1000.0, 10));
-            row.push(number(b.turn.to_degrees() * 1000.0, 10));
-            row.push(number(b.stretch * 1000.0, 10));
-            row.extend([b.shift.x, b.shift.y].map(|v| number(v, 6)));
-            list.rows.push(row);
-        }
+/// Most checks of a part: 30 km of plate.
+const MOST_CHECKS: u32 = 100_000;
+
+/// `bends.csv`, the bend schedule for machines, of all parts: millimetres to four
+/// decimals, rates and stretch to ten, which is six figures and more wherever a
+/// bend can be felt.
+///
+/// # Errors
+/// The table could not be written.
+pub fn bend_schedule(parts: &[&Part]) -> Result<(String, String), Fault> {
+    const ACROSS: [&str; 5] = ["outboard", "quarter", "middle", "three_quarters", "inboard"];
+    let rows = (parts.iter()).flat_map(|p| p.bends.iter().map(move |b| (*p, b)));
+    let place = Plain("mm", 4);
+    let mut table = Table::for_machines(rows)
+        .text("part", |(p, _)| &p.name)
+        .column("along", place, |(_, b)| b.along);
+    for (k, name) in ACROSS.into_iter().enumerate() {
+        table = table
+            .column(format!("{name}_x"), place, |(_, b)| b.places[k].x)
+            .column(format!("{name}_y"), place, |(_, b)| b.places[k].y);
     }
-    list
+    let degrees = |rad: f64| rad.to_degrees() * 1000.0;
+    table
+        .column("curvature", Plain("per_m", 10), |(_, b)| {
+            b.curvature * 1000.0
+        })
+        .column("twist", Plain("deg_per_m", 10), |(_, b)| degrees(b.twist))
+        .column("turn", Plain("deg_per_m", 10), |(_, b)| degrees(b.turn))
+        .column("stretch", Plain("mm_per_m", 10), |(_, b)| {
+            b.stretch * 1000.0
+        })
+        .column("shift_along", Plain("mm", 6), |(_, b)| b.shift.x)
+        .column("shift_across", Plain("mm", 6), |(_, b)| b.shift.y)
+        .to_csv("bends.csv")
+}
+
+/// A person's check of a part's bend.
+#[derive(Clone, Copy)]
+struct Check<'a> {
+    part: &'a str,
+    /// Along the outboard edge, mm.
+    along: f64,
+    /// Curvature there, 1/mm, 0 where the plate is straight.
+    bend: f64,
+    /// Since the check before, rad.
+    twist: f64,
 }
 
 /// Checks for a person: the hollow under a straight template, the radius, and
 /// the twist since the check before.
-pub(super) fn bend_checks(input: &Input<'_>) -> List {
+pub(super) fn bend_checks(input: &Input<'_>) -> Result<(String, String), Fault> {
     let show = input.job.show;
     let step = check_step(show);
-    let (unit, small) = (long_unit(show), fine_unit(show));
     let chord = match show {
-        Show::Mm => "over_300_mm",
-        Show::FeetInches => "over_12_in",
+        Show::Mm => "hollow_over_300_mm",
+        Show::FeetInches => "hollow_over_12_in",
     };
-    let header = head(&[
-        ("part", ""),
-        ("along_outboard_edge", unit),
-        (&format!("hollow_{chord}"), small),
-        ("bends_towards", ""),
-        ("radius", unit),
-        ("twist_since_last_check", "deg"),
-    ]);
-    let mut list = List::new("bend-checks.csv", &header);
-    for p in input.parts {
-        let (Some(first), Some(last)) = (p.bends.first(), p.bends.last()) else {
-            continue;
-        };
-        let mut before = first.along;
-        let mut k = 0;
-        loop {
-            let along = (first.along + step * f64::from(k)).min(last.along);
-            let bend = curvature_at(&p.bends, along);
-            let straight = bend.abs() < STRAIGHT;
-            list.rows.push(vec![
-                p.name.clone(),
-                long(along, show),
-                fine(hollow(bend.abs(), step), show),
-                match (straight, bend > 0.0) {
-                    (true, _) => "straight",
-                    (false, true) => "upper face",
-                    (false, false) => "lower face",
-                }
-                .to_owned(),
-                if straight {
-                    String::new()
-                } else {
-                    long(1.0 / bend.abs(), show)
-                },
-                number(twist_between(&p.bends, before, along).to_degrees(), 3),
-            ]);
-            if along >= last.along || k >= 100_000 {
-                break;
-            }
-            before = along;
-            k += 1;
+    Table::of(input.job, input.parts.iter().flat_map(|p| checks(p, step)))
+        .text("part", |c| c.part)
+        .column("along_outboard_edge", Tape, |c| c.along)
+        .column(chord, Fine, |c| hollow(c.bend.abs(), step))
+        .text("bends_towards", |c| match c.bend {
+            b if b > 0.0 => "upper face",
+            b if b < 0.0 => "lower face",
+            _ => "straight",
+        })
+        .column("radius", Length, |c| {
+            (c.bend != 0.0).then(|| 1.0 / c.bend.abs())
+        })
+        .column("twist_since_last_check", Plain("deg", 3), |c| {
+            c.twist.to_degrees()
+        })
+        .to_csv("bend-checks.csv")
+}
+
+/// Checks of a part, a step apart, the last at its end.
+fn checks(part: &Part, step: f64) -> Vec<Check<'_>> {
+    let (Some(first), Some(last)) = (part.bends.first(), part.bends.last()) else {
+        return Vec::new();
+    };
+    let mut out = Vec::new();
+    let mut before = first.along;
+    for k in 0..=MOST_CHECKS {
+        let along = (first.along + step * f64::from(k)).min(last.along);
+        let bend = curvature_at(&part.bends, along);
+        out.push(Check {
+            part: &part.name,
+            along,
+            bend: if bend.abs() < STRAIGHT { 0.0 } else { bend },
+            twist: twist_between(&part.bends, before, along),
+        });
+        if along >= last.along {
+            break;
         }
+        before = along;
     }
-    list
+    out
 }
 
 /// Hollow of an arc of curvature `k` (1/mm) over a chord, mm:

@@ -1,54 +1,53 @@
-//! The lists, as CSV: each header names its unit. The bend table for machines
-//! is always in millimetres; lists for people are in the units that the job
-//! shows.
+//! The lists, as CSV: each heading names its unit. The bend table for machines
+//! and the members are always in millimetres; lists for people are in the units
+//! that the job shows, as plain numbers.
 
 mod bends;
 
 use std::collections::BTreeMap;
 
+use super::cuts::cutting_order;
 use super::facts::Facts;
-use super::{Input, csv_text};
+use super::input::Input;
+use super::table::Table;
+use crate::fair::PointFit;
 use crate::fault::Fault;
 use crate::geom::Vec3;
-use crate::layout::{Face, JointForm, MemberKind, side_name};
-use crate::length::{self, Show, number};
+use crate::job::Job;
+use crate::layout::{Face, JointForm, MemberKind, Stanchion, side_name};
 use crate::part::Part;
-use crate::quantity::{self, MM_PER_IN};
+use crate::quantity::Quantity::{Angle, Area, Fine, Length, Mass, Plain, Share, Tape};
+
+pub use bends::bend_schedule;
 
 /// What the stanchion list's numbers and angles mean, with a sketch: the one
 /// place that says so.
 pub const STANCHIONS_LEGEND: &str = include_str!("stanchions-legend.txt");
 
-/// All lists: file name and text, in the order of the names.
+/// A file's name and its text.
+pub type Named = (String, String);
+
+/// All lists, in the order of their names.
 ///
 /// # Errors
 /// A table could not be written.
-pub fn lists(input: &Input<'_>, facts: &Facts) -> Result<Vec<(String, String)>, Fault> {
-    let sheets = [
-        bends::bend_checks(input),
-        fasteners(input),
-        fit(input),
-        joints(input),
-        ordinates(input),
-        parts(input, facts),
-        stanchions(input),
-    ];
-    let mut all: Vec<(String, String)> = sheets
-        .into_iter()
-        .map(|s| Ok((s.name.to_owned(), csv_text(s.name, &s.header, &s.rows)?)))
-        .collect::<Result<_, Fault>>()?;
-    let legend = "stanchions-legend.txt".to_owned();
-    all.push((legend, STANCHIONS_LEGEND.to_owned()));
-    Ok(all)
-}
-
-/// The bend schedule for machines, of all parts.
-///
-/// # Errors
-/// The table could not be written.
-pub fn bend_schedule(parts: &[&Part]) -> Result<String, Fault> {
-    let list = bends::bends(parts);
-    csv_text(list.name, &list.header, &list.rows)
+pub fn lists(input: &Input<'_>, facts: &Facts) -> Result<Vec<Named>, Fault> {
+    Ok(vec![
+        bends::bend_checks(input)?,
+        cutting_order(input)?,
+        expected_fit(input)?,
+        fasteners(input)?,
+        fit("fit.csv", input.job, input.edge.fits())?,
+        joints(input)?,
+        measure_again(input)?,
+        ordinates(input)?,
+        parts(input, facts)?,
+        stanchions(input)?,
+        (
+            "stanchions-legend.txt".to_owned(),
+            STANCHIONS_LEGEND.to_owned(),
+        ),
+    ])
 }
 
 /// A place of a member in space.
@@ -70,102 +69,14 @@ pub struct MemberRow<'a> {
 ///
 /// # Errors
 /// The table could not be written.
-pub fn members(rows: &[MemberRow<'_>]) -> Result<String, Fault> {
-    let header = head(&[
-        ("part", ""),
-        ("curve", ""),
-        ("x", "mm"),
-        ("y", "mm"),
-        ("z", "mm"),
-        ("axis_x", ""),
-        ("axis_y", ""),
-        ("axis_z", ""),
-        ("diameter", "mm"),
-    ]);
-    let three = |v: Vec3, places: usize| [v.x, v.y, v.z].map(|x| number(x, places));
-    let lines: Vec<Vec<String>> = rows
-        .iter()
-        .map(|r| {
-            let mut line = vec![r.part.to_owned(), r.curve.clone()];
-            line.extend(three(r.at, 4));
-            match r.bore {
-                Some((axis, diameter)) => {
-                    line.extend(three(axis, 8));
-                    line.push(number(diameter, 4));
-                }
-                None => line.extend([const { String::new() }; 4]),
-            }
-            line
-        })
-        .collect();
-    csv_text("members.csv", &header, &lines)
-}
-
-/// A list: file name, header, rows.
-struct List {
-    name: &'static str,
-    header: Vec<String>,
-    rows: Vec<Vec<String>>,
-}
-
-impl List {
-    fn new(name: &'static str, header: &[String]) -> Self {
-        Self {
-            name,
-            header: header.to_vec(),
-            rows: Vec::new(),
-        }
-    }
-}
-
-/// Headings of a list: the name of each column and its unit.
-pub(super) fn head(columns: &[(&str, &str)]) -> Vec<String> {
-    columns
-        .iter()
-        .map(|(name, unit)| {
-            if unit.is_empty() {
-                (*name).to_owned()
-            } else {
-                format!("{name}_{unit}")
-            }
-        })
-        .collect()
-}
-
-/// Unit of lengths of metal and timber: mm, or feet, inches and sixteenths.
-fn long_unit(show: Show) -> &'static str {
-    match show {
-        Show::Mm => "mm",
-        Show::FeetInches => "ft_in",
-    }
-}
-
-fn long(mm: f64, show: Show) -> String {
-    match show {
-        Show::Mm => number(mm, 1),
-        Show::FeetInches => length::show(mm, show),
-    }
-}
-
-/// Unit of small distances that sixteenths are too coarse for: mm, or
-/// decimal inches.
-pub(super) fn fine_unit(show: Show) -> &'static str {
-    match show {
-        Show::Mm => "mm",
-        Show::FeetInches => "in",
-    }
-}
-
-pub(super) fn fine(mm: f64, show: Show) -> String {
-    match show {
-        Show::Mm => number(mm, 2),
-        Show::FeetInches => number(mm / MM_PER_IN, 4),
-    }
-}
-
-/// An angle, rad, in degrees to a hundredth: 0.02 mm on a 4 in tube.
-fn degrees(rad: f64) -> String {
-    number(rad.to_degrees(), 2)
+pub fn members(rows: &[MemberRow<'_>]) -> Result<Named, Fault> {
+    Table::for_machines(rows)
+        .text("part", |r| r.part)
+        .text("curve", |r| &r.curve)
+        .place("", Plain("mm", 4), |r| Some(r.at))
+        .place("axis_", Plain("", 8), |r| r.bore.map(|b| b.0))
+        .column("diameter", Plain("mm", 4), |r| r.bore.map(|b| b.1))
+        .to_csv("members.csv")
 }
 
 fn kind_name(kind: MemberKind) -> &'static str {
@@ -176,227 +87,155 @@ fn kind_name(kind: MemberKind) -> &'static str {
     }
 }
 
-fn face_name(face: Face) -> &'static str {
-    match face {
-        Face::Upper => "upper",
-        Face::Lower => "lower",
-    }
+fn parts(input: &Input<'_>, facts: &Facts) -> Result<Named, Fault> {
+    Table::of(input.job, input.parts.iter().zip(&facts.parts))
+        .text("part", |(p, _)| &p.name)
+        .text("kind", |(p, _)| kind_name(p.kind))
+        .text("material", |(p, _)| &p.alloy)
+        .column("thickness", Fine, |(p, _)| p.thickness)
+        .column("length", Length, |(_, f)| f.length)
+        .column("width", Length, |(_, f)| f.width)
+        .column("outboard_edge", Length, |(p, _)| p.net_edge_length)
+        .column("fit_allowance", Length, |(p, _)| p.allowance)
+        .column("net_area", Area, |(_, f)| f.net_area)
+        .column("mass", Mass, |(_, f)| f.mass)
+        .count("holes", |(p, _)| p.holes.len())
+        .text("marked_face", |(p, _)| match p.face {
+            Face::Upper => "upper",
+            Face::Lower => "lower",
+        })
+        .text("sheet", |(_, f)| f.sheet.as_ref())
+        .text("place", |(p, _)| &p.place)
+        .to_csv("parts.csv")
 }
 
-fn parts(input: &Input<'_>, facts: &Facts) -> List {
-    let show = input.job.show;
-    let (unit, small) = (long_unit(show), fine_unit(show));
-    let header = head(&[
-        ("part", ""),
-        ("kind", ""),
-        ("material", ""),
-        ("thickness", small),
-        ("length", unit),
-        ("width", unit),
-        ("outboard_edge", unit),
-        ("fit_allowance", unit),
-        ("net_area", quantity::area_unit(show)),
-        ("mass", quantity::mass_unit(show)),
-        ("holes", ""),
-        ("marked_face", ""),
-        ("sheet", ""),
-        ("place", ""),
-    ]);
-    let mut list = List::new("parts.csv", &header);
-    for (p, f) in input.parts.iter().zip(&facts.parts) {
-        list.rows.push(vec![
-            p.name.clone(),
-            kind_name(p.kind).to_owned(),
-            p.alloy.clone(),
-            fine(p.thickness, show),
-            long(f.length, show),
-            long(f.width, show),
-            long(p.net_edge_length, show),
-            long(p.allowance, show),
-            number(quantity::area_in(f.net_area, show), 4),
-            number(quantity::mass_in(f.mass, show), 2),
-            p.holes.len().to_string(),
-            face_name(p.face).to_owned(),
-            f.sheet.clone().unwrap_or_default(),
-            p.place.clone(),
-        ]);
+fn stanchions(input: &Input<'_>) -> Result<Named, Fault> {
+    let mut table = Table::of(input.job, &input.layout.stanchions)
+        .text("stanchion", |s| &s.name)
+        .text("side", |s| side_name(s.side))
+        .count("chain", |s| s.chain)
+        .column("along_edge", Tape, |s| s.t)
+        .column("length_long_points", Tape, |s| s.length);
+    for end in ["foot", "head"] {
+        let cut = |s: &Stanchion| match end {
+            "foot" => s.foot_cut,
+            _ => s.head_cut,
+        };
+        let name = |what: &str| format!("{end}_{what}");
+        table = table
+            .column(name("rise_forward"), Angle, |s| cut(s).rise_forward)
+            .column(name("rise_inboard"), Angle, |s| cut(s).rise_inboard)
+            .column(name("saw_tilt"), Angle, |s| cut(s).saw_tilt())
+            .column(name("gap"), Fine, |s| cut(s).gap);
     }
-    list
-}
-
-fn stanchions(input: &Input<'_>) -> List {
-    let show = input.job.show;
-    let unit = long_unit(show);
-    let header = head(&[
-        ("stanchion", ""),
-        ("side", ""),
-        ("chain", ""),
-        ("along_edge", unit),
-        ("length_long_points", unit),
-        ("foot_rise_forward", "deg"),
-        ("foot_rise_inboard", "deg"),
-        ("foot_saw_tilt", "deg"),
-        ("foot_gap", fine_unit(show)),
-        ("head_rise_forward", "deg"),
-        ("head_rise_inboard", "deg"),
-        ("head_saw_tilt", "deg"),
-        ("head_gap", fine_unit(show)),
-        ("lean_outboard", "deg"),
-        ("mass", quantity::mass_unit(show)),
-        ("foot_x", unit),
-        ("foot_y", unit),
-        ("foot_z", unit),
-        ("head_x", unit),
-        ("head_y", unit),
-        ("head_z", unit),
-        ("place", ""),
-    ]);
-    let mut list = List::new("stanchions.csv", &header);
-    for s in input.stanchions {
-        let mut row = vec![
-            s.name.clone(),
-            side_name(s.side).to_owned(),
-            s.chain.to_string(),
-            long(s.t, show),
-            long(s.length, show),
-        ];
-        for cut in [s.foot_cut, s.head_cut] {
-            let angles = [cut.rise_forward, cut.rise_inboard, cut.saw_tilt()];
-            row.extend(angles.map(degrees));
-            row.push(fine(cut.gap, show));
-        }
-        row.push(degrees(s.lean));
-        row.push(number(quantity::mass_in(s.mass_kg, show), 2));
-        let places = [s.foot.x, s.foot.y, s.foot.z, s.head.x, s.head.y, s.head.z];
-        row.extend(places.map(|v| long(v, show)));
-        row.push(s.place.clone());
-        list.rows.push(row);
-    }
-    list
+    table
+        .column("lean_outboard", Angle, |s| s.lean)
+        .column("mass", Mass, |s| s.mass_kg)
+        .place("foot_", Length, |s| Some(s.foot))
+        .place("head_", Length, |s| Some(s.head))
+        .text("place", |s| &s.place)
+        .to_csv("stanchions.csv")
 }
 
 /// Holes of one diameter in one part; one screw or bolt for each.
-fn fasteners(input: &Input<'_>) -> List {
-    let show = input.job.show;
-    let header = head(&[
-        ("part", ""),
-        ("plate", ""),
-        ("goes_into", ""),
-        ("hole_diameter", fine_unit(show)),
-        ("holes", ""),
-    ]);
-    let mut list = List::new("fasteners.csv", &header);
-    for p in input.parts {
-        let mut count: BTreeMap<String, usize> = BTreeMap::new();
-        for hole in &p.holes {
-            *count.entry(fine(hole.diameter, show)).or_default() += 1;
+fn fasteners(input: &Input<'_>) -> Result<Named, Fault> {
+    let mut rows: Vec<(&Part, f64, usize)> = Vec::new();
+    for part in input.parts {
+        let mut count: BTreeMap<String, (f64, usize)> = BTreeMap::new();
+        for hole in &part.holes {
+            let told = Fine.figure(hole.diameter, input.job.show);
+            count.entry(told).or_insert((hole.diameter, 0)).1 += 1;
         }
-        let into = match p.kind {
+        rows.extend(count.into_values().map(|(d, n)| (part, d, n)));
+    }
+    Table::of(input.job, rows)
+        .text("part", |(p, ..)| &p.name)
+        .text("plate", |(p, ..)| kind_name(p.kind))
+        .text("goes_into", |(p, ..)| match p.kind {
             MemberKind::BasePlate => "covering board",
             MemberKind::TopPlate => "wood cap",
             MemberKind::Doubler => "base plate and covering board",
-        };
-        for (diameter, holes) in count {
-            list.rows.push(vec![
-                p.name.clone(),
-                kind_name(p.kind).to_owned(),
-                into.to_owned(),
-                diameter,
-                holes.to_string(),
-            ]);
-        }
-    }
-    list
+        })
+        .column("hole_diameter", Fine, |(_, d, _)| d)
+        .count("holes", |(.., n)| n)
+        .to_csv("fasteners.csv")
 }
 
-/// Where the base plate stands clear of the board it must be pulled down;
-/// where the board stands proud, the board must be eased.
-fn fit(input: &Input<'_>) -> List {
-    let show = input.job.show;
-    let (unit, small) = (long_unit(show), fine_unit(show));
-    let header = head(&[
-        ("station", ""),
-        ("side", ""),
-        ("chain", ""),
-        ("along_edge", unit),
-        ("base_move_outboard", small),
-        ("base_move_up", small),
-        ("pull_down", small),
-        ("board_proud", small),
-        ("top_move_outboard", small),
-        ("top_move_up", small),
-    ]);
-    let mut list = List::new("fit.csv", &header);
-    for r in input.fit {
-        let mut row = vec![
-            r.station.clone(),
-            r.side.name().to_owned(),
-            r.chain.to_string(),
-            long(r.t, show),
-        ];
-        let moves = [
-            r.base_out,
-            r.base_up,
-            r.base_up.max(0.0),
-            (-r.base_up).max(0.0),
-            r.top_out,
-            r.top_up,
-        ];
-        row.extend(moves.map(|v| fine(v, show)));
-        list.rows.push(row);
-    }
-    list
+/// How the lines fit every measured point. Where the base plate stands clear of
+/// the board it must be pulled down; where the board stands proud, the board
+/// must be eased.
+///
+/// # Errors
+/// The table could not be written.
+pub fn fit<'a>(
+    file: &str,
+    job: &Job,
+    fits: impl Iterator<Item = &'a PointFit>,
+) -> Result<Named, Fault> {
+    Table::of(job, fits)
+        .text("station", |p| &p.name)
+        .text("side", |p| p.side.name())
+        .count("chain", |p| p.chain)
+        .column("along_edge", Tape, |p| p.t)
+        .column("base_move_outboard", Fine, |p| p.base_out)
+        .column("base_move_up", Fine, |p| p.base_up)
+        .column("pull_down", Fine, |p| p.base_up.max(0.0))
+        .column("board_proud", Fine, |p| (-p.base_up).max(0.0))
+        .column("top_move_outboard", Fine, |p| p.top_out)
+        .column("top_move_up", Fine, |p| p.top_up)
+        .to_csv(file)
+}
+
+/// The fit of each part to expect on the boat.
+fn expected_fit(input: &Input<'_>) -> Result<Named, Fault> {
+    Table::of(input.job, input.expected)
+        .text("part", |p| &p.name)
+        .text("plate", |p| match p.kind {
+            MemberKind::TopPlate => "top",
+            _ => "base",
+        })
+        .column("gap_95", Fine, |p| p.gap_95)
+        .text("least_sure_at", |p| &p.at)
+        .column("butt_along_95", Fine, |p| p.butt_along_95)
+        .column("butt_across_95", Fine, |p| p.butt_across_95)
+        .to_csv("expected-fit.csv")
+}
+
+/// Points that gain most by a second measurement.
+fn measure_again(input: &Input<'_>) -> Result<Named, Fault> {
+    Table::of(input.job, input.again().enumerate())
+        .count("rank", |(k, _)| k + 1)
+        .text("side", |(_, a)| a.sides())
+        .text("point", |(_, a)| &a.name)
+        .column("t", Length, |(_, a)| a.t)
+        .column("variance_off_in_height", Share, |(_, a)| a.height_share)
+        .column("variance_off_in_plan", Share, |(_, a)| a.plan_share)
+        .to_csv("measure-again.csv")
 }
 
 /// Ordinates of both edges from the straight line y = 0 of each part.
-fn ordinates(input: &Input<'_>) -> List {
-    let show = input.job.show;
-    let unit = long_unit(show);
-    let header = head(&[("part", ""), ("x", unit), ("lower", unit), ("upper", unit)]);
-    let mut list = List::new("ordinates.csv", &header);
-    for p in input.parts {
-        for o in &p.ordinates {
-            list.rows.push(vec![
-                p.name.clone(),
-                long(o.x, show),
-                long(o.lower, show),
-                long(o.upper, show),
-            ]);
-        }
-    }
-    list
+fn ordinates(input: &Input<'_>) -> Result<Named, Fault> {
+    let rows = (input.parts.iter()).flat_map(|p| p.ordinates.iter().map(move |o| (p, o)));
+    Table::of(input.job, rows)
+        .text("part", |(p, _)| &p.name)
+        .column("x", Tape, |(_, o)| o.x)
+        .column("lower", Tape, |(_, o)| o.lower)
+        .column("upper", Tape, |(_, o)| o.upper)
+        .to_csv("ordinates.csv")
 }
 
-fn form_name(form: JointForm) -> &'static str {
-    match form {
-        JointForm::Butt => "welded butt",
-        JointForm::Lift => "lift joint, not welded",
-        JointForm::Mitre => "mitre",
-    }
-}
-
-fn joints(input: &Input<'_>) -> List {
-    let show = input.job.show;
-    let header = head(&[
-        ("plate", ""),
-        ("form", ""),
-        ("between", ""),
-        ("and", ""),
-        ("chain", ""),
-        ("along_edge", long_unit(show)),
-        ("place", ""),
-    ]);
-    let mut list = List::new("joints.csv", &header);
-    for j in input.joints {
-        list.rows.push(vec![
-            kind_name(j.kind).to_owned(),
-            form_name(j.form).to_owned(),
-            j.between[0].clone(),
-            j.between[1].clone(),
-            j.chain.to_string(),
-            long(j.t, show),
-            j.place.clone(),
-        ]);
-    }
-    list
+fn joints(input: &Input<'_>) -> Result<Named, Fault> {
+    Table::of(input.job, &input.layout.joints)
+        .text("plate", |j| kind_name(j.kind))
+        .text("form", |j| match j.form {
+            JointForm::Butt => "welded butt",
+            JointForm::Lift => "lift joint, not welded",
+            JointForm::Mitre => "mitre",
+        })
+        .text("between", |j| &j.between[0])
+        .text("and", |j| &j.between[1])
+        .count("chain", |j| j.chain)
+        .column("along_edge", Tape, |j| j.t)
+        .text("place", |j| &j.place)
+        .to_csv("joints.csv")
 }

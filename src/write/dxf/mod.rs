@@ -14,7 +14,7 @@ use frame::{Frame, framed};
 use crate::drawing::Drawing;
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{DxfUnits, DxfVersion, LayerStyle, Output};
-use crate::quantity::MM_PER_IN;
+use crate::length::INCH;
 
 /// Longest layer name of release 12; later releases take 255.
 const R12_NAME: usize = 31;
@@ -61,7 +61,7 @@ pub fn dxf(drawing: &Drawing, output: &Output) -> Result<String, Fault> {
 fn units_per_mm(units: DxfUnits) -> f64 {
     match units {
         DxfUnits::Mm => 1.0,
-        DxfUnits::In => 1.0 / MM_PER_IN,
+        DxfUnits::In => 1.0 / INCH,
     }
 }
 

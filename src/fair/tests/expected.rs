@@ -1,11 +1,16 @@
 //! The fit told against surveys drawn by lot: an invented edge, its points
 //! measured with even errors, faired, and set against the edge.
 
-use super::*;
-use crate::fair::{fair, settle};
-use crate::geom::{Vec3, vec3};
+use std::f64::consts::SQRT_2;
+
+use super::super::{Accuracy, FairLength, fair, frame, settle};
+use crate::geom::{Vec3, trig, vec3};
+use crate::job::Job;
 use crate::sample::{self, Dice};
 use crate::survey::{Chain, End, Point, Survey};
+
+/// Standard deviations that hold 95 % of a normal error, both ways.
+const NORMAL_95: f64 = 1.96;
 
 /// An invented port side of 14 m: quartic half-breadth, skewed sheer.
 fn edge(q: f64) -> Vec3 {
@@ -134,15 +139,10 @@ fn coverage(n: u32, rounds: u32) -> [f64; 5] {
     for _ in 0..rounds {
         let edge = fair(&survey(&measured(&shares(n), 1.6, &mut dice)), &job).expect("fair");
         let length = &edge.chains[0].lengths[0];
-        let surety = length.surety.as_ref().expect("known");
         let (a, b) = length.range();
         let t = |q: f64| a + (b - a) * q;
-        let on = PARTS.map(|(p, q)| On {
-            length,
-            surety,
-            from: t(p),
-            to: t(q),
-        });
+        let ranges = PARTS.map(|(p, q)| (t(p), t(q)));
+        let on = ranges.map(|(from, to)| edge.piece(0, 0, from, to).expect("known"));
         let mut count = |i: usize, real: f64, told: f64| {
             of[i] += 1.0;
             if real <= told {
@@ -155,20 +155,20 @@ fn coverage(n: u32, rounds: u32) -> [f64; 5] {
             count(3, e[0].abs(), NORMAL_95 * sd.across);
             count(4, e[1].abs(), NORMAL_95 * sd.up);
         }
-        for o in &on {
-            let (told, _) = largest_gap(surety, o.from, o.to);
+        for (piece, (from, to)) in on.iter().zip(ranges) {
+            let (told, _) = piece.gap_95();
             let real = (0..=40)
-                .map(|k| o.from + (o.to - o.from) * f64::from(k) / 40.0)
+                .map(|k| from + (to - from) * f64::from(k) / 40.0)
                 .fold(0.0, |m: f64, t| m.max(error(length, t)[1].abs()));
             count(0, real, told);
         }
         for k in 0..2 {
-            let t = on[k].to;
-            let told = joint_variances(&on[k], &on[k + 1], t).expect("a joint");
-            let ends = [&on[k], &on[k + 1]].map(|o| laid_by_hand(length, o.from, o.to, t));
+            let t = ranges[k].1;
+            let told = on[k].butt_95(&on[k + 1], t).expect("a joint");
+            let ends = [k, k + 1].map(|i| laid_by_hand(length, ranges[i].0, ranges[i].1, t));
             for i in 0..2 {
                 let real = (ends[1][i] - ends[0][i]).abs();
-                count(1 + i, real, NORMAL_95 * told[i].sqrt());
+                count(1 + i, real, told[i]);
             }
         }
     }
@@ -261,12 +261,7 @@ fn an_accuracy_that_is_not_stated_is_found_from_the_points() {
     let near = ratios.iter().filter(|r| (0.8..=1.25).contains(*r)).count();
     assert!(near >= 95, "{ratios:?}");
     let edge = fair(&survey(&measured(&shares(60), 1.6, &mut dice)), &job).expect("fair");
-    let report = SuretyReport {
-        accuracy: edge.accuracy,
-        parts: vec![],
-        again: vec![],
-    };
-    assert!(report.warning(&job).expect("told").contains("estimated"));
+    assert!(matches!(edge.accuracy, Accuracy::Estimated(_)));
     let few = survey(&measured(&shares(4), 1.6, &mut dice));
     let fault = fair(&few, &job).expect_err("too few points");
     assert_eq!(fault.0[0].place.field.as_deref(), Some("survey.accuracy"));
