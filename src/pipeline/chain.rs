@@ -1,13 +1,13 @@
 //! One job taken along the stages from its faired edge to its cuts, each
 //! worked out once: jobs that are laid out alike share their flat parts.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
 use rayon::prelude::*;
 
 use super::cutting::sheet_plans;
-use super::files::densities;
 use super::first::{every, in_job};
 use super::nests::{Group, nest_parts};
 use crate::cut;
@@ -199,4 +199,17 @@ pub(super) fn develop_member(member: &Member, job: &Job) -> Result<Flat, Fault> 
         )));
     }
     Ok(flat)
+}
+
+/// Densities of every alloy that the job names, kg/mm3.
+pub(super) fn densities(job: &Job) -> Result<BTreeMap<String, f64>, Fault> {
+    let names = [&job.base.alloy, &job.top.alloy, &job.stanchions.alloy]
+        .into_iter()
+        .chain(job.doublers.iter().map(|d| &d.alloy))
+        .chain(job.sheets.iter().map(|s| &s.alloy));
+    let mut out = BTreeMap::new();
+    for name in names {
+        out.insert(name.clone(), job.alloy(name)?.density_kg_mm3());
+    }
+    Ok(out)
 }

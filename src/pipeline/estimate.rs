@@ -10,18 +10,17 @@ use super::butts;
 use super::chain::{Chain, Made};
 use super::cutting::each_sheet;
 use super::fairness::{Faired, faired};
+use super::first::{first, reason};
 use super::steps::Steps;
 use crate::drawing::{SmallSheet, offer_drawing};
-use crate::fair::fair;
-use crate::fault::{Fault, Faults, Kind, Place};
-use crate::job::{ButtChoice, Choice, Job, SurveyFile, section_faults};
+use crate::fault::{Fault, Faults};
+use crate::job::{ButtChoice, Choice, Job, SurveyFile};
 use crate::length::number;
 use crate::report::estimate::{
-    Efforts, Estimate, Figures, Picture, Tried, Variation, Varied, estimate_csv, estimate_json,
-    estimate_page, estimate_text, variations_csv,
+    Efforts, Estimate, Picture, Tried, estimate_csv, estimate_json, estimate_page, estimate_text,
+    variations_csv,
 };
 use crate::report::fairness::misgivings;
-use crate::survey::Survey;
 use crate::write::svg::small_svg;
 
 mod vary;
@@ -128,18 +127,6 @@ pub fn estimate(
     Ok(Estimated { files, estimate })
 }
 
-/// The first of a job's faults.
-fn first(faults: Faults, job: &Job) -> Fault {
-    faults.0.into_iter().next().unwrap_or_else(|| {
-        Fault::new(
-            Kind::Geometry,
-            Place::file(&job.file),
-            "the bulwark was not laid out",
-            "report this job",
-        )
-    })
-}
-
 /// What a report says of a choice.
 fn tell(
     given: usize,
@@ -181,15 +168,6 @@ fn tell(
         pictures,
         given,
     })
-}
-
-/// Why something cannot be made, in a line.
-fn reason(fault: &Fault) -> String {
-    let mut out = fault.what.clone();
-    if let Some(station) = &fault.place.station {
-        out = format!("{station}: {out}");
-    }
-    format!("{out}; {}", fault.mend)
 }
 
 fn pictures(choice: &Choice, made: &Made) -> Result<Vec<Picture>, Fault> {

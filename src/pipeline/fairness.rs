@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::files::edge_picture;
+use super::picture::edge_picture;
 use crate::drawing::{Sighted, edge_drawing, sighting_drawing};
 use crate::fair::compare::compare;
 use crate::fair::{FairEdge, Rule, fair, fit_line};

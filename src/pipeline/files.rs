@@ -4,15 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
+use super::chain::densities;
 use super::cutting::{left_of_sheets, sheet_plans};
+use super::model::{Flattened, Shaped};
 use super::nests::Group;
-use super::shape::{Flattened, Shaped};
+use super::picture::edge_picture;
 use super::truth;
-use crate::drawing::{
-    Drawing, EdgePicture, SheetView, edge_drawing, remnant_drawing, sheet_drawing,
-};
+use crate::drawing::{Drawing, SheetView, edge_drawing, remnant_drawing, sheet_drawing};
 use crate::dxf::ascii;
-use crate::fair::{EdgePlace, FairChain, FairEdge};
 use crate::fault::{Fault, Faults};
 use crate::geom::Vec3;
 use crate::job::{Job, Output as Formats, Side};
@@ -203,19 +202,6 @@ fn reports(input: &Input<'_>, facts: &Facts) -> Result<BTreeMap<String, String>,
         files.insert(format!("lists/{name}"), text);
     }
     Ok(files)
-}
-
-/// Densities of every alloy that the job names, kg/mm3.
-pub(super) fn densities(job: &Job) -> Result<BTreeMap<String, f64>, Fault> {
-    let names = [&job.base.alloy, &job.top.alloy, &job.stanchions.alloy]
-        .into_iter()
-        .chain(job.doublers.iter().map(|d| &d.alloy))
-        .chain(job.sheets.iter().map(|s| &s.alloy));
-    let mut out = BTreeMap::new();
-    for name in names {
-        out.insert(name.clone(), job.alloy(name)?.density_kg_mm3());
-    }
-    Ok(out)
 }
 
 /// Drawings of what is worth keeping, with the layers' plain names: a later
@@ -409,26 +395,4 @@ fn member_list(all: &[Member]) -> Result<(String, String), Fault> {
         }
     }
     members(&rows)
-}
-
-/// What the picture of the faired edge shows.
-pub(super) fn edge_picture(places: &[EdgePlace], edge: &FairEdge, survey: &Survey) -> EdgePicture {
-    let of_chain = |c| places.iter().filter(|p| p.chain == c).copied().collect();
-    let points = edge
-        .chains
-        .iter()
-        .zip(&survey.chains)
-        .map(|(fair, measured)| measured_points(fair, &measured.points))
-        .collect();
-    EdgePicture {
-        lines: (0..edge.chains.len()).map(of_chain).collect(),
-        points,
-    }
-}
-
-fn measured_points(fair: &FairChain, points: &[crate::survey::Point]) -> Vec<(f64, Vec3)> {
-    fair.points
-        .iter()
-        .map(|p| (p.t, points[p.index].at))
-        .collect()
 }

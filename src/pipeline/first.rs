@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use crate::fault::Fault;
+use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::Job;
 
 /// Maps in parallel; the first fault in order is the one returned.
@@ -20,4 +20,25 @@ pub(super) fn in_job(mut fault: Fault, job: &Job) -> Fault {
         fault.place.file.clone_from(&job.file);
     }
     fault
+}
+
+/// The first of a job's faults.
+pub(super) fn first(faults: Faults, job: &Job) -> Fault {
+    faults.0.into_iter().next().unwrap_or_else(|| {
+        Fault::new(
+            Kind::Geometry,
+            Place::file(&job.file),
+            "the bulwark was not laid out",
+            "report this job",
+        )
+    })
+}
+
+/// Why something cannot be made, in a line.
+pub(super) fn reason(fault: &Fault) -> String {
+    let mut out = fault.what.clone();
+    if let Some(station) = &fault.place.station {
+        out = format!("{station}: {out}");
+    }
+    format!("{out}; {}", fault.mend)
 }

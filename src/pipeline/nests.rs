@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use rayon::prelude::*;
 
 use super::first::in_job;
-use super::shape::Shaped;
+use super::model::Shaped;
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::Outline;
 use crate::job::{Effort, Job, Sheet};

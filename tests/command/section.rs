@@ -155,7 +155,7 @@ fn beyond_a_bevel_the_section_is_refused_with_the_figures() {
     let up = (more * 100.0).ceil() / 100.0;
     assert!(
         told.iter()
-            .any(|l| l.contains(&format!("set-back {up} mm larger"))),
+            .any(|l| l.contains(&format!("set-back {up:.2} mm larger"))),
         "{told:?}"
     );
 }
@@ -175,7 +175,7 @@ fn a_leaning_planking_is_met_by_the_top_plates_lower_corner() {
     let figure = format!("the top plate's lower outboard corner lies up to {deep:.2} mm inside");
     let up = (more * 100.0).ceil() / 100.0;
     assert!(
-        told[0].contains(&figure) && told[0].ends_with(&format!("{up} mm larger")),
+        told[0].contains(&figure) && told[0].ends_with(&format!("{up:.2} mm larger")),
         "{told:?}"
     );
     // Slope and lean together, and a planking that leans in.
@@ -183,12 +183,12 @@ fn a_leaning_planking_is_met_by_the_top_plates_lower_corner() {
         let (deep, more) = base_upper(slope, lean, setback);
         assert!(deep > 0.1 && deep < 2.0, "{deep}");
         let told = said(&shop(slope, lean, setback, "mm"), 0);
-        let deep = (deep * 100.0).round() / 100.0;
-        let figure = format!("the base plate's upper outboard corner lies up to {deep} mm inside");
+        let figure =
+            format!("the base plate's upper outboard corner lies up to {deep:.2} mm inside");
         let up = (more * 100.0).ceil() / 100.0;
         let it = told.iter().find(|l| l.contains(&figure));
         assert!(
-            it.is_some_and(|l| l.ends_with(&format!("{up} mm larger"))),
+            it.is_some_and(|l| l.ends_with(&format!("{up:.2} mm larger"))),
             "{told:?}"
         );
     }

@@ -88,14 +88,14 @@ fn a_job_in_feet_hears_its_faults_in_feet() {
     let shop = Shop::new(&[("job.toml", &text), ("edge.csv", &high)]);
     let said = refused(&shop, &["fair", "job.toml"]);
     assert!(
-        said.contains("13 ft 1 1/2 in (4000 mm)") && said.contains("to 9 ft 10 1/8 in (3000 mm)"),
+        said.contains("13 ft 1 1/2 in (4000 mm)") && said.contains("to 9 ft 10 1/16 in (3000 mm)"),
         "{said}"
     );
     let low = text.replace("height = \"800 mm\"", "height = \"1 in\"");
     let shop = Shop::new(&[("job.toml", &low), ("edge.csv", &edge(false))]);
     let said = refused(&shop, &["fair", "job.toml"]);
     assert!(
-        said.contains("from 1 15/16 in (50 mm) to 9 ft 10 1/8 in (3000 mm)"),
+        said.contains("from 2 in (50 mm) to 9 ft 10 1/16 in (3000 mm)"),
         "{said}"
     );
 }

@@ -1,7 +1,16 @@
 //! The best choice with one figure changed at a time.
 
-use super::*;
+use rayon::prelude::*;
+
+use crate::fair::fair;
+use crate::fault::Fault;
+use crate::job::{Job, section_faults};
 use crate::length::{INCH, Show};
+use crate::pipeline::chain::Chain;
+use crate::pipeline::first::{first, reason};
+use crate::pipeline::steps::Steps;
+use crate::report::estimate::{Efforts, Figures, Variation, Varied};
+use crate::survey::Survey;
 
 /// Gaps tried, over the job's own: a tighter one asks whether the cut can be
 /// trusted, wider ones what caution costs. Never below the kerf.
