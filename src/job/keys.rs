@@ -8,7 +8,7 @@ use super::key::*;
 use super::key::{Absent::*, Quantity::*};
 use super::shop::*;
 use super::surveyed::*;
-use crate::length::{Show, Unit, told, trimmed};
+use crate::length::{Show, Unit, trimmed};
 use crate::limits::{DOUBLERS, ITEMS, SHEETS};
 use crate::stock::PROCESSES;
 use crate::tolerance::Tolerance;
@@ -151,7 +151,7 @@ const FAIRING: &[Key] = &[
 ];
 
 const CHECK: &[Key] = &[
-    key("accuracy", length(TACKED_ACCURACY, 50.0), Told(|| format!("the survey's, at least {}", told(TACKED_ACCURACY, Show::Mm))), "of the survey of the tacked line, plus or minus"),
+    key("accuracy", length(TACKED_ACCURACY, 50.0), Told(|| format!("the survey's, at least {TACKED_ACCURACY} mm")), "of the survey of the tacked line, plus or minus"),
     key("limit", length(0.0, 100.0), Is("6 mm"), "furthest a stanchion can be moved"),
     key("fixed", Texts, Else("none"), "names of stanchions that cannot be moved, such as `[\"7P\"]`"),
 ];
