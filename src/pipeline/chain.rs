@@ -22,12 +22,15 @@ use crate::part::{self, Part, PartInput};
 use crate::report::estimate::{Figures, Welds};
 use crate::report::facts::{Basis, Facts, NestGroup, facts};
 
+/// Flat parts, or why there are none; jobs that are laid out alike share them.
+type FlatParts = Arc<Result<Vec<Part>, Fault>>;
+
 /// A job laid out and flattened on a faired edge.
 pub(super) struct Chain {
     pub(super) job: Job,
     pub(super) layout: Layout,
     /// Flat parts, in the layout's order of members.
-    parts: Arc<Result<Vec<Part>, Fault>>,
+    parts: FlatParts,
 }
 
 /// What a job comes to once it is nested and cut.
@@ -65,7 +68,7 @@ impl Chain {
                 (0..i).find(same).unwrap_or(i)
             })
             .collect();
-        let parts: Vec<Option<Arc<Result<Vec<Part>, Fault>>>> = (0..jobs.len())
+        let parts: Vec<Option<FlatParts>> = (0..jobs.len())
             .into_par_iter()
             .map(|i| {
                 let layout = laid[i].as_ref().ok().filter(|_| like[i] == i)?;
