@@ -15,6 +15,10 @@ pub struct Tolerance {
     /// A clearance short by less than this holds: rounding of written
     /// coordinates, not metal.
     pub clearance_slack_mm: f64,
+    /// What a part folded back from its files may lie off its member beyond
+    /// the outline's tolerance: the schedule's own 0.02 mm, written digits and
+    /// the fit. More is a fault of the drawing or the schedule.
+    pub refold_mm: f64,
     /// Furthest apart the rows of a bend schedule lie along the edge.
     pub bend_step_mm: f64,
 }
@@ -26,6 +30,7 @@ impl Default for Tolerance {
             outline_mm: 0.05,
             flatten_mm: 0.01,
             clearance_slack_mm: 0.001,
+            refold_mm: 0.05,
             bend_step_mm: 50.0,
         }
     }

@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use super::line::{Equations, fit_line_to};
 use super::smooth::Rule;
-use super::surety::normal;
+use super::uncertainty::normal;
 use super::{corners, ends};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::Vec3;

@@ -1,7 +1,7 @@
 //! What fairing gives: the lines, what became of every point, and what a
 //! person should look at.
 
-use super::{Accuracy, Again, Doubt, Frame, Surety, curvature, frame};
+use super::{Accuracy, Again, Doubt, Frame, Uncertainty, curvature, frame};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, Vec3, vec3};
 use crate::job::{Fairing, Side};
@@ -49,9 +49,9 @@ pub struct FairLength {
     pub top_of: Spline<1>,
     /// How sure the base line is; `None` where its equations cannot be solved
     /// again.
-    pub surety: Option<Surety>,
+    pub uncertainty: Option<Uncertainty>,
     /// How far the top line would move were the survey repeated.
-    pub top_surety: Option<Surety>,
+    pub top_uncertainty: Option<Uncertainty>,
 }
 
 /// How far fairing moved a measured point.

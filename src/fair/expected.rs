@@ -3,7 +3,7 @@
 
 use std::f64::consts::{PI, SQRT_2};
 
-use super::{FairEdge, FairLength, Surety, curvature, frame};
+use super::{FairEdge, FairLength, Uncertainty, curvature, frame};
 use crate::geom::quadrature::GAUSS_5;
 use crate::geom::{Vec2, trig};
 
@@ -26,7 +26,7 @@ const LOOK_PLACES: [f64; 2] = [16.0, 400.0];
 #[derive(Debug, Clone, Copy)]
 pub struct EdgePiece<'a> {
     length: &'a FairLength,
-    surety: &'a Surety,
+    uncertainty: &'a Uncertainty,
     from: f64,
     to: f64,
 }
@@ -41,7 +41,7 @@ impl FairEdge {
         let (a, b) = length.range();
         Some(EdgePiece {
             length,
-            surety: length.surety.as_ref()?,
+            uncertainty: length.uncertainty.as_ref()?,
             from: from.clamp(a, b),
             to: to.clamp(a, b),
         })
@@ -54,7 +54,7 @@ impl EdgePiece<'_> {
     /// is least sure.
     #[must_use]
     pub fn gap_95(&self) -> (f64, f64) {
-        largest_gap(self.surety, self.from, self.to)
+        largest_gap(self.uncertainty, self.from, self.to)
     }
 
     /// 95 % of how far a butt with the `next` piece at `t` opens or closes
@@ -80,7 +80,7 @@ impl EdgePiece<'_> {
 /// Related Stochastic Processes, 1967, chapter 13, from memory). Beyond the
 /// level at the start, or passing it either way later, bounds the probability
 /// from above; g is where that bound is 5 %.
-fn largest_gap(surety: &Surety, from: f64, to: f64) -> (f64, f64) {
+fn largest_gap(uncertainty: &Uncertainty, from: f64, to: f64) -> (f64, f64) {
     let count = ((to - from) / LOOK_MM)
         .ceil()
         .clamp(LOOK_PLACES[0], LOOK_PLACES[1]);
@@ -90,7 +90,7 @@ fn largest_gap(surety: &Surety, from: f64, to: f64) -> (f64, f64) {
     let mut worst = (0.0, from);
     while k <= count {
         let t = from + step * k;
-        let [v, c, d] = surety.height_error(t);
+        let [v, c, d] = uncertainty.height_error(t);
         if v > worst.0 {
             worst = (v, t);
         }
@@ -157,7 +157,7 @@ fn joint_variances(a: &EdgePiece<'_>, b: &EdgePiece<'_>, t: f64) -> Option<[f64;
         laid(piece, t, sign, &mut along, &mut across)?;
         shortened(piece, t, sign, &mut up);
     }
-    let (s, curve) = (a.surety, &a.length.base);
+    let (s, curve) = (a.uncertainty, &a.length.base);
     Some([
         s.across_sum(curve, &along) + s.up_sum(&up),
         s.across_sum(curve, &across),

@@ -16,8 +16,8 @@ mod knots;
 mod line;
 mod slope;
 mod smooth;
-mod surety;
 mod top;
+mod uncertainty;
 
 #[cfg(test)]
 mod tests;
@@ -33,8 +33,8 @@ pub use expected::EdgePiece;
 pub use line::{Ends, Frame, Line, NoLine, curvature, fit_line, frame};
 pub use slope::square_from_athwart;
 pub use smooth::Rule;
-pub use surety::{Again, Sd, Surety, ordinate_sd};
 pub use top::{reference_inboard, whole_height};
+pub use uncertainty::{Again, Sd, Uncertainty, ordinate_sd};
 
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::bspline::Spline;
@@ -65,7 +65,7 @@ struct Piece {
     ends: Ends,
     /// By t, counted along the chain.
     line: Line,
-    surety: Option<Surety>,
+    uncertainty: Option<Uncertainty>,
 }
 
 impl Piece {
@@ -142,7 +142,7 @@ pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
         faults.0.dedup();
         return Err(faults);
     }
-    edge.again = surety::again(&edge.chains, faired);
+    edge.again = uncertainty::again(&edge.chains, faired);
     if even.is_some() {
         alike::even_tops(&mut edge, job)?;
         alike::tell(&mut edge, faired, survey, job);
@@ -234,8 +234,8 @@ fn base_lines(chain: &Chain, job: &Job) -> Result<Vec<Piece>, Faults> {
         let ends = ends::of_length(chain, w[0], w[1], job);
         match fit_line_to(&places, &tolerances, &ends, Rule::Likeliest) {
             Ok((mut line, system)) => {
-                let surety = Surety::of(&line, &system, job.survey.accuracy, true);
-                let surety = surety.map(|s| s.shifted(start));
+                let uncertainty = Uncertainty::of(&line, &system, job.survey.accuracy, true);
+                let uncertainty = uncertainty.map(|s| s.shifted(start));
                 line.curve.basis = line.curve.basis.shifted(start);
                 for t in &mut line.feet {
                     *t += start;
@@ -245,7 +245,7 @@ fn base_lines(chain: &Chain, job: &Job) -> Result<Vec<Piece>, Faults> {
                     first: w[0],
                     ends,
                     line,
-                    surety,
+                    uncertainty,
                 });
             }
             Err(e) => faults.0.push(no_line(e, within, "edge")),
@@ -308,8 +308,8 @@ fn finish(
             slope,
             top: top.line.curve,
             top_of: top.over,
-            surety: piece.surety.clone(),
-            top_surety: top.surety,
+            uncertainty: piece.uncertainty.clone(),
+            top_uncertainty: top.uncertainty,
         });
     }
     if faults.0.is_empty() {

@@ -5,7 +5,7 @@ use rayon::prelude::*;
 use super::line::{self, Frame, Line, NoLine, fit_line_to};
 use super::slope::straight_between;
 use super::smooth::Rule;
-use super::{Piece, Surety, knots, no_line, place_of};
+use super::{Piece, Uncertainty, knots, no_line, place_of};
 use crate::fault::{Fault, Faults, Kind};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec3, trig};
@@ -108,7 +108,7 @@ pub(super) struct Top {
     pub(super) raw: Vec<Vec3>,
     pub(super) over: Spline<1>,
     /// How far the line would move were the survey repeated.
-    pub(super) surety: Option<Surety>,
+    pub(super) uncertainty: Option<Uncertainty>,
 }
 
 /// Rise of the top line over the edge and its shift inboard at t, mm.
@@ -174,7 +174,7 @@ pub(super) fn over(
         ))
     })?;
     Ok(Top {
-        surety: Surety::of(&fitted, &system, job.survey.accuracy, false),
+        uncertainty: Uncertainty::of(&fitted, &system, job.survey.accuracy, false),
         line: fitted,
         raw,
         over,

@@ -1,6 +1,6 @@
 //! The bulwark of a job, resolved: millimetres and radians.
 
-use super::key::{Word, words};
+use super::key_kind::{Word, words};
 use super::surveyed::Position;
 use crate::fault::Place;
 

@@ -4,8 +4,8 @@
 //! meaning names one.
 
 use super::bulwark::*;
-use super::key::*;
-use super::key::{Absent::*, Quantity::*};
+use super::key_kind::*;
+use super::key_kind::{Absent::*, Quantity::*};
 use super::shop::*;
 use super::surveyed::*;
 use crate::length::{Show, Unit, trimmed};

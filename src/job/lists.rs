@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use toml::de::DeValue;
 
-use super::key::{Absent, NONE_OR_MORE, Quantity};
+use super::key_kind::{Absent, NONE_OR_MORE, Quantity};
 use super::surveyed::{At, Position, Side};
 use super::table::{Table, type_name};
 use crate::fault::Kind;

@@ -17,7 +17,7 @@ mod bulwark;
 mod check;
 mod choice;
 mod cutting;
-mod key;
+mod key_kind;
 #[rustfmt::skip] // A table: a key a line or two.
 mod keys;
 mod lists;

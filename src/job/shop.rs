@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::key::{Word, words};
+use super::key_kind::{Word, words};
 use crate::fault::Place;
 use crate::geom::{Outline, Region, Vec2};
 use crate::length::Unit;

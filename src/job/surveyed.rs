@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::key::{Word, words};
+use super::key_kind::{Word, words};
 use crate::fault::Place;
 use crate::geom::Vec3;
 use crate::length::{Show, Unit};

@@ -6,7 +6,9 @@ use std::path::Path;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::key::{Absent, Key, NONE_OR_MORE, Quantity, Range, Word, between, quoted, words_of};
+use super::key_kind::{
+    Absent, Key, NONE_OR_MORE, Quantity, Range, Word, between, quoted, words_of,
+};
 use super::text::{Reader, full_name, length_kind};
 use crate::fault::{Fault, Kind, Place};
 use crate::length::{self, Round, WITH_UNIT, unrounded};

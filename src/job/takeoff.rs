@@ -2,7 +2,7 @@
 //! instrument's datum, verdicts on doubted figures, and the fairing.
 
 use super::bulwark::Fairing;
-use super::key::Word;
+use super::key_kind::Word;
 use super::keys::CODES;
 use super::surveyed::*;
 use super::table::Table;

@@ -5,7 +5,7 @@
 //!
 //! [`detail`] goes in this order: boundary as lines and arcs (`boundary`),
 //! frame (`frame`), holes, lines (`lines`), letters and the label where there
-//! is room (`lettering`, `label`, `room`), ordinates (`ordinates`), and last the check of
+//! is room (`marked_letters`, `label`, `room`), ordinates (`ordinates`), and last the check of
 //! the finished part (`check`).
 
 mod boundary;
@@ -14,8 +14,8 @@ mod detailed;
 mod frame;
 mod input;
 mod label;
-mod lettering;
 mod lines;
+mod marked_letters;
 mod ordinates;
 mod room;
 mod search;
@@ -43,7 +43,7 @@ pub fn detail(input: &PartInput, options: &Options) -> Result<Part, Fault> {
     let profile = room::Profile::new(&outline);
     let mut sheet = sheet::Sheet::new(input, &frame, &profile, &holes, options.letter_height);
     lines::draw(&mut sheet);
-    lettering::letter(&mut sheet, options.show)?;
+    marked_letters::letter(&mut sheet, options.show)?;
     let allowance = input.allowance.map_or(0.0, |(mm, _)| mm);
     let (t, w) = input.stretch.at;
     let part = Part {

@@ -11,6 +11,7 @@ pub use alloys::{ALLOYS, Alloy};
 pub use processes::{PROCESSES, Process, SPEED_SOURCE};
 pub use remnant::{ALLOY_WORD, EDGE_LAYER, HOLE_LAYER, Remnant, THICKNESS_WORD, read_remnant};
 
+use crate::length::FOOT;
 use crate::limits::NEAREST_OF;
 
 /// Thicknesses closer than this are the same stock, mm. Rounding of inches to
@@ -117,8 +118,8 @@ const SIZE_MEMORY: &str = "from memory";
 const fn feet(name: &'static str, width: f64, length: f64, source: &'static str) -> SheetSize {
     SheetSize {
         name,
-        length: length * 304.8,
-        width: width * 304.8,
+        length: length * FOOT,
+        width: width * FOOT,
         source,
     }
 }

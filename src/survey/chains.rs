@@ -2,10 +2,10 @@
 
 use super::gaps::gaps;
 
+use super::misread::{self, Odd};
 use super::model::{Booked, Chain, End, Note, Point, SlopeGiven, Survey, at_point};
 use super::order::{Portion, crossings, side_in_order};
 use super::passes::{Near, ONE_POINT_ACCURACIES};
-use super::plausible::{self, Odd};
 use super::rows::{STEEP, read_table};
 use super::taken::{Context, Taken};
 use super::verdicts::Verdicts;
@@ -79,7 +79,7 @@ pub fn read(
     }
     let verdicts = verdicts.finish(&mut faults);
     let both: Vec<&Portion> = port.iter().chain(&starboard).collect();
-    let whole = || plausible::columns(&both).or_else(|| plausible::size(&both, job));
+    let whole = || misread::columns(&both).or_else(|| misread::size(&both, job));
     let odd = match whole() {
         Some(o) if o.certain && rows_clean => return Err(led(vec![o.fault], Vec::new(), texts)),
         other => other,
@@ -95,7 +95,7 @@ pub fn read(
     if !faults.is_empty() {
         return Err(led(first(&odd), faults, texts));
     }
-    let shape = |side: &[Point]| plausible::shape(side, job);
+    let shape = |side: &[Point]| misread::shape(side, job);
     let odd = odd.or_else(|| shape(&port).or_else(|| shape(&starboard)));
     if job.mirrored {
         mirror(&mut port, &mut starboard, near.doubled);
@@ -138,7 +138,7 @@ fn rows_of(
         };
         if file.form == TableForm::Dxf {
             rows.push(dxf::read_drawing(&context, text, faults, notes));
-        } else if let Some(m) = plausible::misread(&context, text) {
+        } else if let Some(m) = misread::misread(&context, text) {
             misread.push(m);
         } else {
             rows.push(read_table(&context, text, faults));
@@ -147,7 +147,7 @@ fn rows_of(
     if misread.is_empty() {
         Ok(rows)
     } else {
-        Err(plausible::misread_faults(&misread))
+        Err(misread::misread_faults(&misread))
     }
 }
 

@@ -103,9 +103,10 @@ def write(job, folder, pieces=4, spoil=None):
             members += part.pop("members")
             save(folder, part)
             placed.append(part)
-            parts.append({k: part[k] for k in ("name", "kind", "face", "refold_gap_mm", "area_mm2", "thickness_mm")})
+            parts.append({k: part[k] for k in ("name", "kind", "face", "material", "place", "refold_gap_mm",
+                                               "area_mm2", "thickness_mm")})
     save_sheet(folder, placed)
-    (folder / "summary.json").write_text(json.dumps({"parts": parts, "sheets": [{"name": "sheet-1"}]}))
+    (folder / "summary.json").write_text(json.dumps({"parts": parts, "sheets": [{"name": "sheet-1"}], "warnings": []}))
     write_list(folder / "lists" / "bends.csv", bends)
     write_list(folder / "lists" / "members.csv", members)
     line = base.line[::5]
@@ -149,6 +150,7 @@ def one_part(strip, flat, a, b, plate, name, kind, face, where):
                 for i, (p, n) in enumerate(zip(bored, axes))]
     return dict(
         name=name, kind=kind, face="upper" if face > 0 else "lower", refold_gap_mm=0.0,
+        material=plate["alloy"], place=f"sta {a:.0f} mm to {b:.0f} mm",
         area_mm2=abs(area(pts)), outline=pts if area(pts) > 0 else pts[::-1], holes=lay(holes),
         diameter=diameter, thickness_mm=mm(plate["thickness"]), bends=bends, members=members)
 
@@ -191,7 +193,10 @@ def save_sheet(folder, parts, gap=6.0, margin=10.0):
             if Polygon(shape).contains(Point(q)):
                 middle = q
                 break
-        msp.add_text(part["name"], height=5, dxfattribs={"layer": "LABEL", "insert": middle})
+        seen = {"upper": "above", "lower": "below"}[part["face"]]
+        words = (f"{part['name']} {part['kind']}, seen from {seen}, {part['material']} "
+                 f"{part['thickness_mm']} mm, qty 1, {part['place']}")
+        msp.add_text(words, height=0.1, dxfattribs={"layer": "LABEL", "insert": middle})
     msp.add_lwpolyline([(0, 0), (right, 0), (right, y - gap + margin), (0, y - gap + margin)],
                        close=True, dxfattribs={"layer": "SHEET"})
     doc.saveas(folder / "sheets" / "sheet-1.dxf")

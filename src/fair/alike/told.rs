@@ -93,7 +93,7 @@ fn moves(index: usize, fair: &FairChain, chain: &Chain, job: &Job) -> Vec<Vec<Po
                 feet: feet(&length.base, places),
                 curve: length.base.clone(),
             },
-            surety: None,
+            uncertainty: None,
         }
     });
     let pieces: Vec<Piece> = pieces.collect();
@@ -110,7 +110,7 @@ fn moves(index: usize, fair: &FairChain, chain: &Chain, job: &Job) -> Vec<Vec<Po
             },
             raw,
             over: length.top_of.clone(),
-            surety: None,
+            uncertainty: None,
         };
         let mut fits = fits(points, piece, &top, (index, k));
         let (a, b) = length.range();

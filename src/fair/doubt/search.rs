@@ -7,10 +7,11 @@
 
 use super::walk::{Path, Told, walk};
 use crate::geom::trig;
+use crate::length::FOOT;
 
 /// A slip is taken as even over plus and minus this, mm: a foot. Twice as much moves the
 /// threshold by a thirtieth.
-const REACH: f64 = 304.8;
+const REACH: f64 = FOOT;
 
 /// Share of figures that are slips, before any is seen: three in a hundred. With
 /// [`REACH`] it puts the threshold at about four standard deviations of a value

@@ -330,7 +330,7 @@ fn an_uneven_survey_gives_exactly_even_lines_and_tells_every_point() {
             for a in &edge.again {
                 assert_eq!(a.name, s.chains[a.chain].points[a.index].name);
             }
-            let sure = lengths(&edge).into_iter().all(|l| l.surety.is_some());
+            let sure = lengths(&edge).into_iter().all(|l| l.uncertainty.is_some());
             assert!(sure, "case {k}");
         }
     }

@@ -4,7 +4,7 @@
 use std::fs;
 
 use crate::fault::{Fault, Kind};
-use crate::job::key::{Absent, BILLION, Key, Quantity, Range, quoted};
+use crate::job::key_kind::{Absent, BILLION, Key, Quantity, Range, quoted};
 use crate::job::keys::JOB;
 use crate::job::{STARTER, parse};
 use crate::length::{trimmed, unrounded};

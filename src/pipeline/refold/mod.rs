@@ -19,10 +19,6 @@ use crate::write::dxf::style;
 
 /// Spacing of the places that are compared, mm.
 const STEP_MM: f64 = 10.0;
-/// What a part's gap may exceed its outline tolerance by, mm: the schedule's
-/// own 0.02 mm, written digits and the fit. More is a fault of the drawing or
-/// the schedule.
-const UNEXPLAINED_MM: f64 = 0.05;
 
 /// Folds a part from its DXF text and its rows of the written schedule, and
 /// gives the largest gap against the member, mm.
@@ -55,7 +51,7 @@ pub(super) fn prove(
         };
         fault(format!("{at}{e}"))
     })?;
-    let allowed = job.tolerance.outline_mm + UNEXPLAINED_MM;
+    let allowed = job.tolerance.outline_mm + job.tolerance.refold_mm;
     if gap.mm <= allowed {
         return Ok(gap.mm);
     }

@@ -250,7 +250,7 @@ macro_rules! words {
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
         $vis enum $name { $($(#[$about])* $item,)+ }
 
-        impl $crate::job::key::Word for $name {
+        impl $crate::job::key_kind::Word for $name {
             const WORDS: &'static [(&'static str, Self)] = &[$(($word, Self::$item),)+];
         }
     )+};

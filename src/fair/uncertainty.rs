@@ -32,7 +32,7 @@ pub struct Sd {
 
 /// How sure a line is, along its own parameter.
 #[derive(Debug, Clone)]
-pub struct Surety {
+pub struct Uncertainty {
     plan: Spread<2>,
     up: Spread<1>,
     /// Range of the line's parameter and of the equations'.
@@ -70,7 +70,7 @@ impl Again {
     }
 }
 
-impl Surety {
+impl Uncertainty {
     /// Of a line; `honest` counts what smoothing itself may have taken off.
     /// `None` where the equations cannot be solved again.
     pub(super) fn of(line: &Line, system: &System, accuracy: f64, honest: bool) -> Option<Self> {
@@ -166,7 +166,7 @@ pub(super) fn normal(curve: &Spline<3>, t: f64) -> [f64; 2] {
 pub(super) fn again(chains: &[FairChain], survey: &Survey) -> Vec<Again> {
     let (mut plan, mut up) = (0.0, 0.0);
     let lengths = || chains.iter().flat_map(|c| &c.lengths);
-    for s in lengths().filter_map(|l| l.surety.as_ref()) {
+    for s in lengths().filter_map(|l| l.uncertainty.as_ref()) {
         plan += s.plan.whole;
         up += s.up.whole;
     }
@@ -175,7 +175,9 @@ pub(super) fn again(chains: &[FairChain], survey: &Survey) -> Vec<Again> {
     let mut rows: BTreeMap<(&str, usize), Again> = BTreeMap::new();
     for (chain, (fair, measured)) in chains.iter().zip(&survey.chains).enumerate() {
         for (length, (first, t)) in fair.lengths.iter().zip(starts(fair)) {
-            let Some(s) = &length.surety else { continue };
+            let Some(s) = &length.uncertainty else {
+                continue;
+            };
             for (k, (p, u)) in s.plan.gains.iter().zip(&s.up.gains).enumerate() {
                 let index = first + k;
                 let point = &measured.points[index];
@@ -213,7 +215,10 @@ fn starts(chain: &FairChain) -> Vec<(usize, f64)> {
     let mut first = 0;
     for length in &chain.lengths {
         out.push((first, length.range().0));
-        let count = length.surety.as_ref().map_or(0, |s| s.plan.gains.len());
+        let count = length
+            .uncertainty
+            .as_ref()
+            .map_or(0, |s| s.plan.gains.len());
         // The next length begins with the knuckle that ends this one.
         first += count.saturating_sub(1);
     }
@@ -224,13 +229,13 @@ impl FairLength {
     /// Standard deviations of the base line at t; `None` where they are not known.
     #[must_use]
     pub fn base_sd(&self, t: f64) -> Option<Sd> {
-        Some(self.surety.as_ref()?.sd(&self.base, t))
+        Some(self.uncertainty.as_ref()?.sd(&self.base, t))
     }
 
     /// Standard deviations of the top line at its own parameter u: how far it
     /// would move were the survey repeated.
     #[must_use]
     pub fn top_sd(&self, u: f64) -> Option<Sd> {
-        Some(self.top_surety.as_ref()?.sd(&self.top, u))
+        Some(self.top_uncertainty.as_ref()?.sd(&self.top, u))
     }
 }
