@@ -29,7 +29,7 @@ const OF_TEN: usize = 9;
 /// the stern by less than [`FINER`]: both at once are a stern at the bow.
 const WIDE_BOW: f64 = 0.5;
 /// See [`WIDE_BOW`].
-const FINER: f64 = 3.0;
+const FINER: f64 = 2.0;
 
 /// An edge is narrower amidships than the mean of its ends, and higher, by less than
 /// these shares of its length: both at once are heights in the place of half-breadths.

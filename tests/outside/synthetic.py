@@ -163,6 +163,12 @@ def nearest(flat, width, point):
     return s
 
 
+def label(part):
+    seen = {"upper": "above", "lower": "below"}[part["face"]]
+    return (f"{part['name']} {part['kind']}, seen from {seen}, {part['material']} "
+            f"{part['thickness_mm']} mm, qty 1, {part['place']}")
+
+
 def save(folder, part):
     doc = ezdxf.new("R2000", units=4)
     for layer in ("CUT", "HOLE"):
@@ -171,6 +177,7 @@ def save(folder, part):
     for x, y in part["holes"]:
         msp.add_circle((x, y), part["diameter"] / 2, dxfattribs={"layer": "HOLE"})
     msp.add_lwpolyline(part["outline"], close=True, dxfattribs={"layer": "CUT"})
+    msp.add_text(label(part), height=0.1, dxfattribs={"layer": "LABEL", "insert": part["holes"][0]})
     doc.saveas(folder / "parts" / f"{part['name']}.dxf")
 
 
@@ -193,10 +200,7 @@ def save_sheet(folder, parts, gap=6.0, margin=10.0):
             if Polygon(shape).contains(Point(q)):
                 middle = q
                 break
-        seen = {"upper": "above", "lower": "below"}[part["face"]]
-        words = (f"{part['name']} {part['kind']}, seen from {seen}, {part['material']} "
-                 f"{part['thickness_mm']} mm, qty 1, {part['place']}")
-        msp.add_text(words, height=0.1, dxfattribs={"layer": "LABEL", "insert": middle})
+        msp.add_text(label(part), height=0.1, dxfattribs={"layer": "LABEL", "insert": middle})
     msp.add_lwpolyline([(0, 0), (right, 0), (right, y - gap + margin), (0, y - gap + margin)],
                        close=True, dxfattribs={"layer": "SHEET"})
     doc.saveas(folder / "sheets" / "sheet-1.dxf")
