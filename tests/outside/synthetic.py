@@ -1,7 +1,10 @@
 """An output folder made by geometry.py itself, to prove the checks: they must
 pass it, and must fail it once it is spoilt. Not a check of the tool."""
+import copy
+import functools
 import json
 import math
+import pickle
 
 import ezdxf
 import numpy as np
@@ -81,30 +84,39 @@ def unit(a):
     return a / np.linalg.norm(a, axis=-1)[..., None]
 
 
+@functools.lru_cache(maxsize=4)
+def sound(pickled, pieces):
+    """The base strip and all parts of a job, unspoilt: as slow to make as all checks of them."""
+    job = pickle.loads(pickled)
+    base, top = geo.strips_of_survey(job)
+    butt = mm(job["joints"]["weld_gap"]) - mm(job["joints"]["shrinkage"])
+    parts = []
+    for kind, letter, strip, plate, face in (("base-plate", "B", base, job["base"], 1.0),
+                                             ("top-plate", "T", top, job["top"], -1.0)):
+        flat = geo.flatten(strip)
+        size = (flat.along[-1] - butt * (pieces - 1)) / pieces
+        for i in range(pieces):
+            a = i * (size + butt)
+            parts.append(one_part(strip, flat, a, a + size, plate, f"{letter}{i + 1}", kind, face, PLACE[i % 3]))
+    return base, parts
+
+
 def write(job, folder, pieces=4, spoil=None):
     """The parts of both plates, cut square to the ruling into equal pieces.
     `spoil`: function of (name, part dictionary) that damages one."""
     for sub in ("parts", "sheets", "lists"):
         (folder / sub).mkdir(parents=True, exist_ok=True)
-    base, top = geo.strips_of_survey(job)
-    butt = mm(job["joints"]["weld_gap"]) - mm(job["joints"]["shrinkage"])
+    base, made = sound(pickle.dumps(job), pieces)
     parts, bends, members, placed = [], [], [], []
-    for kind, letter, strip, plate, face in (("base-plate", "B", base, job["base"], 1.0),
-                                             ("top-plate", "T", top, job["top"], -1.0)):
-        flat = geo.flatten(strip)
-        total = flat.along[-1]
-        size = (total - butt * (pieces - 1)) / pieces
-        for i in range(pieces):
-            a = i * (size + butt)
-            part = one_part(strip, flat, a, a + size, plate, f"{letter}{i + 1}", kind, face, PLACE[i % 3])
-            if spoil:
-                spoil(part["name"], part)
-            bends += part.pop("bends")
-            members += part.pop("members")
-            save(folder, part)
-            placed.append(part)
-            parts.append({k: part[k] for k in ("name", "kind", "face", "material", "place", "refold_gap_mm",
-                                               "area_mm2", "thickness_mm")})
+    for part in copy.deepcopy(made):
+        if spoil:
+            spoil(part["name"], part)
+        bends += part.pop("bends")
+        members += part.pop("members")
+        save(folder, part)
+        placed.append(part)
+        parts.append({k: part[k] for k in ("name", "kind", "face", "material", "place", "refold_gap_mm",
+                                           "area_mm2", "thickness_mm")})
     save_sheet(folder, placed)
     (folder / "summary.json").write_text(json.dumps({"parts": parts, "sheets": [{"name": "sheet-1"}], "warnings": []}))
     write_list(folder / "lists" / "bends.csv", bends)
