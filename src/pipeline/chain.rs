@@ -36,7 +36,6 @@ pub(super) struct Chain {
 /// What a job comes to once it is nested and cut.
 pub(super) struct Made {
     pub(super) figures: Figures,
-    pub(super) parts: Vec<Part>,
     pub(super) groups: Vec<Group>,
     pub(super) facts: Facts,
 }
@@ -132,7 +131,6 @@ impl Chain {
         let figures = Figures::of(job, &facts, &cuts, welds);
         Ok(Made {
             figures,
-            parts: parts.to_vec(),
             groups,
             facts,
         })

@@ -16,9 +16,10 @@ use crate::drawing::{SmallSheet, offer_drawing};
 use crate::fault::{Fault, Faults};
 use crate::job::{ButtChoice, Choice, Job, SurveyFile};
 use crate::length::number;
+use crate::part::Part;
 use crate::report::estimate::{
-    Efforts, Estimate, Picture, Tried, estimate_csv, estimate_json, estimate_page, estimate_text,
-    variations_csv,
+    Efforts, Estimate, Figures, Picture, Tried, estimate_csv, estimate_json, estimate_page,
+    estimate_text, variations_csv,
 };
 use crate::report::fairness::misgivings;
 use crate::write::svg::small_svg;
@@ -59,14 +60,7 @@ pub fn estimate(
     let variants = if vary { vary::COUNT + 1 } else { 0 };
     let all = choices.len() * if chosen { 2 } else { 1 } + variants;
     let steps = Steps::new(all, progress);
-    let offers: Vec<(Choice, Job)> = choices
-        .into_iter()
-        .map(|c| {
-            let with = job.with_choice(&c);
-            (c, with)
-        })
-        .collect();
-    let jobs: Vec<Job> = offers.iter().map(|(_, with)| with.clone()).collect();
+    let jobs: Vec<Job> = choices.iter().map(|c| job.with_choice(c)).collect();
     let chains: Vec<Result<Chain, Faults>> = if chosen {
         let stop = AtomicBool::new(false);
         let each = jobs.iter().map(|with| {
@@ -76,12 +70,12 @@ pub fn estimate(
         });
         each.collect()
     } else {
-        Chain::each(jobs, &edge)
+        Chain::each(jobs.clone(), &edge)
     };
     let outcomes: Vec<Result<Made, Fault>> = chains
         .par_iter()
-        .zip(&offers)
-        .map(|(chain, (_, with))| {
+        .zip(&jobs)
+        .map(|(chain, with)| {
             let chain = chain.as_ref().map_err(|f| first(f.clone(), with));
             let made = chain.and_then(|c| c.made(efforts.choices));
             steps.step();
@@ -90,21 +84,27 @@ pub fn estimate(
         .collect();
     let faults: Vec<Fault> = outcomes
         .iter()
-        .zip(&offers)
-        .filter_map(|(o, (c, _))| o.as_ref().err().map(|f| (f, c)))
+        .zip(&choices)
+        .filter_map(|(o, c)| o.as_ref().err().map(|f| (f, c)))
         .map(|(f, c)| Fault {
             what: format!("choice `{}` cannot be made: {}", c.name, f.what),
             ..f.clone()
         })
         .collect();
-    if faults.len() == offers.len() {
+    if faults.len() == choices.len() {
         return Err(Faults(faults));
     }
-    let tried = offers
-        .iter()
-        .zip(outcomes)
+    let tried = (choices.iter().zip(&jobs).zip(&chains).zip(outcomes))
         .enumerate()
-        .map(|(given, ((choice, with), outcome))| tell(given, choice, with, outcome))
+        .map(|(given, (((choice, with), chain), outcome))| {
+            let made = outcome.map_err(|f| reason(&f));
+            let pictures = match (chain, &made) {
+                (Ok(chain), Ok(made)) => pictures(choice, chain.parts()?, made)?,
+                _ => Vec::new(),
+            };
+            let outcome = made.map(|m| m.figures);
+            Ok::<_, Fault>(tell(given, choice, with, outcome, pictures))
+        })
         .collect::<Result<Vec<_>, _>>()?;
     let mut estimate = Estimate::ranked(tried, efforts);
     if vary
@@ -132,8 +132,9 @@ fn tell(
     given: usize,
     choice: &Choice,
     job: &Job,
-    outcome: Result<Made, Fault>,
-) -> Result<Tried, Fault> {
+    outcome: Result<Figures, String>,
+    pictures: Vec<Picture>,
+) -> Tried {
     let mut alloys: Vec<String> = Vec::new();
     let doublers = job.doublers.iter().map(|d| &d.alloy);
     for alloy in [&job.base.alloy, &job.top.alloy]
@@ -144,11 +145,7 @@ fn tell(
             alloys.push(alloy.clone());
         }
     }
-    let pictures = match &outcome {
-        Ok(made) => pictures(choice, made)?,
-        Err(_) => Vec::new(),
-    };
-    Ok(Tried {
+    Tried {
         name: choice.name.clone(),
         also: Vec::new(),
         supplier: choice.supplier.clone(),
@@ -164,13 +161,13 @@ fn tell(
             job.cutting.pierce_s,
             Some(job.cutting.drill_s),
         ],
-        outcome: outcome.map(|m| m.figures).map_err(|f| reason(&f)),
+        outcome,
         pictures,
         given,
-    })
+    }
 }
 
-fn pictures(choice: &Choice, made: &Made) -> Result<Vec<Picture>, Fault> {
+fn pictures(choice: &Choice, parts: &[Part], made: &Made) -> Result<Vec<Picture>, Fault> {
     let count = made.facts.sheets.len();
     each_sheet(&made.groups)
         .into_iter()
@@ -182,7 +179,7 @@ fn pictures(choice: &Choice, made: &Made) -> Result<Vec<Picture>, Fault> {
                 parts: nested
                     .placed
                     .iter()
-                    .map(|p| (&made.parts[group.parts[p.part]].outline, p.placement))
+                    .map(|p| (&parts[group.parts[p.part]].outline, p.placement))
                     .collect(),
             };
             let title = format!("{}, sheet {} of {count}", choice.name, i + 1);
