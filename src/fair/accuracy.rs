@@ -2,10 +2,11 @@
 
 use std::borrow::Cow;
 
+use super::base::corners;
+use super::ends;
 use super::line::{Equations, fit_line_to};
 use super::smooth::Rule;
 use super::uncertainty::normal;
-use super::{corners, ends};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::Vec3;
 use crate::job::{Job, TOP_OVER_BASE};

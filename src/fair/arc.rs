@@ -1,7 +1,8 @@
 //! Plan arc length along a curve, and curves by it.
 
+use super::curve::{frame, places};
 use super::knots;
-use super::line::{NoLine, frame, places};
+use super::no_line::NoLine;
 use crate::geom::bspline::Spline;
 use crate::geom::quadrature::GAUSS_5;
 use crate::geom::vec2;

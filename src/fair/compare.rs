@@ -1,6 +1,6 @@
 //! Port and starboard of the faired lines against each other.
 
-use super::{FairChain, FairEdge, LineKind};
+use super::edge::{FairChain, FairEdge, LineKind};
 use crate::geom::Vec3;
 use crate::geom::bspline::Spline;
 use crate::job::Side;

@@ -1,7 +1,10 @@
 //! What fairing gives: the lines, what became of every point, and what a
 //! person should look at.
 
-use super::{Accuracy, Again, Doubt, Frame, Uncertainty, curvature, frame};
+use super::accuracy::Accuracy;
+use super::curve::{Frame, curvature, frame};
+use super::doubt::Doubt;
+use super::uncertainty::{Again, Sd, Uncertainty};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, Vec3, vec3};
 use crate::job::{Fairing, Side};
@@ -331,5 +334,20 @@ impl FairLength {
     pub fn top_point(&self, t: f64) -> Vec3 {
         let [x, y, z] = self.top.at(self.top_of.at(t)[0]);
         vec3(x, y, z)
+    }
+}
+
+impl FairLength {
+    /// Standard deviations of the base line at t; `None` where they are not known.
+    #[must_use]
+    pub fn base_sd(&self, t: f64) -> Option<Sd> {
+        Some(self.uncertainty.as_ref()?.sd(&self.base, t))
+    }
+
+    /// Standard deviations of the top line at its own parameter u: how far it
+    /// would move were the survey repeated.
+    #[must_use]
+    pub fn top_sd(&self, u: f64) -> Option<Sd> {
+        Some(self.top_uncertainty.as_ref()?.sd(&self.top, u))
     }
 }

@@ -3,7 +3,9 @@
 
 use std::f64::consts::{PI, SQRT_2};
 
-use super::{FairEdge, FairLength, Uncertainty, curvature, frame};
+use super::curve::{curvature, frame};
+use super::edge::{FairEdge, FairLength};
+use super::uncertainty::Uncertainty;
 use crate::geom::quadrature::GAUSS_5;
 use crate::geom::{Vec2, trig};
 

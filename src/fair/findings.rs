@@ -2,7 +2,8 @@
 //! the side it bends to. Defined on the curvature of the smoothest line within
 //! the tolerance: what that line still shows, the survey's errors cannot explain.
 
-use super::{Finding, FindingKind, LineKind, Toward, View, line};
+use super::curve;
+use super::edge::{Finding, FindingKind, LineKind, Toward, View};
 use crate::geom::bspline::Spline;
 use crate::geom::vec3;
 use crate::length::{Show, fine};
@@ -100,7 +101,7 @@ fn lengths(curve: &Spline<3>, view: View) -> Vec<Vec<Bent>> {
     let mut abeam = None;
     let mut look = |u: f64| {
         let (by, from_abeam) = match view {
-            View::Plan => (line::curvature(curve, u).0, true),
+            View::Plan => (curve::curvature(curve, u).0, true),
             View::Profile => seen_level(curve, u),
             View::True => (in_space(curve, u), true),
         };
@@ -294,7 +295,7 @@ impl Seen<'_> {
             let of = |k: usize| [ends[k][0][c], ends[k][1][c], ends[k][2][c]];
             hermite(of(0), of(1), b - a, (u - a) / (b - a)) - at[c]
         });
-        let inboard = line::frame(self.curve, u).tangent.left();
+        let inboard = curve::frame(self.curve, u).tangent.left();
         let across = by[0] * inboard.x + by[1] * inboard.y;
         let plan = (across.abs(), Toward::plan(-across));
         let height = (by[2].abs(), Toward::height(by[2]));

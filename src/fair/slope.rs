@@ -1,8 +1,10 @@
 //! Slope of the covering board: rise inboard per unit, square to the edge in plan.
 
+use super::base::BaseLine;
 use super::camber::Mould;
+use super::no_line::place_of;
 use super::smooth::{EXACT_MM, Operator, Problem, Rule, third_derivative};
-use super::{Piece, knots, line, place_of};
+use super::{curve, knots};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, trig, vec2};
@@ -48,7 +50,7 @@ impl Deck {
     /// measured point of every chain, faired along x.
     pub(super) fn of(
         survey: &Survey,
-        chains: &[Vec<Piece>],
+        chains: &[Vec<BaseLine>],
         job: &Job,
     ) -> Result<Option<Self>, Faults> {
         let Some(round_up) = job.survey.round_up else {
@@ -142,7 +144,7 @@ struct Given {
 /// Slope over t for every length of a chain.
 pub(super) fn of_chain(
     points: &[Point],
-    pieces: &[Piece],
+    pieces: &[BaseLine],
     deck: Option<&Deck>,
     job: &Job,
 ) -> Result<Vec<Spline<1>>, Faults> {
@@ -201,14 +203,14 @@ pub(super) fn of_chain(
 fn at_row(
     point: &Point,
     slope: SlopeGiven,
-    piece: &Piece,
+    piece: &BaseLine,
     t: f64,
     job: &Job,
 ) -> Result<Given, Faults> {
     let refuse = |kind, what: String, mend: &str| {
         Faults::from(Fault::new(kind, place_of(point), what, mend))
     };
-    let frame = line::frame(&piece.line.curve, t);
+    let frame = curve::frame(&piece.line.curve, t);
     let athwart = |s: f64| {
         let to_port = match point.side {
             Side::Port => -s,
@@ -258,8 +260,8 @@ fn at_row(
             }
         }
         SlopeGiven::Inboard(p) => {
-            let foot = line::foot(&piece.line.curve, p.plan(), t);
-            let here = line::frame(&piece.line.curve, foot);
+            let foot = curve::foot(&piece.line.curve, p.plan(), t);
+            let here = curve::frame(&piece.line.curve, foot);
             let distance = (p.plan() - here.at.plan()).dot(here.tangent.left());
             if distance.is_nan() || distance < LEAST_INBOARD {
                 return Err(refuse(
@@ -310,7 +312,7 @@ pub(super) fn straight_between(known: &[(f64, f64)], t: f64) -> Option<f64> {
 
 /// Through the rows that give a slope; the others take theirs straight
 /// between, so that a curve between far rows cannot swing.
-fn by_rows(piece: &Piece, given: &[(usize, Given)]) -> Option<Spline<1>> {
+fn by_rows(piece: &BaseLine, given: &[(usize, Given)]) -> Option<Spline<1>> {
     let mut known: Vec<(f64, f64)> = given.iter().map(|(_, g)| (g.t, g.slope)).collect();
     known.sort_by(|a, b| a.0.total_cmp(&b.0));
     let (start, end) = piece.line.curve.basis.range();
@@ -327,10 +329,10 @@ fn by_rows(piece: &Piece, given: &[(usize, Given)]) -> Option<Spline<1>> {
     fit(&rows)
 }
 
-fn by_deck(piece: &Piece, deck: &Deck) -> Option<Spline<1>> {
+fn by_deck(piece: &BaseLine, deck: &Deck) -> Option<Spline<1>> {
     let mut rows = Vec::new();
-    for t in line::places(&piece.line.curve.basis) {
-        let f = line::frame(&piece.line.curve, t);
+    for t in curve::places(&piece.line.curve.basis) {
+        let f = curve::frame(&piece.line.curve, t);
         rows.push((t, deck.slope(f.at.plan(), f.tangent.left())?));
     }
     rows.dedup_by(|a, b| a.0 <= b.0);
@@ -340,7 +342,7 @@ fn by_deck(piece: &Piece, deck: &Deck) -> Option<Spline<1>> {
     Spline::fit(basis, &t, &values)
 }
 
-fn constant(piece: &Piece, slope: f64) -> Option<Spline<1>> {
+fn constant(piece: &BaseLine, slope: f64) -> Option<Spline<1>> {
     let (a, b) = piece.line.curve.basis.range();
     fit(&[(a, slope, 0.0), (b, slope, 0.0)])
 }

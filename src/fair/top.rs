@@ -2,10 +2,14 @@
 
 use rayon::prelude::*;
 
-use super::line::{self, Frame, Line, NoLine, fit_line_to};
+use super::base::BaseLine;
+use super::curve::{self, Frame};
+use super::knots;
+use super::line::{Line, fit_line_to};
+use super::no_line::{NoLine, no_line, place_of};
 use super::slope::straight_between;
 use super::smooth::Rule;
-use super::{Piece, Uncertainty, knots, no_line, place_of};
+use super::uncertainty::Uncertainty;
 use crate::fault::{Fault, Faults, Kind};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec3, trig};
@@ -72,7 +76,7 @@ pub(super) struct Stated {
 }
 
 impl Stated {
-    pub(super) fn of(points: &[Point], pieces: &[Piece], job: &Job) -> Self {
+    pub(super) fn of(points: &[Point], pieces: &[BaseLine], job: &Job) -> Self {
         let mut height = Vec::new();
         let mut lean = Vec::new();
         for piece in pieces {
@@ -121,13 +125,13 @@ fn rise_and_shift(job: &Job, stated: &Stated, slope: &Spline<1>, t: f64, grade: 
 /// Where the top line is wanted over each point of a length, mm.
 pub(super) fn raised(
     points: &[Point],
-    piece: &Piece,
+    piece: &BaseLine,
     slope: &Spline<1>,
     stated: &Stated,
     job: &Job,
 ) -> Vec<Vec3> {
     let place = |(k, t): (usize, &f64)| {
-        let f = line::frame(&piece.line.curve, *t);
+        let f = curve::frame(&piece.line.curve, *t);
         let (rise, shift) = rise_and_shift(job, stated, slope, *t, f.grade);
         let measured = points[piece.first + k].at;
         (measured.plan() + f.tangent.left() * shift).at_height(measured.z + rise)
@@ -138,16 +142,16 @@ pub(super) fn raised(
 /// Fits the top line over a length of the base line.
 pub(super) fn over(
     points: &[Point],
-    piece: &Piece,
+    piece: &BaseLine,
     slope: &Spline<1>,
     stated: &Stated,
     job: &Job,
 ) -> Result<Top, Faults> {
     let curve = &piece.line.curve;
-    for t in line::places(&curve.basis) {
-        let f = line::frame(curve, t);
+    for t in curve::places(&curve.basis) {
+        let f = curve::frame(curve, t);
         let (_, shift) = rise_and_shift(job, stated, slope, t, f.grade);
-        let (bend, _) = line::curvature(curve, t);
+        let (bend, _) = curve::curvature(curve, t);
         let left_over = 1.0 - bend * shift;
         if left_over.is_nan() || left_over < FOLD {
             return Err(Faults::from(Fault::new(
@@ -194,14 +198,14 @@ fn parameter_over(base: &Spline<3>, top: &Spline<3>) -> Option<Spline<1>> {
     let mut u = top.basis.range().0;
     let mut before = t[0];
     for t in &t {
-        u = square_to(&line::frame(base, *t), top, u + t - before)?;
+        u = square_to(&curve::frame(base, *t), top, u + t - before)?;
         before = *t;
         values.push([u]);
     }
     for doubled in 0.. {
         let over = Spline::fit(knots::through(&t)?, &t, &values)?;
         let between: Vec<f64> = t.windows(2).map(|s| 0.5 * (s[0] + s[1])).collect();
-        let exact = |t: &f64| square_to(&line::frame(base, *t), top, over.at(*t)[0]);
+        let exact = |t: &f64| square_to(&curve::frame(base, *t), top, over.at(*t)[0]);
         let exact: Option<Vec<f64>> = between.par_iter().map(exact).collect();
         let exact = exact?;
         let off = between
@@ -228,7 +232,7 @@ fn square_to(frame: &Frame, top: &Spline<3>, from: f64) -> Option<f64> {
     // parameter is.
     let rounding = 4.0 * f64::EPSILON * frame.at.plan().length();
     for _ in 0..NEWTON {
-        let f = line::frame(top, u);
+        let f = curve::frame(top, u);
         let advance = f.tangent.dot(frame.tangent);
         let off = (f.at.plan() - frame.at.plan()).dot(frame.tangent);
         if !(off.is_finite() && advance > 0.1) {

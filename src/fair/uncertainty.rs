@@ -2,14 +2,11 @@
 //! survey and from the equations that they were solved from. The formulas are
 //! in `docs/method-fairing.md`, "How sure is the fit".
 
-use std::collections::BTreeMap;
-
-use super::line::{Equations, Line, System, frame};
+use super::curve::frame;
+use super::line::{Equations, Line, System};
 use super::smooth::{Solved, Spread, exact_problem};
-use super::{FairChain, FairLength};
 use crate::geom::bspline::Spline;
 use crate::job::Side;
-use crate::survey::Survey;
 
 /// A stated accuracy is the end of an error even within plus and minus it; its
 /// variance is this share of the accuracy's square.
@@ -33,8 +30,8 @@ pub struct Sd {
 /// How sure a line is, along its own parameter.
 #[derive(Debug, Clone)]
 pub struct Uncertainty {
-    plan: Spread<2>,
-    up: Spread<1>,
+    pub(super) plan: Spread<2>,
+    pub(super) up: Spread<1>,
     /// Range of the line's parameter and of the equations'.
     range: (f64, f64),
     own: (f64, f64),
@@ -160,82 +157,4 @@ fn rescaled(t: f64, from: (f64, f64), to: (f64, f64)) -> f64 {
 pub(super) fn normal(curve: &Spline<3>, t: f64) -> [f64; 2] {
     let n = frame(curve, t).tangent.left();
     [n.x, n.y]
-}
-
-/// All measured points, the one whose second measurement brings most first.
-pub(super) fn again(chains: &[FairChain], survey: &Survey) -> Vec<Again> {
-    let (mut plan, mut up) = (0.0, 0.0);
-    let lengths = || chains.iter().flat_map(|c| &c.lengths);
-    for s in lengths().filter_map(|l| l.uncertainty.as_ref()) {
-        plan += s.plan.whole;
-        up += s.up.whole;
-    }
-    let share = |gain: f64, whole: f64| if whole > 0.0 { gain / whole } else { 0.0 };
-    // A mirrored row stands for two points, a knuckle for one of two lengths.
-    let mut rows: BTreeMap<(&str, usize), Again> = BTreeMap::new();
-    for (chain, (fair, measured)) in chains.iter().zip(&survey.chains).enumerate() {
-        for (length, (first, t)) in fair.lengths.iter().zip(starts(fair)) {
-            let Some(s) = &length.uncertainty else {
-                continue;
-            };
-            for (k, (p, u)) in s.plan.gains.iter().zip(&s.up.gains).enumerate() {
-                let index = first + k;
-                let point = &measured.points[index];
-                let t = fair.points.get(index).map_or(t, |f| f.t);
-                let row = rows
-                    .entry((&point.file, point.line))
-                    .or_insert_with(|| Again {
-                        chain,
-                        index,
-                        name: point.name.clone(),
-                        side: point.side,
-                        both: false,
-                        t,
-                        plan_share: 0.0,
-                        height_share: 0.0,
-                    });
-                row.both |= row.side != point.side;
-                row.plan_share += share(*p, plan);
-                row.height_share += share(*u, up);
-            }
-        }
-    }
-    let mut out: Vec<Again> = rows.into_values().collect();
-    let by = |a: &Again| a.plan_share + a.height_share;
-    out.sort_by(|a, b| {
-        let order = by(b).total_cmp(&by(a));
-        order.then((a.chain, a.index).cmp(&(b.chain, b.index)))
-    });
-    out
-}
-
-/// For each length of a chain, the index of its first point and its first t.
-fn starts(chain: &FairChain) -> Vec<(usize, f64)> {
-    let mut out = Vec::new();
-    let mut first = 0;
-    for length in &chain.lengths {
-        out.push((first, length.range().0));
-        let count = length
-            .uncertainty
-            .as_ref()
-            .map_or(0, |s| s.plan.gains.len());
-        // The next length begins with the knuckle that ends this one.
-        first += count.saturating_sub(1);
-    }
-    out
-}
-
-impl FairLength {
-    /// Standard deviations of the base line at t; `None` where they are not known.
-    #[must_use]
-    pub fn base_sd(&self, t: f64) -> Option<Sd> {
-        Some(self.uncertainty.as_ref()?.sd(&self.base, t))
-    }
-
-    /// Standard deviations of the top line at its own parameter u: how far it
-    /// would move were the survey repeated.
-    #[must_use]
-    pub fn top_sd(&self, u: f64) -> Option<Sd> {
-        Some(self.top_uncertainty.as_ref()?.sd(&self.top, u))
-    }
 }

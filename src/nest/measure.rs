@@ -1,6 +1,6 @@
 //! Figures of a nested sheet for the report.
 
-use super::{NestJob, NestPart, NestedSheet};
+use super::model::{NestJob, NestPart, NestedSheet};
 use crate::geom::{Vec2, vec2};
 
 /// Cells along the longer side of a sheet when the largest offcut is looked

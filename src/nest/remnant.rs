@@ -8,7 +8,7 @@
 use geo::buffer::{Buffer, BufferStyle, LineJoin};
 use geo::{Area, BooleanOps, MultiPolygon, Polygon, Simplify};
 
-use super::{NestJob, NestedSheet};
+use super::model::{NestJob, NestedSheet};
 use crate::geom::{Outline, Region, Vec2, vec2};
 use crate::job::Remnants;
 

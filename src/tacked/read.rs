@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::Mark;
+use super::mark::Mark;
 use crate::fault::{Fault, Faults, Kind, Place, keep_first};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Job, length_kind};

@@ -65,20 +65,6 @@ const MAY: [(&str, &[&str], &[&str]); 21] = [
 /// Modules that may import anything.
 const FREE: [&str; 4] = ["lib", "main", "pipeline", "sample"];
 
-/// Rings that are still to be broken. One that is broken, or has become
-/// another, must leave this list.
-const KNOWN_RINGS: [&str; 5] = [
-    "fair/accuracy fair/alike/even fair/alike/mod fair/alike/told fair/doubt/mod fair/edge \
-     fair/expected fair/findings fair/mod fair/slope fair/top fair/uncertainty",
-    "fair/arc fair/bends fair/line",
-    "fair/smooth/mod fair/smooth/spread",
-    "nest/bound nest/check/mod nest/measure nest/mod nest/packer/clearing/mod \
-     nest/packer/clearing/seek nest/packer/clearing/shorten nest/packer/clearing/tents \
-     nest/packer/fill nest/packer/mod nest/packer/room nest/packer/search nest/packer/shape \
-     nest/packer/sheets nest/packer/strip nest/remnant",
-    "tacked/mod tacked/place tacked/read",
-];
-
 /// Every source file below src, but those of tests only.
 fn sources() -> Vec<Source> {
     fn walk(top: &Path, at: &Path, out: &mut Vec<Source>) {
@@ -182,26 +168,17 @@ fn stages_import_only_what_lies_before_them() {
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
-/// Rings that are not known, and known ones that are gone.
-fn told_rings(sources: &[Source], known: &[&str]) -> Vec<String> {
+/// Every ring, file by file, with what each takes of the others.
+fn told_rings(sources: &[Source]) -> Vec<String> {
     let imports = imports(sources);
-    let known: BTreeSet<BTreeSet<String>> = known
-        .iter()
-        .map(|ring| ring.split_whitespace().map(|f| format!("{f}.rs")).collect())
-        .collect();
-    let found = rings(sources);
-    let mut told: Vec<String> = known
-        .difference(&found)
-        .map(|ring| format!("no longer a ring as it was, take it out of the list: {ring:?}"))
-        .collect();
-    for ring in found.difference(&known) {
+    let mut told = Vec::new();
+    for ring in rings(sources) {
         told.push(format!("a ring of {} files: {ring:?}", ring.len()));
-        for from in ring {
-            for (to, names) in imports[from.as_str()]
-                .iter()
-                .filter(|(to, _)| ring.contains(**to))
-            {
-                told.push(format!("    {from} imports of {to}: {names:?}"));
+        for from in &ring {
+            for (to, names) in &imports[from.as_str()] {
+                if ring.contains(*to) {
+                    told.push(format!("    {from} imports of {to}: {names:?}"));
+                }
             }
         }
     }
@@ -210,7 +187,7 @@ fn told_rings(sources: &[Source], known: &[&str]) -> Vec<String> {
 
 #[test]
 fn no_files_import_each_other_in_a_ring() {
-    let told = told_rings(&sources(), &KNOWN_RINGS);
+    let told = told_rings(&sources());
     assert!(told.is_empty(), "{}", told.join("\n"));
 }
 
@@ -301,15 +278,10 @@ fn a_ring_is_found_and_its_break_too() {
     assert_eq!(third("fn f() -> f64 { super::arc::WIDE }"), [whole]);
     assert!(third("#[cfg(test)] mod tests { use super::super::arc::WIDE; }").is_empty());
     assert!(ring(&[face, line, ("fair/arc.rs", "use super::line::L;")]).is_empty());
-    // What is known must be there.
+    // Each import of a ring is told.
     let sources = [
         source(face.0, face.1),
         source("fair/arc.rs", "use super::L;"),
     ];
-    assert!(told_rings(&sources, &["fair/arc fair/mod"]).is_empty());
-    assert_eq!(
-        told_rings(&sources, &["fair/arc fair/mod", "fair/line fair/mod"]).len(),
-        1
-    );
-    assert!(told_rings(&sources, &[]).len() > 1);
+    assert_eq!(told_rings(&sources).len(), 3);
 }

@@ -5,7 +5,8 @@
 //! fellow to port, and a length that crosses the centreline the mean of itself and
 //! its own image.
 
-use super::super::{FairChain, Piece};
+use super::super::base::BaseLine;
+use super::super::edge::FairChain;
 use crate::geom::bspline::{Basis, Spline};
 
 /// A knot nearer the middle of a line than this share of its mean piece lies in
@@ -95,7 +96,7 @@ fn fellows(counts: &[usize]) -> impl Iterator<Item = ((usize, usize), (usize, us
 }
 
 /// Makes the base lines of all chains even.
-pub(super) fn bases(chains: &mut [Vec<Piece>]) -> Option<()> {
+pub(super) fn bases(chains: &mut [Vec<BaseLine>]) -> Option<()> {
     let counts: Vec<usize> = chains.iter().map(Vec::len).collect();
     for (here, other) in fellows(&counts) {
         let fellow = &chains[other.0][other.1].line;

@@ -2,11 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use super::super::line::{Ends, Line, foot};
+use super::super::base::{BaseLine, corners};
+use super::super::curve::foot;
+use super::super::edge::{FairChain, FairEdge, FindingKind, PointFit};
+use super::super::fits::{fits, left_beyond};
+use super::super::line::{Ends, Line};
 use super::super::slope::straight_between;
 use super::super::top::{Stated, Top, raised};
-use super::super::{FairChain, FairEdge, FindingKind, Piece, PointFit, corners, fits, left_beyond};
-use super::feet;
+use super::mean::feet;
 use crate::job::Job;
 use crate::survey::{Chain, Survey};
 
@@ -86,7 +89,7 @@ fn moves(index: usize, fair: &FairChain, chain: &Chain, job: &Job) -> Vec<Vec<Po
     let corners = corners(chain);
     let pieces = corners.windows(2).zip(&fair.lengths).map(|(w, length)| {
         let places = points[w[0]..=w[1]].iter().map(|p| p.at);
-        Piece {
+        BaseLine {
             first: w[0],
             ends: Ends::default(),
             line: Line {
@@ -96,7 +99,7 @@ fn moves(index: usize, fair: &FairChain, chain: &Chain, job: &Job) -> Vec<Vec<Po
             uncertainty: None,
         }
     });
-    let pieces: Vec<Piece> = pieces.collect();
+    let pieces: Vec<BaseLine> = pieces.collect();
     let stated = Stated::of(points, &pieces, job);
     let each = pieces.iter().zip(&fair.lengths).enumerate();
     each.map(|(k, (piece, length))| {

@@ -32,9 +32,9 @@ fn cost(fit: Fit, error: f64) -> f64 {
 pub(super) fn corners<const M: usize>(found: &Found<M>, spacing: f64) -> Vec<bool> {
     let n = found.out.len();
     let mut may = vec![false; n];
-    let manner = found.manner;
-    let rough = found.laid.rough(manner.local);
-    let jump = [TURN, BEND].map(|j| j * spacing / manner.error);
+    let noise = found.noise;
+    let rough = found.laid.rough(noise.local);
+    let jump = [TURN, BEND].map(|j| j * spacing / noise.error);
     let fit = |out: &[bool], corner: Option<usize>| {
         let path = Path {
             steps: &found.laid.steps,
@@ -43,7 +43,7 @@ pub(super) fn corners<const M: usize>(found: &Found<M>, spacing: f64) -> Vec<boo
             out,
             corner: corner.map(|c| (c, jump)),
         };
-        cost(walk(&path, trig::pow(10.0, manner.rho)).0, manner.error)
+        cost(walk(&path, trig::pow(10.0, noise.rho)).0, noise.error)
     };
     let outs: Vec<usize> = (0..n).filter(|i| found.out[*i]).collect();
     let mut clusters: Vec<(usize, usize, f64)> = Vec::new();

@@ -3,7 +3,7 @@
 
 use super::corner::corners;
 use super::plan::{Axis, Edge, FLATTEST, settle};
-use super::search::{Found, Laid, Manner, Word, search};
+use super::search::{Found, Laid, NoiseModel, Word, search};
 use super::walk::{Path, walk};
 use crate::geom::{Vec2, trig};
 use crate::survey::Point;
@@ -56,7 +56,7 @@ pub(super) struct Suspect {
     /// Standard deviation of the difference, mm.
     pub(super) spread: f64,
     /// Twice the log of the odds.
-    pub(super) gain: f64,
+    pub(super) score: f64,
     /// A corner explains it as well.
     pub(super) may_be_knuckle: bool,
 }
@@ -70,19 +70,19 @@ pub(super) fn suspects(run: &Stretch<'_>) -> Vec<Suspect> {
     if n <= BLOCK {
         return block(run, 0..n, [None; 2]);
     }
-    let manners = sampled(run);
+    let noises = sampled(run);
     let mut out = Vec::new();
     for first in (0..n).step_by(BLOCK) {
         let own = first..(first + BLOCK).min(n);
         let reach = own.start.saturating_sub(MARGIN)..(own.end + MARGIN).min(n);
-        let found = block(run, reach, manners);
+        let found = block(run, reach, noises);
         out.extend(found.into_iter().filter(|s| own.contains(&s.index)));
     }
     out
 }
 
 /// Roughness and error of a long run: the median over stretches along it.
-fn sampled(run: &Stretch<'_>) -> [Option<Manner>; 2] {
+fn sampled(run: &Stretch<'_>) -> [Option<NoiseModel>; 2] {
     let (length, count) = SAMPLE;
     let n = run.points.len();
     let mut plans = Vec::new();
@@ -91,8 +91,8 @@ fn sampled(run: &Stretch<'_>) -> [Option<Manner>; 2] {
         let first = (n - length) * k / (count - 1);
         let scene = Scene::of(run, first..first + length);
         let plan = scene.plan(None);
-        heights.push(scene.height(&plan.laid.steps, None).manner);
-        plans.push(plan.manner);
+        heights.push(scene.height(&plan.laid.steps, None).noise);
+        plans.push(plan.noise);
     }
     [plans, heights].map(|mut m| {
         m.sort_by(|a, b| a.rho.total_cmp(&b.rho));
@@ -102,7 +102,7 @@ fn sampled(run: &Stretch<'_>) -> [Option<Manner>; 2] {
         m.sort_by(|a, b| a.local.total_cmp(&b.local));
         let local = m.get(count / 2).map_or(0.0, |m| m.local);
         rho.zip(error)
-            .map(|(rho, error)| Manner { rho, local, error })
+            .map(|(rho, error)| NoiseModel { rho, local, error })
     })
 }
 
@@ -140,14 +140,14 @@ impl Scene {
         }
     }
 
-    fn plan(&self, manner: Option<Manner>) -> Found<2> {
+    fn plan(&self, noise: Option<NoiseModel>) -> Found<2> {
         let edge = self.edge();
-        search(self.plan.len(), &|out| edge.lay(out), self.floor(), manner)
+        search(self.plan.len(), &|out| edge.lay(out), self.floor(), noise)
     }
 
-    fn height(&self, steps: &[f64], manner: Option<Manner>) -> Found<1> {
+    fn height(&self, steps: &[f64], noise: Option<NoiseModel>) -> Found<1> {
         let laid = self.laid(steps);
-        search(self.plan.len(), &|_| laid.clone(), self.floor(), manner)
+        search(self.plan.len(), &|_| laid.clone(), self.floor(), noise)
     }
 
     fn laid(&self, steps: &[f64]) -> Laid<1> {
@@ -163,32 +163,32 @@ impl Scene {
 fn block(
     run: &Stretch<'_>,
     range: std::ops::Range<usize>,
-    manners: [Option<Manner>; 2],
+    noises: [Option<NoiseModel>; 2],
 ) -> Vec<Suspect> {
     let first = range.start;
     let scene = Scene::of(run, range.clone());
-    let plan = scene.plan(manners[0]);
+    let plan = scene.plan(noises[0]);
     let axis = |i: usize| usual_axis(run.athwart[first + i], plan.laid.square[i]);
     let mut out = Vec::new();
     let spacing = scene.spacing();
     if !plan.out.iter().any(|o| *o) {
-        let height = scene.height(&plan.laid.steps, manners[1]);
+        let height = scene.height(&plan.laid.steps, noises[1]);
         heights(&scene, &height, first, &mut out);
         return out;
     }
     let corner = corners(&plan, spacing);
-    let (usual, usual_laid) = settle(scene.edge(), &plan.out, &axis, plan.manner);
-    let mut height = scene.height(&usual_laid.steps, manners[1]);
+    let (usual, usual_laid) = settle(scene.edge(), &plan.out, &axis, plan.noise);
+    let mut height = scene.height(&usual_laid.steps, noises[1]);
     let other = |i: usize| axis(i).other();
-    let (others, other_laid) = settle(scene.edge(), &plan.out, &other, plan.manner);
+    let (others, other_laid) = settle(scene.edge(), &plan.out, &other, plan.noise);
     // Heights if the other figure of each doubtful row were wrong.
-    let told = {
+    let left_out = {
         let mut without = height.out.clone();
         for (w, o) in without.iter_mut().zip(&plan.out) {
             *w |= *o;
         }
         let laid = scene.laid(&other_laid.steps);
-        let rough = laid.rough(height.manner.local);
+        let rough = laid.rough(height.noise.local);
         let path = Path {
             steps: &laid.steps,
             rough: &rough,
@@ -196,12 +196,13 @@ fn block(
             out: &without,
             corner: None,
         };
-        walk(&path, trig::pow(10.0, height.manner.rho)).1
+        walk(&path, trig::pow(10.0, height.noise.rho)).1
     };
     for i in (0..plan.out.len()).filter(|i| plan.out[*i]) {
         let word = height.words[i];
-        let usual_z = (word.rest / word.spread).abs();
-        let other_z = (told[i].rest[0] / (told[i].variance.sqrt() * height.manner.error)).abs();
+        let usual_z = (word.residual / word.spread).abs();
+        let other_z =
+            (left_out[i].residual[0] / (left_out[i].variance.sqrt() * height.noise.error)).abs();
         let share = other(i).of(plan.laid.square[i]).abs();
         let by_other = usual_z > STANDS_OUT && other_z < AGREES && share >= FLATTEST;
         let (axis, place) = if by_other {
@@ -224,7 +225,7 @@ fn block(
             booked,
             likely,
             spread: plan.words[i].spread / square,
-            gain: plan.words[i].gain,
+            score: plan.words[i].score,
             may_be_knuckle: corner[i],
         });
     }
@@ -235,15 +236,23 @@ fn block(
 
 fn heights(scene: &Scene, found: &Found<1>, first: usize, out: &mut Vec<Suspect>) {
     let corner = corners(found, scene.spacing());
-    for (i, Word { rest, spread, gain }) in found.words.iter().copied().enumerate() {
+    for (
+        i,
+        Word {
+            residual,
+            spread,
+            score,
+        },
+    ) in found.words.iter().copied().enumerate()
+    {
         if found.out[i] {
             out.push(Suspect {
                 index: first + i,
                 axis: 2,
                 booked: scene.heights[i],
-                likely: scene.heights[i] - rest,
+                likely: scene.heights[i] - residual,
                 spread,
-                gain,
+                score,
                 may_be_knuckle: corner[i],
             });
         }

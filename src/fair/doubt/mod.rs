@@ -154,7 +154,7 @@ fn of_chain(index: usize, chain: &Chain, job: &Job) -> Vec<Doubt> {
 fn runs(chain: &Chain) -> Vec<(usize, usize)> {
     let guess = guessed(chain);
     let mut out = Vec::new();
-    for w in super::corners(chain).windows(2) {
+    for w in super::base::corners(chain).windows(2) {
         match guess {
             Some(g) if w[0] <= g && g < w[1] => out.extend([(w[0], g), (g + 1, w[1])]),
             _ => out.push((w[0], w[1])),
@@ -247,7 +247,7 @@ fn told(
     );
     let likely_text = booked(slip.as_ref().map_or(likely, |s| s.meant), unit);
     let likely = slip.as_ref().map_or(likely, |s| s.meant);
-    let sure = match suspect.gain {
+    let sure = match suspect.score {
         g if suspect.may_be_knuckle || g < 0.5 * HUNDRED_TO_ONE => Sure::Perhaps,
         g if g > 2.0 * HUNDRED_TO_ONE => Sure::NearlyCertain,
         g if g > HUNDRED_TO_ONE || slip.is_some() => Sure::Likely,
@@ -256,7 +256,7 @@ fn told(
     Doubt {
         chain,
         index,
-        place: super::place_of(point).field(figure.name()),
+        place: super::no_line::place_of(point).field(figure.name()),
         name: point.name.clone(),
         side: point.side,
         figure,

@@ -1,6 +1,6 @@
 //! The parameter of the points along their edge in plan, which no slip may stretch.
 
-use super::search::{Laid, Manner};
+use super::search::{Laid, NoiseModel};
 use super::walk::{Path, walk};
 use crate::geom::{Vec2, trig, vec2};
 
@@ -190,7 +190,7 @@ pub(super) fn settle(
     edge: Edge<'_>,
     out: &[bool],
     axis: &dyn Fn(usize) -> Axis,
-    manner: Manner,
+    noise: NoiseModel,
 ) -> (Vec<Vec2>, Laid<2>) {
     let mut places = edge.points.to_vec();
     for _ in 0..ROUNDS {
@@ -199,7 +199,7 @@ pub(super) fn settle(
             accuracy: edge.accuracy,
         }
         .lay(out);
-        let rough = laid.rough(manner.local);
+        let rough = laid.rough(noise.local);
         let path = Path {
             steps: &laid.steps,
             rough: &rough,
@@ -207,17 +207,18 @@ pub(super) fn settle(
             out,
             corner: None,
         };
-        let (_, told) = walk(&path, trig::pow(10.0, manner.rho));
+        let (_, left_out) = walk(&path, trig::pow(10.0, noise.rho));
         for i in (0..places.len()).filter(|i| out[*i]) {
             let square = laid.square[i];
-            let rest = told[i].rest[0] * square[0] + told[i].rest[1] * square[1];
+            let residual =
+                left_out[i].residual[0] * square[0] + left_out[i].residual[1] * square[1];
             let share = axis(i).of(square);
             if share.abs() < FLATTEST {
                 continue;
             }
             match axis(i) {
-                Axis::X => places[i].x -= rest / share,
-                Axis::Y => places[i].y -= rest / share,
+                Axis::X => places[i].x -= residual / share,
+                Axis::Y => places[i].y -= residual / share,
             }
         }
     }

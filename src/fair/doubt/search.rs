@@ -5,7 +5,7 @@
 //! that is likelier a slip, estimates roughness and error anew, and takes values back that
 //! agree once the slips near them are gone: so slips do not hide each other.
 
-use super::walk::{Path, Told, walk};
+use super::walk::{LeaveOneOut, Path, walk};
 use crate::geom::trig;
 use crate::length::FOOT;
 
@@ -57,7 +57,7 @@ const MASKED: f64 = 1.5;
 /// the points' own: without it a slip of an inch in ten points passes, with more a sharp bow in ten is doubted.
 const STATED: f64 = 4.0;
 
-/// Neighbours on each side whose own rests widen a verdict.
+/// Neighbours on each side whose own residuals widen a verdict.
 const NEAR: usize = 3;
 
 /// Powers of the local spacing by which roughness falls: nought, the same all along; 5,
@@ -73,7 +73,7 @@ const FAR: f64 = 4.0;
 
 /// Roughness and error of a line.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Manner {
+pub(super) struct NoiseModel {
     /// Decade of rho, in halves.
     pub(super) rho: f64,
     /// How the roughness grows where points stand closer: one of [`LOCAL`].
@@ -82,7 +82,7 @@ pub(super) struct Manner {
     pub(super) error: f64,
 }
 
-/// Values laid along their parameter, and the way a rest is measured at each.
+/// Values laid along their parameter, and the way a residual is measured at each.
 #[derive(Debug, Clone)]
 pub(super) struct Laid<const M: usize> {
     /// Steps to the next, mean spacings.
@@ -121,17 +121,17 @@ impl<const M: usize> Laid<M> {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Word {
     /// Value less what its neighbours say, square to the line, mm.
-    pub(super) rest: f64,
+    pub(super) residual: f64,
     /// Standard deviation of that, mm.
     pub(super) spread: f64,
     /// Twice the log of how much likelier it is a slip; above nought it is one.
-    pub(super) gain: f64,
+    pub(super) score: f64,
 }
 
 impl Word {
     /// Rest over spread.
     fn size(&self) -> f64 {
-        self.rest.abs() / self.spread
+        self.residual.abs() / self.spread
     }
 }
 
@@ -143,7 +143,7 @@ pub(super) struct Found<const M: usize> {
     /// The neighbours' word on each.
     pub(super) words: Vec<Word>,
     /// Roughness and error.
-    pub(super) manner: Manner,
+    pub(super) noise: NoiseModel,
     /// As they lay in the end.
     pub(super) laid: Laid<M>,
 }
@@ -160,8 +160,8 @@ fn unlikely(square: f64, logs: f64, count: f64, freedom: f64) -> f64 {
     tail + logs + count * trig::ln(std::f64::consts::TAU)
 }
 
-fn along<const M: usize>(rest: &[f64; M], square: &[f64; M]) -> f64 {
-    rest.iter().zip(square).map(|(r, s)| r * s).sum()
+fn along<const M: usize>(residual: &[f64; M], square: &[f64; M]) -> f64 {
+    residual.iter().zip(square).map(|(r, s)| r * s).sum()
 }
 
 /// One look at the values with some left out.
@@ -172,7 +172,7 @@ struct Look<'a, const M: usize> {
 }
 
 impl<const M: usize> Look<'_, M> {
-    fn walk(&self, rho: f64, rough: &[f64]) -> Vec<Told<M>> {
+    fn walk(&self, rho: f64, rough: &[f64]) -> Vec<LeaveOneOut<M>> {
         let path = Path {
             steps: &self.laid.steps,
             rough,
@@ -184,12 +184,12 @@ impl<const M: usize> Look<'_, M> {
     }
 
     /// Error and how unlikely the kept values are, each counted for no more than a slip.
-    fn judge(&self, told: &[Told<M>]) -> (f64, f64) {
-        let mut sizes: Vec<f64> = Vec::with_capacity(told.len());
-        let mut pairs: Vec<(f64, f64)> = Vec::with_capacity(told.len());
-        for (i, t) in told.iter().enumerate().filter(|(i, _)| !self.out[*i]) {
-            let rest = along(&t.rest, &self.laid.square[i]);
-            let z_sq = rest * rest / t.variance;
+    fn judge(&self, left_out: &[LeaveOneOut<M>]) -> (f64, f64) {
+        let mut sizes: Vec<f64> = Vec::with_capacity(left_out.len());
+        let mut pairs: Vec<(f64, f64)> = Vec::with_capacity(left_out.len());
+        for (i, t) in left_out.iter().enumerate().filter(|(i, _)| !self.out[*i]) {
+            let residual = along(&t.residual, &self.laid.square[i]);
+            let z_sq = residual * residual / t.variance;
             sizes.push(z_sq.sqrt());
             pairs.push((z_sq, trig::ln(t.variance)));
         }
@@ -214,9 +214,9 @@ impl<const M: usize> Look<'_, M> {
     }
 
     /// The likeliest roughness and error.
-    fn manner(&self) -> Manner {
+    fn noise(&self) -> NoiseModel {
         let mut best = (
-            Manner {
+            NoiseModel {
                 rho: 0.0,
                 local: 0.0,
                 error: self.floor,
@@ -227,10 +227,10 @@ impl<const M: usize> Look<'_, M> {
             let rough = self.laid.rough(local);
             let mut own = best;
             own.1 = f64::INFINITY;
-            let try_one = |rho: f64, own: &mut (Manner, f64)| {
+            let try_one = |rho: f64, own: &mut (NoiseModel, f64)| {
                 let (error, worth) = self.judge(&self.walk(rho, &rough));
                 if worth < own.1 {
-                    *own = (Manner { rho, local, error }, worth);
+                    *own = (NoiseModel { rho, local, error }, worth);
                 }
             };
             for decade in DECADES {
@@ -252,32 +252,38 @@ impl<const M: usize> Look<'_, M> {
         own + STATED.min(own / 3.0)
     }
 
-    fn words(&self, told: &[Told<M>], error: f64) -> Vec<Word> {
+    fn words(&self, left_out: &[LeaveOneOut<M>], error: f64) -> Vec<Word> {
         let freedom = self.freedom();
         let price = price();
-        let each = told.iter().zip(&self.laid.square).zip(&self.laid.turn);
+        let each = left_out.iter().zip(&self.laid.square).zip(&self.laid.turn);
         each.map(|((t, s), turn)| {
-            let rest = along(&t.rest, s);
+            let residual = along(&t.residual, s);
             let mut variance = error * error * t.variance;
-            if turn * rest > 0.0 {
+            if turn * residual > 0.0 {
                 variance += turn * turn;
             }
-            let gain = unlikely(rest * rest / variance, trig::ln(variance), 1.0, freedom) - price;
+            let score = unlikely(
+                residual * residual / variance,
+                trig::ln(variance),
+                1.0,
+                freedom,
+            ) - price;
             Word {
-                rest,
+                residual,
                 spread: variance.sqrt(),
-                gain,
+                score,
             }
         })
         .collect()
     }
 
     /// Evidence that a value and the one before are both slips, beyond that of the likelier.
-    fn pair(&self, told: &[Told<M>], i: usize, error: f64) -> Option<f64> {
+    fn pair(&self, left_out: &[LeaveOneOut<M>], i: usize, error: f64) -> Option<f64> {
         if self.out[i] || self.out[i - 1] {
             return None;
         }
-        let project = |k: usize| told[k].single(along(&told[k].rest, &self.laid.square[k]));
+        let project =
+            |k: usize| left_out[k].single(along(&left_out[k].residual, &self.laid.square[k]));
         let ([square], logs) = project(i).pair(&project(i - 1))?;
         let scale = error * error;
         let logs = logs + 2.0 * trig::ln(scale);
@@ -287,25 +293,25 @@ impl<const M: usize> Look<'_, M> {
 
 /// A group of values that may be left out.
 struct Candidate {
-    gain: f64,
+    score: f64,
     first: usize,
     count: usize,
 }
 
 /// Searches values for slips. `lay` lays them along their parameter, given those left
-/// out; `floor` is the least error, mm; a `manner` that is given is kept.
+/// out; `floor` is the least error, mm; a `noise` that is given is kept.
 pub(super) fn search<const M: usize>(
     n: usize,
     lay: &dyn Fn(&[bool]) -> Laid<M>,
     floor: f64,
-    manner: Option<Manner>,
+    noise: Option<NoiseModel>,
 ) -> Found<M> {
     let mut out = vec![false; n];
     // How often each was taken back: then it needs the whole evidence to go again.
     let mut back = vec![0_usize; n];
     let many = n > 4 * APART * APART;
     let mut laid = lay(&out);
-    let mut now = manner.unwrap_or(Manner {
+    let mut now = noise.unwrap_or(NoiseModel {
         rho: 0.0,
         local: 0.0,
         error: floor,
@@ -317,12 +323,12 @@ pub(super) fn search<const M: usize>(
             out: &out,
             floor,
         };
-        now = manner.unwrap_or_else(|| look.manner());
-        let told = look.walk(now.rho, &laid.rough(now.local));
-        words = look.words(&told, now.error);
+        now = noise.unwrap_or_else(|| look.noise());
+        let left_out = look.walk(now.rho, &laid.rough(now.local));
+        words = look.words(&left_out, now.error);
         let gone = out.iter().filter(|o| **o).count();
         let room = room(n).saturating_sub(gone);
-        let go = candidates(&look, &told, &words, now.error, &back, room, many);
+        let go = candidates(&look, &left_out, &words, now.error, &back, room, many);
         if !go.is_empty() {
             for c in go {
                 out[c.first..c.first + c.count].fill(true);
@@ -338,7 +344,7 @@ pub(super) fn search<const M: usize>(
     Found {
         out,
         words,
-        manner: now,
+        noise: now,
         laid,
     }
 }
@@ -351,7 +357,7 @@ fn room(n: usize) -> usize {
 
 fn candidates<const M: usize>(
     look: &Look<'_, M>,
-    told: &[Told<M>],
+    left_out: &[LeaveOneOut<M>],
     words: &[Word],
     error: f64,
     back: &[usize],
@@ -361,10 +367,10 @@ fn candidates<const M: usize>(
     let mut all = Vec::new();
     for (i, word) in words.iter().enumerate() {
         let ease = |k: usize| if back[k] == 0 { TRIAL } else { 0.0 };
-        let gain = word.gain + ease(i);
-        if !look.out[i] && back[i] < 2 && gain > 0.0 {
+        let score = word.score + ease(i);
+        if !look.out[i] && back[i] < 2 && score > 0.0 {
             all.push(Candidate {
-                gain,
+                score,
                 first: i,
                 count: 1,
             });
@@ -372,21 +378,21 @@ fn candidates<const M: usize>(
         if i > 0
             && word.size().max(words[i - 1].size()) > MASKED
             && back[i].max(back[i - 1]) < 2
-            && let Some(gain) = look.pair(told, i, error)
+            && let Some(score) = look.pair(left_out, i, error)
         {
             let ease = ease(i).min(ease(i - 1));
-            let single = word.gain.max(words[i - 1].gain);
-            if gain > single + PAIR {
+            let single = word.score.max(words[i - 1].score);
+            if score > single + PAIR {
                 all.push(Candidate {
-                    gain: gain + ease,
+                    score: score + ease,
                     first: i - 1,
                     count: 2,
                 });
             }
         }
     }
-    all.retain(|c| c.gain > 0.0 && c.count <= room);
-    all.sort_by(|a, b| b.gain.total_cmp(&a.gain).then(a.first.cmp(&b.first)));
+    all.retain(|c| c.score > 0.0 && c.count <= room);
+    all.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.first.cmp(&b.first)));
     let mut near = vec![false; words.len()];
     let mut taken: Vec<Candidate> = Vec::new();
     let mut left = room;
@@ -415,7 +421,7 @@ fn take_back(out: &mut [bool], back: &mut [usize], words: &[Word], freedom: f64)
         sizes.sort_by(f64::total_cmp);
         let wider = sizes.get(sizes.len() / 2).map_or(1.0, |s| s.max(1.0));
         let variance = word.spread * word.spread * wider * wider;
-        let square = word.rest * word.rest / variance;
+        let square = word.residual * word.residual / variance;
         unlikely(square, trig::ln(variance), 1.0, freedom) - price()
     };
     let mut low: Vec<(f64, usize)> = (0..out.len())

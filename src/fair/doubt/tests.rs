@@ -16,14 +16,14 @@ fn values() -> Vec<[f64; 1]> {
 }
 
 /// What the neighbours say of a point does not change when the point itself is left out:
-/// the rest of leaving one out is exact.
+/// the residual of leaving one out is exact.
 #[test]
 fn the_neighbours_word_does_not_ask_the_point() {
     let values = values();
     let steps: Vec<f64> = (0..19_u32).map(|i| 0.5 + f64::from(i % 3) * 0.4).collect();
     let rough = vec![1.0; 19];
     for rho in [1e-4, 1.0, 1e4] {
-        let told = |out: &[bool]| {
+        let left_out = |out: &[bool]| {
             let path = Path {
                 steps: &steps,
                 rough: &rough,
@@ -33,14 +33,14 @@ fn the_neighbours_word_does_not_ask_the_point() {
             };
             walk(&path, rho).1
         };
-        let all = told(&[false; 20]);
+        let all = left_out(&[false; 20]);
         for i in [0, 1, 7, 12, 19] {
             let mut out = [false; 20];
             out[i] = true;
-            let without = told(&out);
-            let scale = 1e-3 * all[i].variance.sqrt() + 1e-3 * all[i].rest[0].abs();
+            let without = left_out(&out);
+            let scale = 1e-3 * all[i].variance.sqrt() + 1e-3 * all[i].residual[0].abs();
             assert!(
-                (all[i].rest[0] - without[i].rest[0]).abs() < scale,
+                (all[i].residual[0] - without[i].residual[0]).abs() < scale,
                 "{rho} {i}"
             );
             assert!(
@@ -68,8 +68,12 @@ fn a_value_off_a_parabola_rests_by_what_it_is_off() {
         corner: None,
     };
     for rho in [1e-9, 1e-2, 1e3] {
-        let (_, told) = walk(&path, rho);
-        assert!((told[5].rest[0] - 3.0).abs() < 1e-4, "{rho}: {:?}", told[5]);
+        let (_, left_out) = walk(&path, rho);
+        assert!(
+            (left_out[5].residual[0] - 3.0).abs() < 1e-4,
+            "{rho}: {:?}",
+            left_out[5]
+        );
     }
 }
 

@@ -33,20 +33,20 @@ pub(super) struct Path<'a, const M: usize> {
 
 /// What the neighbours say of a point.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Told<const M: usize> {
+pub(super) struct LeaveOneOut<const M: usize> {
     /// Value less what its neighbours say.
-    pub(super) rest: [f64; M],
+    pub(super) residual: [f64; M],
     /// Variance of that, in variances of one error, its own error included.
     pub(super) variance: f64,
     /// Covariance with the point before, of the two smoothing errors.
     before: f64,
 }
 
-impl<const M: usize> Told<M> {
-    /// The same with a rest of one component.
-    pub(super) fn single(&self, rest: f64) -> Told<1> {
-        Told {
-            rest: [rest],
+impl<const M: usize> LeaveOneOut<M> {
+    /// The same with a residual of one component.
+    pub(super) fn single(&self, residual: f64) -> LeaveOneOut<1> {
+        LeaveOneOut {
+            residual: [residual],
             variance: self.variance,
             before: self.before,
         }
@@ -63,7 +63,7 @@ impl<const M: usize> Told<M> {
         }
         let mut square = [0.0; M];
         for (m, s) in square.iter_mut().enumerate() {
-            let (u, v) = (first.rest[m] * a, self.rest[m] * b);
+            let (u, v) = (first.residual[m] * a, self.residual[m] * b);
             *s = (b * u * u - 2.0 * self.before * u * v + a * v * v) / det;
         }
         Some((square, -crate::geom::trig::ln(det)))
@@ -91,7 +91,7 @@ type Square = [[f64; 3]; 3];
 
 /// Walks a path forward and back for one roughness `rho`, the variance of the
 /// third derivative's noise a mean spacing, in variances of one error.
-pub(super) fn walk<const M: usize>(path: &Path<'_, M>, rho: f64) -> (Fit, Vec<Told<M>>) {
+pub(super) fn walk<const M: usize>(path: &Path<'_, M>, rho: f64) -> (Fit, Vec<LeaveOneOut<M>>) {
     let (fit, gone) = forward(path, rho);
     (fit, back(path, &gone))
 }
@@ -182,14 +182,14 @@ fn predict<const M: usize>(state: &mut [[f64; M]; 3], p: &mut Square, h: f64, rh
 }
 
 /// The walk back: what the neighbours on both sides say.
-fn back<const M: usize>(path: &Path<'_, M>, gone: &[Gone<M>]) -> Vec<Told<M>> {
+fn back<const M: usize>(path: &Path<'_, M>, gone: &[Gone<M>]) -> Vec<LeaveOneOut<M>> {
     let n = gone.len();
-    let blank = Told {
-        rest: [0.0; M],
+    let blank = LeaveOneOut {
+        residual: [0.0; M],
         variance: 1.0,
         before: 0.0,
     };
-    let mut told = vec![blank; n];
+    let mut left_out = vec![blank; n];
     let mut r = [[0.0; M]; 3];
     let mut big: Square = [[0.0; 3]; 3];
     // Covariance of the next point's smoothing error with r.
@@ -218,19 +218,19 @@ fn back<const M: usize>(path: &Path<'_, M>, gone: &[Gone<M>]) -> Vec<Told<M>> {
         let g = &gone[i];
         let mut u = [0.0; M];
         for m in 0..M {
-            let told_back: f64 = (0..3).map(|k| g.gain[k] * r[k][m]).sum();
-            u[m] = g.surprise[m] / g.variance - told_back;
+            let from_behind: f64 = (0..3).map(|k| g.gain[k] * r[k][m]).sum();
+            u[m] = g.surprise[m] / g.variance - from_behind;
         }
         let gn = [0, 1, 2].map(|k| (0..3).map(|l| g.gain[l] * big[l][k]).sum::<f64>());
         let gng: f64 = (0..3).map(|k| gn[k] * g.gain[k]).sum();
         let d = 1.0 / g.variance + gng;
         if i + 1 < n {
-            told[i + 1].before = -(0..3).map(|k| next[k] * g.gain[k]).sum::<f64>();
+            left_out[i + 1].before = -(0..3).map(|k| next[k] * g.gain[k]).sum::<f64>();
         }
-        told[i].rest = u.map(|u| u / d);
-        told[i].variance = 1.0 / d;
+        left_out[i].residual = u.map(|u| u / d);
+        left_out[i].variance = 1.0 / d;
         if path.out[i] {
-            told[i].variance = (1.0 / d - LEFT_OUT + 1.0).max(1.0);
+            left_out[i].variance = (1.0 / d - LEFT_OUT + 1.0).max(1.0);
         }
         for m in 0..M {
             r[0][m] += u[m];
@@ -244,5 +244,5 @@ fn back<const M: usize>(path: &Path<'_, M>, gone: &[Gone<M>]) -> Vec<Told<M>> {
             big[k][0] -= gn[k];
         }
     }
-    told
+    left_out
 }

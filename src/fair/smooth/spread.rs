@@ -2,7 +2,9 @@
 //! system that it was solved from. The formulas are in `docs/method-fairing.md`
 //! under "How sure is the fit".
 
-use super::Problem;
+use super::problem::{
+    GRID, Operator, Problem, Sample, Solution, UNIFORM_VARIANCE, third_derivative,
+};
 use crate::geom::banded::{Banded, Factor};
 use crate::geom::bspline::Basis;
 use crate::geom::quadrature::GAUSS_5;
@@ -25,7 +27,7 @@ const RIDGE: f64 = 1e-12;
 /// The curve's own scale: with the penalty's weight lambda its roughness has
 /// this variance over lambda, in units where a point's error has the variance
 /// tolerance^2 times this (Wahba 1983).
-const PRIOR: f64 = super::UNIFORM_VARIANCE;
+const PRIOR: f64 = UNIFORM_VARIANCE;
 
 /// A problem with the balance that it was solved at.
 #[derive(Debug)]
@@ -142,7 +144,7 @@ impl<const M: usize> Solved<M> {
                 whole += twice * gram.get(i, j) * covariance.get(i, j);
             }
         }
-        let gain = |(s, w): (&super::Sample<M>, &f64)| {
+        let gain = |(s, w): (&Sample<M>, &f64)| {
             let local = local(&s.near.ders[0][..=p.basis.degree()], across(s.t));
             let first = s.near.first * M;
             let reach = form(&of_gram.between, first, &local, &local);
@@ -185,7 +187,7 @@ impl<const M: usize> Solved<M> {
             best.map_or(grid, |b| b.1)
         };
         let mut middle = 0;
-        for grid in super::GRID.step_by(4) {
+        for grid in GRID.step_by(4) {
             middle = attempt(grid);
         }
         for step in [2, 1] {
@@ -198,7 +200,7 @@ impl<const M: usize> Solved<M> {
 
     fn residual(
         &self,
-        solution: &super::Solution<M>,
+        solution: &Solution<M>,
         across: impl Fn(f64) -> [f64; M],
     ) -> Option<(f64, f64)> {
         let p = &self.problem;
@@ -228,7 +230,7 @@ impl<const M: usize> Solved<M> {
 pub(in crate::fair) fn exact_problem<const M: usize>(basis: Basis, feet: &[f64]) -> Solved<M> {
     let values = vec![[0.0; M]; feet.len()];
     let tolerances = vec![1.0; feet.len()];
-    let operator: &super::Operator<'_, M> = &super::third_derivative;
+    let operator: &Operator<'_, M> = &third_derivative;
     Solved {
         problem: Problem::new(basis, feet, &values, &tolerances, [None; 2], operator),
         lambda: 0.0,
@@ -316,7 +318,6 @@ fn gram<const M: usize>(basis: &Basis, across: &impl Fn(f64) -> [f64; M]) -> Ban
 
 #[cfg(test)]
 mod tests {
-    use super::super::third_derivative;
     use super::*;
 
     fn solved(n: u32, lambda: f64) -> (Solved<1>, Vec<f64>) {

@@ -1,8 +1,13 @@
 //! Both sides faired to one line.
 
 use super::*;
+use crate::fault::Kind;
+use crate::geom::Vec3;
 use crate::geom::vec2;
+use crate::job::Job;
+use crate::survey::Chain;
 use crate::survey::SlopeGiven;
+use crate::survey::Survey;
 use proptest::prelude::*;
 
 /// The job with both sides to one line.
@@ -190,7 +195,7 @@ fn stations_that_differ_are_averaged_by_what_the_sides_differ_by() {
         let mut most = 0.0_f64;
         for t in steps(a, b, 200) {
             let here = port.base_point(t);
-            let u = line::foot(&truth.curve, here.plan(), t - a);
+            let u = curve::foot(&truth.curve, here.plan(), t - a);
             let f = frame(&truth.curve, u);
             most = most.max((here.plan() - f.at.plan()).length());
             most = most.max((here.z - f.at.z).abs());
@@ -378,7 +383,7 @@ fn a_point_of_tolerance_0_holds_the_mean_there() {
         let points = &s.chains[0].points;
         let mean = (points[a].at + over(points[b].at)) * 0.5;
         let l = only(&edge);
-        let t = line::foot(&l.base, mean.plan(), edge.chains[0].points[a].t);
+        let t = curve::foot(&l.base, mean.plan(), edge.chains[0].points[a].t);
         let off = l.base_point(t).distance(mean);
         assert!(off < 0.01, "{off} mm at {a}");
     }

@@ -1,6 +1,8 @@
 //! Fixed points, and directions at the ends.
 
 use super::*;
+use crate::geom::Vec3;
+use crate::geom::bspline::Spline;
 
 /// A curve that no low polynomial meets, with errors.
 fn rough(n: u32) -> Vec<Vec3> {

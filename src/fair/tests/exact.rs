@@ -1,6 +1,7 @@
 //! Exact points, tolerance nought.
 
 use super::*;
+use crate::geom::Vec3;
 
 /// A circular arc in plan, the boat on its left (the centre is inboard).
 fn arc(radius: f64, angle: f64, n: u32) -> Vec<Vec3> {

@@ -1,6 +1,10 @@
 //! Surveys that cannot be faired: a fault each, never a panic.
 
 use super::*;
+use crate::fault::Kind;
+use crate::geom::Vec3;
+use crate::job::Job;
+use crate::survey::Survey;
 use crate::survey::{LEAST_INBOARD, SlopeGiven};
 use proptest::prelude::*;
 

@@ -1,6 +1,10 @@
 //! Moving, turning, mirroring, reversing and scaling a survey does the same to its lines.
 
 use super::*;
+use crate::geom::Vec2;
+use crate::geom::Vec3;
+use crate::geom::bspline::Spline;
+use crate::job::Job;
 use proptest::prelude::*;
 
 /// A hull with errors of up to 1/32 in, the same to port and starboard if `even`.
@@ -66,7 +70,7 @@ fn square_apart(a: &Spline<3>, b: &Spline<3>, by: f64) -> f64 {
     let (first, last) = a.basis.range();
     steps(first, last, 700).fold(0.0, |m: f64, t| {
         let here = frame(a, t).at * by;
-        let there = frame(b, line::foot(b, here.plan(), t * by)).at;
+        let there = frame(b, curve::foot(b, here.plan(), t * by)).at;
         m.max(here.distance(there))
     })
 }

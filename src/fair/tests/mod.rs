@@ -16,7 +16,9 @@ mod tops;
 use std::collections::BTreeMap;
 
 use super::*;
+use crate::geom::Vec3;
 use crate::geom::{trig, vec3};
+use crate::job::Job;
 use crate::job::{
     Bulwark, ButtChoice, DxfUnits, DxfVersion, EndStyle, Fairing, HeightFrom, HeightTo, Joints,
     Output, Plate, Prices, Remnants, Section, Side, Sides, Spacing, Stanchions, Stand, Stern,
@@ -24,7 +26,10 @@ use crate::job::{
 };
 use crate::length::{Show, Unit};
 use crate::sample::{self, Dice};
+use crate::survey::Chain;
 use crate::survey::End;
+use crate::survey::Point;
+use crate::survey::Survey;
 use crate::tolerance::Tolerance;
 
 /// A job with everything set plainly: no insets, height 800 mm, no lean.

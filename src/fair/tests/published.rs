@@ -1,6 +1,7 @@
 //! Published offsets and sheers, fitted within their tolerance.
 
 use super::*;
+use crate::geom::Vec3;
 
 const INCH: f64 = 25.4;
 

@@ -1,6 +1,7 @@
 //! Exact curves rounded to 1/16 in: how much of the rounding is taken out.
 
 use super::*;
+use crate::geom::Vec3;
 
 /// 1/16 in, mm.
 const STEP: f64 = 25.4 / 16.0;

@@ -3,6 +3,7 @@
 
 use super::super::smooth::{Operator, Problem, third_derivative};
 use super::*;
+use crate::geom::bspline::Spline;
 use crate::geom::bspline::{Basis, Near, ORDER};
 
 #[derive(serde::Deserialize)]

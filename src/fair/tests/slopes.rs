@@ -1,8 +1,12 @@
 //! Slope of the covering board from whatever the rows or the job give.
 
 use super::*;
+use crate::geom::Vec2;
+use crate::geom::Vec3;
 use crate::job::{Construction, RoundUp};
+use crate::survey::Point;
 use crate::survey::SlopeGiven;
+use crate::survey::Survey;
 
 /// Gives every point a slope.
 fn with(mut s: Survey, slope: impl Fn(&Point) -> Option<SlopeGiven>) -> Survey {

@@ -1,6 +1,7 @@
 //! The top line over the measured edge.
 
 use super::*;
+use crate::geom::bspline::Spline;
 
 #[test]
 fn a_leaning_top_over_a_circle_is_a_circle() {

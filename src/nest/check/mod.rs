@@ -9,7 +9,7 @@ mod tests;
 use std::f64::consts::{PI, TAU};
 
 use self::piece::{Piece, Shape, box_distance};
-use super::{Nest, NestJob, NestedSheet, Placed};
+use super::model::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Outline, Vec2, vec2};
 use crate::job::{Rotation, Sheet};

@@ -37,7 +37,7 @@ use self::fill::{Lay, Spec, fitting_turn};
 use self::room::Room;
 use self::search::{Search, Total, stream};
 use self::sheets::{Offer, Plan};
-use super::{Nest, NestJob, NestedSheet, Placed};
+use super::model::{Nest, NestJob, NestedSheet, Placed};
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{Effort, Sheet};
 use crate::length::{show, told};

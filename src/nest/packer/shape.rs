@@ -11,7 +11,7 @@ use super::chain::{self, Piece};
 use crate::geom::outline::{arc_steps, hull};
 use crate::geom::{Outline, Placement, Vec2, trig, vec2};
 use crate::job::{Effort, Rotation};
-use crate::nest::{NestJob, NestPart};
+use crate::nest::model::{NestJob, NestPart};
 
 /// Arcs are replaced by tangents and chords this close, mm, always on the
 /// outside. Coarser wastes plate (0.1 mm is a twentieth of a percent of a

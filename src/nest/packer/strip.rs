@@ -8,7 +8,7 @@ use super::random::Random;
 use super::room::Room;
 use super::search::fresh;
 use crate::geom::Placement;
-use crate::nest::Placed;
+use crate::nest::model::Placed;
 
 /// Starts tried before the best is shortened.
 const STARTS: u64 = 8;

@@ -5,8 +5,16 @@ mod odd;
 use proptest::prelude::*;
 
 use super::*;
+use crate::fault::Fault;
+use crate::fault::Kind;
+use crate::geom::Outline;
+use crate::geom::Placement;
 use crate::geom::{Vertex, trig, vec2};
+use crate::job::Effort;
+use crate::job::Rotation;
+use crate::job::Sheet;
 use crate::length::Show;
+use std::sync::atomic::AtomicBool;
 
 pub(super) fn sheet(length: f64, width: f64, quantity: Option<usize>, price: Option<f64>) -> Sheet {
     Sheet {

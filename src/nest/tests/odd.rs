@@ -6,7 +6,12 @@ use proptest::prelude::*;
 
 use super::super::*;
 use super::{any_outline, any_rotation, job, rectangle, sector, sheet, within};
+use crate::fault::Kind;
+use crate::fault::Place;
+use crate::geom::Outline;
+use crate::geom::Placement;
 use crate::geom::{Region, Vec2, vec2};
+use crate::job::Sheet;
 use crate::job::{RemnantFile, Zone};
 
 fn at(part: usize, x: f64, y: f64) -> Placed {

@@ -6,7 +6,10 @@ use std::path::PathBuf;
 
 use super::super::*;
 use super::Dice;
+use crate::fair::FairEdge;
 use crate::fair::fair;
+use crate::fault::Faults;
+use crate::job::Job;
 use crate::layout::layout;
 use crate::limits::MESSAGES;
 

@@ -2,8 +2,9 @@
 
 use std::sync::Arc;
 
+use super::overlap::NONE;
+use super::table::{Spot, Table, ranges};
 use super::tents::{Tent, least};
-use super::{NONE, Table, ranges};
 use crate::geom::{Vec2, vec2};
 use crate::job::Rotation;
 use crate::nest::packer::chain::Piece;
@@ -20,15 +21,6 @@ const WIDE: usize = 10;
 const NEAR: usize = 4;
 /// Best places that are refined.
 const REFINED: usize = 2;
-
-/// A place for a part and what it would cost there.
-#[derive(Debug, Clone)]
-pub(super) struct Spot {
-    pub board: usize,
-    pub turned: Arc<Turned>,
-    pub shift: Vec2,
-    pub cost: f64,
-}
 
 impl Table<'_> {
     /// The place in y that costs least for body `i` at a turn and a shift in x.

@@ -1,6 +1,6 @@
 //! A board made shorter while its parts still find room.
 
-use super::{Body, Table};
+use super::table::{Body, Table};
 use crate::nest::packer::random::Random;
 
 /// Share of the length taken off at a time while exploring: less finds the
