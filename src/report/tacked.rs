@@ -183,7 +183,7 @@ fn row_texts(c: &Checked, row: &Judged, as_shown: Show) -> Vec<String> {
         }
         if !v.freed.is_empty() {
             out.push(format!(
-                "The limits cost moves of sound stanchions: without them it would take {} alone.",
+                "The limits make more stanchions move: without them it would take {} alone.",
                 whole_moves(own, words, &v.freed, as_shown)
             ));
         }

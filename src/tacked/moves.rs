@@ -154,24 +154,19 @@ impl Row {
         verdict.fewest = fewest;
         verdict.line = self.smooth_line(&set, self.best(&set));
         verdict.moves = self.rounded(&set, &verdict.line, step);
-        verdict.freed = self.freed(&verdict.moves, &as_it_is, step);
+        verdict.freed = self.freed(&verdict.moves, step);
         verdict
     }
 
     /// Fewer moves that would do without the limits, or without the fixing too.
-    fn freed(&self, moves: &[(usize, f64)], as_it_is: &Best, step: f64) -> Vec<(usize, f64)> {
-        let stuck = |i: usize| {
-            let still = self.limit[i].is_none_or(|l| l <= self.accuracy);
-            still && as_it_is.binds[i] > BINDS
+    fn freed(&self, moves: &[(usize, f64)], step: f64) -> Vec<(usize, f64)> {
+        let freed = |fixed| {
+            let (set, row) = self.lifted(fixed)?;
+            (set.len() < moves.len()).then(|| (row.fewest(set).0, row))
         };
-        let spent = |(i, by): &(usize, f64)| self.limit[*i].is_some_and(|l| by.abs() + step > l);
-        if !moves.iter().any(spent) && !(0..self.off.len()).any(stuck) {
+        if moves.len() < 2 {
             return Vec::new();
         }
-        let freed = |fixed| {
-            self.lifted(fixed)
-                .filter(|(set, _)| set.len() < moves.len())
-        };
         let Some((set, row)) = freed(false).or_else(|| freed(true)) else {
             return Vec::new();
         };
@@ -179,8 +174,7 @@ impl Row {
         row.rounded(&set, &line, step)
     }
 
-    /// The row without limits, and if asked without fixing, and the fewest stanchions that
-    /// would then do.
+    /// The row without limits, and if asked without fixing, and a set that would then do.
     fn lifted(&self, fixed: bool) -> Option<(BTreeSet<usize>, Self)> {
         let mut row = self.clone();
         for limit in &mut row.limit {
@@ -189,7 +183,7 @@ impl Row {
             }
         }
         let set = row.one_by_one(&row.best(&BTreeSet::new()))?;
-        Some((row.fewest(set).0, row))
+        Some((set, row))
     }
 
     /// A set that does, found by adding the one that helps most, and then
@@ -304,6 +298,7 @@ impl Row {
         let Some((set, row)) = self.lifted(false).or_else(|| self.lifted(true)) else {
             return verdict;
         };
+        let set = row.fewest(set).0;
         let line = row.smooth_line(&set, row.best(&set));
         let mut at_limit = Vec::new();
         let mut after = self.clone();

@@ -200,6 +200,11 @@ fn doubts_come_first_with_verdicts_to_paste() {
         joined(&said).contains("DOUBTFUL FIGURES OF THE SURVEY None."),
         "{said}"
     );
+    // Both in the notation of the table.
+    assert!(
+        joined(&said).contains("height 5-2-4 replaced by 4-2-4"),
+        "{said}"
+    );
 }
 
 #[test]
@@ -249,7 +254,7 @@ fn every_report_says_first_that_the_survey_is_doubted() {
         let up = if i == 5 { "0.6 in" } else { "0 in" };
         tacked.push_str(&format!("{name},0 in,{up}\n"));
     }
-    fs::write(shop.path().join("tacked.csv"), tacked).expect("written");
+    fs::write(shop.path().join("tacked.csv"), &tacked).expect("written");
     let said = |args: &[&str], code: i32| {
         let done = command()
             .args(args)
@@ -267,6 +272,24 @@ fn every_report_says_first_that_the_survey_is_doubted() {
     assert!(
         at("within 1/8 in of every stanchion; the nearest leaves some by 0.") < at(" in more.")
     );
+    // One that may go no further than a limit: others have to meet it.
+    let limited = |(i, row): (usize, &str)| match i {
+        0 => format!("{row},limit\n"),
+        6 => format!("{row},0.2 in\n"),
+        _ => format!("{row},1 in\n"),
+    };
+    let limited: String = tacked.lines().enumerate().map(limited).collect();
+    fs::write(shop.path().join("tacked.csv"), limited).expect("written");
+    let text = joined(&said(&check, 3));
+    assert!(
+        text.contains("The limits make more stanchions move: without them it would take 6P down"),
+        "{text}"
+    );
+    let json: Value =
+        serde_json::from_str(&said(&[&check[..], &["--json"]].concat(), 3)).expect("JSON");
+    let alone = &json["tacked"]["lengths"][0]["height"]["without_limits"];
+    assert_eq!(alone.as_array().expect("a list").len(), 1, "{json:#}");
+    fs::write(shop.path().join("tacked.csv"), tacked).expect("written");
     let estimate = ["estimate", "job.toml", "--quick", "--no-variations"];
     let text = joined(&said(&[&estimate[..], &["--out", "priced"]].concat(), 0));
     assert!(text.find(doubt) < text.find("CHOICES"), "{text}");

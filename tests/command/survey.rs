@@ -1,10 +1,7 @@
 //! What a survey says of itself, through the command: a stern that no point
 //! carries, a table misread as a whole.
 
-use std::fs;
-
 use planksheer::length::{FOOT, Unit, booked};
-use serde_json::Value;
 
 use super::shop::{Shop, command};
 

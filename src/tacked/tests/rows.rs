@@ -242,9 +242,9 @@ fn limits_are_kept_and_what_is_left_is_told() {
     );
 }
 
-/// One that may not go all the way makes sound ones meet it: it is told what it alone would take.
+/// One that may not go all the way makes others meet it: it is told what it alone would take.
 #[test]
-fn a_limit_that_makes_sound_stanchions_move_is_told() {
+fn a_limit_that_makes_others_move_is_told() {
     let judge = |high: f64, limit: Option<f64>| {
         let (mut off, mut limits) = (vec![0.0; COUNT], vec![Some(15.0); COUNT]);
         (off[10], limits[10]) = (high, limit);
