@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
-use crate::limits::{MESSAGES, quoted};
+use crate::limits::{ALIKE, MESSAGES, quoted};
 
 /// The kind of a problem.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -59,6 +59,9 @@ pub struct Fault {
     pub what: String,
     /// How to mend it, in one sentence.
     pub mend: String,
+    /// How many further problems of the same cause it stands for, and the line of
+    /// the last.
+    pub alike: Option<(usize, usize)>,
     /// How many further problems of its file it stands for, which are counted
     /// and not told.
     pub more: usize,
@@ -77,8 +80,42 @@ impl Fault {
             place,
             what: what.into(),
             mend: mend.into(),
+            alike: None,
             more: 0,
         }
+    }
+
+    /// How many problems it stands for.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        1 + self.alike.map_or(0, |(count, _)| count) + self.more
+    }
+
+    /// What makes it one with others: all that it says but for what is quoted and
+    /// figures.
+    fn cause(&self) -> (&str, Kind, String) {
+        let mut out = String::new();
+        let said = [
+            self.place.field.as_deref().unwrap_or_default(),
+            &self.what,
+            &self.mend,
+        ];
+        for text in said {
+            let outside = text.split('`').step_by(2);
+            let plain = outside.flat_map(str::chars);
+            out.extend(plain.filter(|c| !c.is_ascii_digit() && !".-/+".contains(*c)));
+            out.push('\n');
+        }
+        (&self.place.file, self.kind, out)
+    }
+
+    /// Takes another of the same cause for its own.
+    fn take(&mut self, other: &Self) {
+        let (count, last) = self.alike.unwrap_or_default();
+        let line = other.alike.map(|a| a.1).max(other.place.line);
+        let alike = other.count() - other.more;
+        self.alike = Some((count + alike, last.max(line.unwrap_or_default())));
+        self.more += other.more;
     }
 }
 
@@ -121,17 +158,57 @@ impl Faults {
     /// How many problems there are, those that are only counted among them.
     #[must_use]
     pub fn count(&self) -> usize {
-        self.0.iter().map(|f| 1 + f.more).sum()
+        self.0.iter().map(Fault::count).sum()
+    }
+
+    /// The same after others from which each may follow, and says so.
+    #[must_use]
+    pub fn after(mut self, first: Vec<Fault>) -> Self {
+        if first.is_empty() {
+            return self;
+        }
+        for fault in &mut self.0 {
+            fault
+                .mend
+                .push_str("; it may follow from what is told first");
+        }
+        self.0.splice(0..0, first);
+        self
     }
 }
 
-/// Keeps the first [`MESSAGES`] faults from an index on, and of the others
-/// their number: what one file gave.
+/// Those of one cause of a file, where they are more than [`ALIKE`], as the first.
+fn grouped(faults: Vec<Fault>) -> Vec<Fault> {
+    let mut sizes: BTreeMap<_, usize> = BTreeMap::new();
+    for f in &faults {
+        *sizes.entry(f.cause()).or_default() += f.count() - f.more;
+    }
+    let many: Vec<bool> = faults.iter().map(|f| sizes[&f.cause()] > ALIKE).collect();
+    let mut out: Vec<Fault> = Vec::with_capacity(faults.len());
+    let mut firsts = BTreeMap::new();
+    for (fault, many) in faults.iter().zip(many) {
+        let first = firsts.entry(fault.cause()).or_insert(out.len());
+        match out.get_mut(*first).filter(|_| many) {
+            Some(f) => f.take(fault),
+            None => out.push(fault.clone()),
+        }
+    }
+    out
+}
+
+/// Keeps the first [`MESSAGES`] faults from an index on, of one cause the first
+/// alone, and of the others their number: what one file gave. Until there are twice
+/// as many they are all kept, so that it costs little at every row.
 pub fn keep_first(faults: &mut Vec<Fault>, from: usize) {
+    if faults.len() <= from + 2 * MESSAGES {
+        return;
+    }
+    let own = faults.split_off(from);
+    faults.extend(grouped(own));
     if faults.len() <= from + MESSAGES {
         return;
     }
-    let more: usize = faults.drain(from + MESSAGES..).map(|f| 1 + f.more).sum();
+    let more: usize = faults.drain(from + MESSAGES..).map(|f| f.count()).sum();
     if let Some(last) = faults.last_mut() {
         last.more += more;
     }
@@ -165,16 +242,26 @@ impl fmt::Display for Place {
 impl fmt::Display for Fault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (what, mend) = (quoted(&self.what), quoted(&self.mend));
-        write!(f, "{}: {what}\n    mend: {mend}", self.place)
+        write!(f, "{}: {what}\n    mend: {mend}", self.place)?;
+        match self.alike {
+            None => Ok(()),
+            Some((count, 0)) => write!(f, "\n    and {count} more like it"),
+            Some((1, last)) => write!(f, "\n    and 1 more like it, on line {last}"),
+            Some((count, last)) => {
+                write!(f, "\n    and {count} more like it, the last on line {last}")
+            }
+        }
     }
 }
 
-/// The first [`MESSAGES`] of a file one by one, the others by their number.
+/// The first [`MESSAGES`] of a file one by one, of one cause the first alone, the
+/// others by their number.
 impl fmt::Display for Faults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let all = grouped(self.0.clone());
         let mut files: BTreeMap<&str, (usize, usize)> = BTreeMap::new();
         let mut between = "";
-        for fault in &self.0 {
+        for fault in &all {
             let (told, more) = files.entry(&fault.place.file).or_default();
             *more += fault.more;
             if *told < MESSAGES {
@@ -182,7 +269,7 @@ impl fmt::Display for Faults {
                 write!(f, "{between}{fault}")?;
                 between = "\n";
             } else {
-                *more += 1;
+                *more += fault.count() - fault.more;
             }
         }
         for (file, (_, more)) in files {
@@ -198,9 +285,70 @@ impl fmt::Display for Faults {
 mod tests {
     use super::*;
 
+    /// Faults of as many causes, a line each.
     fn faults(file: &str, count: usize) -> Vec<Fault> {
-        let one = |i| Fault::new(Kind::Syntax, Place::file(file).line(i), "wrong", "mend it");
+        let one = |i| {
+            let what = format!("wrong{}", "!".repeat(i));
+            Fault::new(Kind::Syntax, Place::file(file).line(i), what, "mend it")
+        };
         (1..=count).map(one).collect()
+    }
+
+    #[test]
+    fn of_one_cause_the_first_is_told_and_how_many_there_are() {
+        let unit = |line: usize| {
+            let place = Place::file("a.csv").line(line).field("height");
+            Fault::new(
+                Kind::Unit,
+                place,
+                format!("`{line}x` is not a unit"),
+                "use mm",
+            )
+        };
+        let told = |count: usize, from: usize| {
+            let mut all = faults("a.csv", 1);
+            for line in 0..count {
+                all.push(unit(line + 7));
+                keep_first(&mut all, from);
+            }
+            all.push(Fault::new(
+                Kind::Syntax,
+                Place::file("a.csv").line(9000),
+                "last",
+                "mend it",
+            ));
+            let all = Faults(all);
+            assert_eq!(all.count(), count + 2);
+            all.to_string()
+        };
+        // Few are told one by one.
+        assert_eq!(told(ALIKE, 0).matches("use mm").count(), ALIKE);
+        for (count, from) in [(ALIKE + 1, 0), (150, 0), (150, 1), (2000, 0), (2000, 1)] {
+            let text = told(count, from);
+            let (more, last) = (count - 1, count + 6);
+            let want = format!(
+                "a.csv:1: wrong!\n    mend: mend it\na.csv:7: height: `7x` is not a unit\n    mend: use mm\n    and {more} more like it, the last on line {last}\na.csv:9000: last\n    mend: mend it"
+            );
+            assert_eq!(text, want);
+        }
+        // Another field, kind or file is another cause.
+        let mut mixed: Vec<Fault> = (1..=ALIKE).map(unit).collect();
+        mixed.push(Fault::new(
+            Kind::Unit,
+            Place::file("b.csv").line(1).field("height"),
+            "`1x` is not a unit",
+            "use mm",
+        ));
+        mixed.push(Fault::new(
+            Kind::Unit,
+            Place::file("a.csv").line(1).field("station"),
+            "`1x` is not a unit",
+            "use mm",
+        ));
+        assert_eq!(
+            Faults(mixed).to_string().matches("use mm").count(),
+            ALIKE + 2
+        );
     }
 
     #[test]
@@ -218,13 +366,18 @@ mod tests {
         keep_first(&mut all, 250);
         assert_eq!(all.len(), 253);
         let mut read = faults("b.csv", 3);
-        read.extend(faults("a.csv", 180));
+        let mut own = faults("a.csv", 250);
+        let late = own.split_off(210);
+        read.extend(own);
         keep_first(&mut read, 3);
-        read.extend(faults("a.csv", 70));
+        read.extend(late);
+        keep_first(&mut read, 3);
+        assert_eq!(read.len(), 143);
+        read.extend(faults("a.csv", 250).drain(150..));
         keep_first(&mut read, 3);
         let read = Faults(read);
-        assert_eq!((read.0.len(), read.count()), (103, 253));
-        assert!(read.to_string().ends_with("\na.csv: and 150 more"));
+        assert_eq!((read.0.len(), read.count()), (103, 353));
+        assert!(read.to_string().ends_with("\na.csv: and 250 more"));
     }
 
     #[test]

@@ -50,25 +50,53 @@ pub const SHEETS: usize = 50;
 /// Most messages of one file.
 pub const MESSAGES: usize = 100;
 
+/// Most messages of one cause in a file: of more the first is told, and how many
+/// there are.
+pub const ALIKE: usize = 10;
+
 /// Names among which the one nearest to a wrong one is sought.
 pub const NEAREST_OF: usize = 2000;
 
 /// Most letters of a text that a message quotes.
 const QUOTED: usize = 1000;
 
-/// True for a character that cannot be seen but acts on what stands about it:
-/// controls (C0, DEL, C1), soft hyphen and other marks without width, marks
-/// and overrides of the direction of reading, ends of lines and paragraphs,
-/// and two that no XML holds. The rule for every text from outside.
-///
+/// Characters that cannot be seen but act on what stands about them, or that no
+/// XML holds, first and last of each kind, after the Unicode Character Database.
 /// The joiners U+200C and U+200D are letters of some scripts, and stay.
+const UNSEEN: [(char, char, &str); 17] = [
+    ('\0', '\u{1F}', CONTROL),
+    ('\u{7F}', '\u{9F}', CONTROL),
+    ('\u{AD}', '\u{AD}', "a soft hyphen"),
+    ('\u{61C}', '\u{61C}', DIRECTION),
+    ('\u{180E}', '\u{180E}', NO_WIDTH),
+    ('\u{200B}', '\u{200B}', NO_WIDTH),
+    ('\u{200E}', '\u{200F}', DIRECTION),
+    ('\u{2028}', '\u{2028}', "a line separator"),
+    ('\u{2029}', '\u{2029}', "a paragraph separator"),
+    ('\u{202A}', '\u{202E}', DIRECTION),
+    ('\u{2060}', '\u{2064}', NO_WIDTH),
+    ('\u{2065}', '\u{2065}', "an unassigned character"),
+    ('\u{2066}', '\u{2069}', DIRECTION),
+    ('\u{206A}', '\u{206F}', "a deprecated format character"),
+    ('\u{FEFF}', '\u{FEFF}', NO_WIDTH),
+    ('\u{FFF9}', '\u{FFFB}', "an annotation mark"),
+    ('\u{FFFE}', '\u{FFFF}', "no character"),
+];
+const CONTROL: &str = "a control character";
+const DIRECTION: &str = "a bidirectional control";
+const NO_WIDTH: &str = "a character without width";
+
+/// What a character is that no text from outside may hold, in words.
+fn unseen_kind(c: char) -> Option<&'static str> {
+    let kind = |&(first, last, kind): &(char, char, _)| (first..=last).contains(&c).then_some(kind);
+    UNSEEN.iter().find_map(kind)
+}
+
+/// True for a character that cannot be seen but acts on what stands about it.
+/// The rule for every text from outside.
 #[must_use]
 pub fn unseen(c: char) -> bool {
-    c.is_control()
-        || matches!(c,
-            '\u{AD}' | '\u{61C}' | '\u{180E}' | '\u{200B}' | '\u{200E}' | '\u{200F}'
-            | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{206F}' | '\u{FEFF}'
-            | '\u{FFF9}'..='\u{FFFB}' | '\u{FFFE}' | '\u{FFFF}')
+    unseen_kind(c).is_some()
 }
 
 /// A text that is not taken.
@@ -82,22 +110,31 @@ pub struct Unsound {
     pub mend: &'static str,
 }
 
+impl Unsound {
+    /// A text with such a character as its letter of this number; `None` of one
+    /// that can be seen.
+    #[must_use]
+    pub fn unseen(c: char, letter: usize) -> Option<Self> {
+        let kind = unseen_kind(c)?;
+        let code = u32::from(c);
+        Some(Self {
+            letter,
+            what: format!(
+                "holds U+{code:04X}, {kind}, as letter {letter}, which cannot be written into files"
+            ),
+            mend: "take it out",
+        })
+    }
+}
+
 /// Holds a text from outside to `most` letters, each of which can be seen.
 ///
 /// # Errors
 /// The first letter that cannot, or the first one over.
 pub fn sound(text: &str, most: usize) -> Result<(), Unsound> {
     for (i, c) in text.chars().enumerate() {
-        if unseen(c) {
-            return Err(Unsound {
-                letter: i + 1,
-                what: format!(
-                    "holds the control character U+{:04X} as letter {}, which cannot be written into files",
-                    u32::from(c),
-                    i + 1
-                ),
-                mend: "take it out",
-            });
+        if let Some(unsound) = Unsound::unseen(c, i + 1) {
+            return Err(unsound);
         }
         if i == most {
             return Err(Unsound {
@@ -164,6 +201,31 @@ mod tests {
             assert!(e.letter == 3 && e.what.contains(&code), "{e:?}");
             assert_eq!(quoted(&text), format!("ab<{code}>c"));
         }
+    }
+
+    #[test]
+    fn what_cannot_be_seen_is_told_for_what_it_is() {
+        for (c, kind) in [
+            ('\u{1B}', "U+001B, a control character,"),
+            ('\u{9B}', "U+009B, a control character,"),
+            ('\u{202E}', "U+202E, a bidirectional control,"),
+            ('\u{2028}', "U+2028, a line separator,"),
+            ('\u{200B}', "U+200B, a character without width,"),
+        ] {
+            let e = sound(&c.to_string(), 1).expect_err("refused");
+            assert!(e.what.contains(kind), "{e:?}");
+        }
+        // Every control, as the standard library has them, and nothing twice.
+        assert!(
+            (0..0x300)
+                .filter_map(char::from_u32)
+                .all(|c| unseen(c) || !c.is_control())
+        );
+        assert!(
+            UNSEEN
+                .windows(2)
+                .all(|w| w[0].0 <= w[0].1 && w[0].1 < w[1].0)
+        );
     }
 
     #[test]

@@ -70,8 +70,8 @@ pub(super) struct BuildArgs {
     /// The same as --effort quick
     #[arg(long)]
     pub(super) quick: bool,
-    /// Refuse a survey with a doubtful figure that no verdict of the job
-    /// accepts or replaces
+    /// Refuse a survey that looks misread as a whole, or with a doubtful figure
+    /// that no verdict of the job accepts or replaces
     #[arg(long)]
     pub(super) strict: bool,
     /// Threads to use; the result is the same on any number

@@ -54,7 +54,8 @@ fn located(mut faults: Faults, names: &[String], paths: &[PathBuf]) -> Faults {
     faults
 }
 
-/// Reads a job file and everything it names.
+/// Reads a job file and everything it names. Files that are not there are told
+/// before what else is wrong with the job.
 pub(super) fn read(path: &Path) -> Result<Input, Faults> {
     let typed = path.display().to_string();
     let bytes = read_bytes(path, &typed, "the job file", GIVEN, JOB_BYTES)?;
@@ -62,11 +63,15 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let folder = path.parent().unwrap_or_else(|| Path::new(""));
     let (mut names, mut paths) = (vec![name.to_string()], vec![path.to_path_buf()]);
-    let mut job = job::parse(&text, &name, "").map_err(|f| located(f, &names, &paths))?;
+    let (job, wrong) = job::read(&text, &name, "");
+    let Some(mut job) = job else {
+        return Err(located(wrong, &names, &paths));
+    };
     let mut tables = Vec::new();
     let mut faults = Vec::new();
     let mut remnants = Vec::new();
-    for drawing in job.sheets.iter().filter_map(|s| s.remnant.as_ref()) {
+    let drawings = job.sheets.iter().filter_map(|s| s.remnant.as_ref());
+    for drawing in drawings.filter(|d| !d.path.is_empty()) {
         let path = folder.join(&drawing.path);
         match read_bytes(
             &path,
@@ -82,11 +87,13 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
         paths.push(path);
     }
     if faults.is_empty()
+        && wrong.0.is_empty()
         && let Err(e) = job.take_remnants(&remnants)
     {
         faults.extend(e.0);
     }
-    for survey in &job.survey.files {
+    let surveys = job.survey.files.iter();
+    for survey in surveys.filter(|f| !f.path.is_empty()) {
         let path = folder.join(&survey.path);
         let text = match survey.form {
             TableForm::Dxf => {
@@ -100,6 +107,11 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
         }
         names.push(survey.path.clone());
         paths.push(path);
+    }
+    if !wrong.0.is_empty() {
+        // How they are read may be what is wrong.
+        faults.retain(|f| f.kind == Kind::File);
+        faults.extend(wrong.0);
     }
     if !faults.is_empty() {
         return Err(located(Faults(faults), &names, &paths));

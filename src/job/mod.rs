@@ -40,7 +40,7 @@ pub use bulwark::*;
 pub use check::section_faults;
 pub use keys::{HEIGHTS, STEEP_DEG};
 pub use model::Job;
-pub use parse::parse;
+pub use parse::{parse, read};
 pub use shop::*;
 pub use starter::{STARTER, STARTER_EDGE, STARTER_EDGE_NAME};
 pub use surveyed::*;

@@ -26,6 +26,16 @@ use crate::tolerance::Tolerance;
 /// lengths without unit, figures out of range, contradictions, a section that
 /// does not hold together, and plates that no listed sheet can give.
 pub fn parse(text: &str, file: &str, folder: &str) -> Result<Job, Faults> {
+    match read(text, file, folder) {
+        (Some(job), faults) if faults.0.is_empty() => Ok(job),
+        (_, faults) => Err(faults),
+    }
+}
+
+/// The same; a job that has faults with what could be read of it, such as the files
+/// that it names. `None` of a text that does not follow the format.
+#[must_use]
+pub fn read(text: &str, file: &str, folder: &str) -> (Option<Job>, Faults) {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut reader = Reader::new(file, text);
     let (root, errors) = DeTable::parse_recoverable(text);
@@ -37,17 +47,13 @@ pub fn parse(text: &str, file: &str, folder: &str) -> Result<Job, Faults> {
         reader.push(fault);
     }
     if !reader.clean() {
-        return Err(reader.into_faults());
+        return (None, reader.into_faults());
     }
     reader.index(root.get_ref());
     let table = Table::new(&reader, String::new(), JOB, Some(root.get_ref()));
     let job = job(&table, file, folder);
     cross_check(&job, &reader);
-    if reader.clean() {
-        Ok(job)
-    } else {
-        Err(reader.into_faults())
-    }
+    (Some(job), reader.into_faults())
 }
 
 fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {

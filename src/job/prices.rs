@@ -38,12 +38,20 @@ fn by_alloy(t: &Table<'_, '_>, sheets: &[Sheet]) -> BTreeMap<String, f64> {
 
 /// What a weld costs: each of its figures is the shop's own.
 fn weld(t: &Table<'_, '_>) -> Option<WeldPrice> {
+    let figure = |name| match t.key(name).filter(|_| !t.gives(name)) {
+        None => t.figure(name),
+        Some(key) => {
+            let all = "a weld is priced by all five figures of [prices.weld], or not at all";
+            t.missing(name, format!("{}; {all}", key.lacking()));
+            0.0
+        }
+    };
     t.present().then(|| WeldPrice {
-        filler_per_kg: t.figure("filler_per_kg"),
-        filler_kg_per_m: t.figure("filler_kg_per_m"),
-        labour_per_hour: t.figure("labour_per_hour"),
-        minutes_per_m: t.figure("minutes_per_m"),
-        prep_minutes_per_butt: t.figure("prep_minutes_per_butt"),
+        filler_per_kg: figure("filler_per_kg"),
+        filler_kg_per_m: figure("filler_kg_per_m"),
+        labour_per_hour: figure("labour_per_hour"),
+        minutes_per_m: figure("minutes_per_m"),
+        prep_minutes_per_butt: figure("prep_minutes_per_butt"),
     })
 }
 

@@ -3,6 +3,7 @@
 use super::keys::takes_number;
 use super::text::Reader;
 use crate::fault::{Fault, Kind, Place};
+use crate::limits::Unsound;
 
 /// Faults of a text that does not follow the format, at most one a line;
 /// `errors` are the bytes where it does not, with the format's own words.
@@ -13,7 +14,7 @@ pub(super) fn faults(text: &str, reader: &Reader<'_>, errors: &[(usize, &str)]) 
     if let Some(fault) = another_file(text, reader) {
         return vec![fault];
     }
-    let mut out: Vec<Fault> = Vec::new();
+    let mut out = controls(text, reader);
     for &(byte, message) in errors {
         let place = reader.place(byte);
         if out.iter().any(|f| f.place.line == place.line) {
@@ -28,6 +29,39 @@ pub(super) fn faults(text: &str, reader: &Reader<'_>, errors: &[(usize, &str)]) 
         out.push(Fault::new(Kind::Syntax, place, what, mend));
     }
     out
+}
+
+/// The first raw control character of every line: the format takes none but tabs.
+fn controls(text: &str, reader: &Reader<'_>) -> Vec<Fault> {
+    let mut start = 0;
+    let mut out = Vec::new();
+    for line in text.split_inclusive('\n') {
+        let raw = |c: char| c.is_ascii_control() && !matches!(c, '\t' | '\n' | '\r');
+        let found = line.char_indices().find(|(_, c)| raw(*c));
+        let told = found.and_then(|(at, c)| {
+            let (named, before) = held(line, at);
+            let unsound = Unsound::unseen(c, before.chars().count() + 1)?;
+            let place = reader.place(start + at);
+            let what = format!("{named} {}", unsound.what);
+            Some(Fault::new(Kind::Syntax, place, what, unsound.mend))
+        });
+        out.extend(told);
+        start += line.len();
+    }
+    out
+}
+
+/// What holds a byte of a line, the text of a key or the line, and what of it
+/// stands before.
+fn held(line: &str, at: usize) -> (String, &str) {
+    let own = || {
+        let (key, value) = around(line, at)?;
+        let start = line.find(value)? + 1;
+        let before = line.get(start..at)?;
+        let open = value.starts_with('"') && !before.contains('"');
+        open.then(|| (format!("`{key}`"), before))
+    };
+    own().unwrap_or_else(|| ("the line".to_owned(), &line[..at]))
 }
 
 /// A table or a drawing given in the place of a job.

@@ -35,20 +35,25 @@ impl Faired {
     /// The faults of a later stage after what they may follow from: a survey
     /// that looks misread, and figures in doubt.
     pub(super) fn first(&self, job: &Job, later: impl Into<Faults>) -> Faults {
+        let mut all = looked_at(&self.survey, FIRST);
+        all.extend(self.open(job));
+        later.into().after(all)
+    }
+
+    /// Figures in doubt that no verdict settles.
+    fn open(&self, job: &Job) -> Vec<Fault> {
         let open = unsettled(&self.survey, &self.edge.doubts);
-        let mut all = looked_at(&self.survey);
-        all.extend(open.iter().map(|d| d.fault(job.show)));
-        all.extend(later.into().0);
-        Faults(all)
+        open.iter().map(|d| d.fault(job.show)).collect()
     }
 }
 
-/// What of a survey should be looked at first, before faults that may follow from it.
-fn looked_at(survey: &Survey) -> Vec<Fault> {
-    let first = |note: &Note| {
-        let mend = "look at this first: what is told after it may follow from it";
-        Fault::new(Kind::Survey, note.place.clone(), note.text.as_str(), mend)
-    };
+/// How to mend a survey that looks misread.
+const FIRST: &str = "look at this first";
+
+/// What of a survey should be looked at first.
+fn looked_at(survey: &Survey, mend: &str) -> Vec<Fault> {
+    let first =
+        |note: &Note| Fault::new(Kind::Survey, note.place.clone(), note.text.as_str(), mend);
     survey.odd.iter().map(first).collect()
 }
 
@@ -58,24 +63,19 @@ fn looked_at(survey: &Survey) -> Vec<Fault> {
 /// All problems of the survey, or of its fairing.
 pub fn faired(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Faired, Faults> {
     let survey = survey::read(tables, &job.survey, &job.tolerance)?;
-    let edge = fair(&survey, job).map_err(|later| {
-        let mut all = looked_at(&survey);
-        all.extend(later.0);
-        Faults(all)
-    })?;
+    let edge = fair(&survey, job).map_err(|later| later.after(looked_at(&survey, FIRST)))?;
     Ok(Faired { survey, edge })
 }
 
-/// Refuses a survey with figures in doubt that no verdict settles.
+/// Refuses a survey that looks misread as a whole, or with figures in doubt that no
+/// verdict settles.
 ///
 /// # Errors
-/// Every such figure.
+/// What makes it look misread, then every such figure.
 pub fn settled(job: &Job, faired: &Faired) -> Result<(), Faults> {
-    let open = unsettled(&faired.survey, &faired.edge.doubts);
-    if open.is_empty() {
-        return Ok(());
-    }
-    Err(Faults(open.iter().map(|d| d.fault(job.show)).collect()))
+    let mend = format!("{FIRST}; where it is right as it stands, build without --strict");
+    let all = Faults(faired.open(job)).after(looked_at(&faired.survey, &mend));
+    if all.0.is_empty() { Ok(()) } else { Err(all) }
 }
 
 /// What is told of the fairing: every file's text by its name.

@@ -21,7 +21,7 @@ use crate::report::cautions::BulwarkSide;
 use crate::report::cuts::small_holes_warning;
 use crate::report::edge::faired_edge;
 use crate::report::facts::{Basis, Facts, NestGroup, facts, remnant_name};
-use crate::report::fairness::{doubted_notice, rulings, survey_warnings};
+use crate::report::fairness::{doubted_notice, line_warnings, rulings, survey_warnings};
 use crate::report::lists::{MemberRow, lists, members};
 use crate::report::summary::summary_json;
 use crate::report::yields::yield_text;
@@ -79,9 +79,10 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let cuts: Vec<SheetCut> = (plans.into_iter().zip(left))
         .map(|(plan, remnants)| SheetCut { plan, remnants })
         .collect();
-    let notes = rulings(&shaped.survey, job.show);
+    let notes = rulings(&shaped.survey);
     let mut warnings = survey_warnings(&shaped.survey, &shaped.edge, job.show);
-    warnings.extend(layout_warnings(shaped, flat));
+    let later = layout_warnings(shaped, flat);
+    warnings.extend(line_warnings(&shaped.survey, &shaped.edge, later));
     warnings.extend(plain_letters(job, &shaped.survey));
     if groups.iter().any(|g| g.stopped) {
         warnings.push(STOPPED.to_owned());

@@ -50,7 +50,7 @@ pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
     }
     all.extend(object(json!({
         "runs": list(&layout.runs, run),
-        "survey": survey_json(input.survey, input.job),
+        "survey": survey_json(input.survey),
         "doubts": doubts_json(&edge.doubts),
         "fairness": list(&edge.findings, finding),
         "fit": fit(edge),

@@ -172,14 +172,20 @@ fn row_texts(c: &Checked, row: &Judged, as_shown: Show) -> Vec<String> {
              the nearest leaves some by {} more.",
             fine_up(v.need, as_shown)
         ));
+        let words = if view == "in plan" {
+            ["out", "in"]
+        } else {
+            ["up", "down"]
+        };
+        let own = c.stanchions.get(row.within.clone()).unwrap_or_default();
         if let Some(left) = &v.left {
-            let words = if view == "in plan" {
-                ["out", "in"]
-            } else {
-                ["up", "down"]
-            };
-            let own = c.stanchions.get(row.within.clone()).unwrap_or_default();
             out.push(left_text(own, words, left, as_shown));
+        }
+        if !v.freed.is_empty() {
+            out.push(format!(
+                "The limits make more stanchions move: without them it would take {} alone.",
+                whole_moves(own, words, &v.freed, as_shown)
+            ));
         }
     }
     out
@@ -190,9 +196,9 @@ fn names<'a>(c: &'a Checked, row: &Judged) -> Vec<&'a str> {
     own.iter().map(|s| s.name.as_str()).collect()
 }
 
-fn left_text(own: &[Stood], words: [&str; 2], left: &Left, as_shown: Show) -> String {
-    let stuck: Vec<String> = left
-        .at_limit
+/// Whole moves, each with what limits it.
+fn whole_moves(own: &[Stood], words: [&str; 2], moves: &[(usize, f64)], as_shown: Show) -> String {
+    let told: Vec<String> = moves
         .iter()
         .filter_map(|(i, by)| {
             let s = own.get(*i)?;
@@ -206,6 +212,10 @@ fn left_text(own: &[Stood], words: [&str; 2], left: &Left, as_shown: Show) -> St
             ))
         })
         .collect();
+    told.join(", ")
+}
+
+fn left_text(own: &[Stood], words: [&str; 2], left: &Left, as_shown: Show) -> String {
     let about: Vec<&str> = left
         .about
         .iter()
@@ -214,7 +224,7 @@ fn left_text(own: &[Stood], words: [&str; 2], left: &Left, as_shown: Show) -> St
     format!(
         "No moves within the limits make it fair. It would take {}. With the moves as far as they may \
          go, the nearest smooth line still lies {} beyond the survey's accuracy, about {}.",
-        stuck.join(", "),
+        whole_moves(own, words, &left.at_limit, as_shown),
         fine_up(left.need, as_shown),
         about.join(", ")
     )
@@ -278,6 +288,7 @@ fn view_json(names: &[&str], v: &Verdict) -> Value {
         "fair": v.fair(),
         "short_by_mm": round(v.need.max(0.0)),
         "fair_line_mm": v.line.iter().map(|s| round(*s)).collect::<Vec<_>>(),
+        "without_limits": v.freed.iter().filter_map(beyond).collect::<Vec<_>>(),
         "left_mm": left.map(|l| round(l.need)),
         "beyond_limit": at_limit.iter().filter_map(beyond).collect::<Vec<_>>(),
         "left_about": about.iter().filter_map(|i| names.get(*i)).collect::<Vec<_>>(),

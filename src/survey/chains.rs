@@ -77,16 +77,25 @@ pub fn read(
         verdicts.apply(file, &mut points, &mut faults);
         portions(points, file.form, &mut port, &mut starboard);
     }
-    let verdicts = verdicts.finish(&mut faults);
+    let verdicts = verdicts.finish(rows_clean, &mut faults);
+    let of_rows = faults.len();
     let both: Vec<&Portion> = port.iter().chain(&starboard).collect();
     let whole = || misread::columns(&both).or_else(|| misread::size(&both, job));
     let odd = match whole() {
         Some(o) if o.certain && rows_clean => return Err(led(vec![o.fault], Vec::new(), texts)),
         other => other,
     };
+    let turned = misread::other_way([&port, &starboard]);
     let mut port = side_in_order(port, near, &mut faults, &mut notes);
     let mut starboard = side_in_order(starboard, near, &mut faults, &mut notes);
     let ordered = faults.len();
+    if rows_clean
+        && ordered > of_rows
+        && let Some(fault) = turned.and_then(|t| misread::agree_turned(t, near, job))
+    {
+        faults.truncate(of_rows);
+        return Err(led(vec![fault], faults, texts));
+    }
     settle::convict(suspects, &port, &starboard, &mut faults);
     let rows_clean = rows_clean && faults.len() == ordered;
     if rows_clean {
@@ -156,10 +165,16 @@ fn first(odd: &Option<Odd>) -> Vec<Fault> {
     odd.iter().map(|o| o.fault.clone()).collect()
 }
 
-/// What is told first, then other faults in the order of files and lines.
+/// What is told first, then other faults in the order of files and lines: those that
+/// can be read by themselves, then those that may follow from it.
 fn led(mut first: Vec<Fault>, faults: Vec<Fault>, texts: &[(SurveyFile, String)]) -> Faults {
-    first.extend(sorted(faults, texts).0);
-    Faults(first)
+    if first.is_empty() {
+        return sorted(faults, texts);
+    }
+    let follows = |f: &Fault| matches!(f.kind, Kind::Range | Kind::Conflict | Kind::Survey);
+    let (later, own): (Vec<_>, Vec<_>) = faults.into_iter().partition(follows);
+    first.extend(sorted(own, texts).0);
+    sorted(later, texts).after(first)
 }
 
 /// A file's points by side and pass, in file order. Rows of a table, and

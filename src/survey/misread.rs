@@ -7,7 +7,8 @@
 use super::columns::Columns;
 use super::lines::table;
 use super::model::{Note, Point, at_point};
-use super::order::Portion;
+use super::order::{Portion, side_in_order};
+use super::passes::Near;
 use super::taken::Context;
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{Stern, SurveyFile, SurveyJob, TableForm};
@@ -144,21 +145,20 @@ pub(super) fn misread_faults(all: &[Misread<'_>]) -> Vec<Fault> {
         let read: usize = same.iter().map(|m| m.read[0]).sum();
         let count: usize = same.iter().map(|m| m.read[1]).sum();
         let figures = if read == count {
-            "every figure".to_owned()
+            "every figure reads".to_owned()
         } else {
-            format!("{read} of {count} figures")
+            format!("{read} of {count} figures read")
         };
         let (units, stated) = (units.join(" or "), first.stated.name());
+        let files = files.join(" and ");
         let none = if first.long {
-            format!("as {stated}, which the job says, most lie beyond 1 km")
+            format!("as which most points of {files} lie beyond 1 km")
         } else {
-            format!("none as {stated}, which the job says")
+            format!("and no figure of {files} reads as that")
         };
-        let what = format!(
-            "{figures} of {} reads as {units} (such as {}), {none}",
-            files.join(" and "),
-            first.example
-        );
+        let example = &first.example;
+        let what =
+            format!("the job says {stated}, {none}; {figures} as {units} (such as {example})");
         let quoted = units.replace(" or ", "\" or \"");
         let mend = match first.file.unit {
             None => format!("set survey.unit = \"{quoted}\" in the job"),
@@ -269,6 +269,63 @@ pub(super) fn columns(portions: &[&Portion]) -> Option<Odd> {
             certain: true,
         })
     })
+}
+
+/// Both sides with the stations of offset tables counted the other way; `None` where no
+/// other file lies beside them, or the boat would be longer so.
+pub(super) fn other_way(sides: [&[Portion]; 2]) -> Option<[Vec<Portion>; 2]> {
+    let offsets = |p: &&Portion| p.form == TableForm::Offsets;
+    let all = || sides.iter().flat_map(|s| s.iter());
+    if all().all(|p| offsets(&p)) || !all().any(|p| offsets(&p)) {
+        return None;
+    }
+    let turned = sides.map(|side| {
+        let mut side = side.to_vec();
+        let booked = side.iter_mut().filter(|p| p.form == TableForm::Offsets);
+        for p in booked.flat_map(|p| &mut p.points) {
+            p.at.x = -p.at.x;
+        }
+        side
+    });
+    let long = |sides: [&[Portion]; 2]| {
+        let points = sides.into_iter().flatten().flat_map(|p| &p.points);
+        let (lo, hi) = points.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| {
+            (a.min(p.at.x), b.max(p.at.x))
+        });
+        hi - lo
+    };
+    (long([&turned[0], &turned[1]]) < long(sides)).then_some(turned)
+}
+
+/// Files that lie beside each other once the stations of [`other_way`] are turned.
+pub(super) fn agree_turned(
+    turned: [Vec<Portion>; 2],
+    near: Near,
+    job: &SurveyJob,
+) -> Option<Fault> {
+    let offsets = |p: &&Portion| p.form == TableForm::Offsets;
+    let first = turned
+        .iter()
+        .flatten()
+        .find(offsets)?
+        .points
+        .first()?
+        .clone();
+    let mut faults = Vec::new();
+    for side in turned {
+        side_in_order(side, near, &mut faults, &mut Vec::new());
+    }
+    let (way, other) = if job.stations_aft {
+        ("aft", "forward")
+    } else {
+        ("forward", "aft")
+    };
+    let what = format!(
+        "with stations counted {way} the offset tables lie away from the other files; counted {other}, all agree"
+    );
+    let mend = format!("set survey.stations = \"{other}\"");
+    let fault = || at_point(&first, Kind::Survey, "station", what, &mend);
+    faults.is_empty().then(fault)
 }
 
 /// A side, from forward aft, that looks counted the other way, or with heights in

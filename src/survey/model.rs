@@ -53,8 +53,8 @@ pub struct Applied {
     pub figure: Option<Figure>,
     /// What became of it.
     pub act: Act,
-    /// A replaced figure as it was booked, mm.
-    pub was: Option<f64>,
+    /// A replaced figure as it was booked, in the notation of its file.
+    pub was: Option<String>,
 }
 
 /// Points in order, the boat on the left.

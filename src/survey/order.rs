@@ -17,6 +17,7 @@ const DOUBLES_BACK: f64 = -0.5;
 const MOST_CROSSINGS: usize = 5;
 
 /// Points of one pass and one side, in file order.
+#[derive(Clone)]
 pub(super) struct Portion {
     pub(super) form: TableForm,
     /// True where the rows stand in no order.

@@ -269,6 +269,7 @@ fn disagreement(base: &[Point], pass: &[Point], near: Near, faults: &mut Vec<Fau
 fn disagrees(worst: &Off<'_>, count: usize, shown: Show) -> Fault {
     let more = match count {
         1 => String::new(),
+        2 => "; so does a row beside it".to_owned(),
         n => format!("; so do {} rows beside it", n - 1),
     };
     let [a, b] = worst.between;

@@ -51,7 +51,7 @@ pub(super) fn read_table(context: &Context<'_>, text: &str, faults: &mut Vec<Fau
 fn column_over(faults: &mut Vec<Fault>, from: usize, rows: usize) {
     let over = |f: &Fault| f.kind == Kind::Conflict && f.place.field.as_deref() == Some("y");
     let count: usize = (faults[from..].iter().filter(|f| over(f)))
-        .map(|f| 1 + f.more)
+        .map(Fault::count)
         .sum();
     let Some(first) = faults[from..].iter().position(over).filter(|_| count > 2) else {
         return;

@@ -1,9 +1,11 @@
 //! The job's verdicts on booked rows, applied as soon as a file's rows are read.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::model::{Applied, Point};
 use crate::fault::{Fault, Kind};
 use crate::job::{Act, Figure, Side, SurveyFile, SurveyJob, TableForm, Verdict, length_kind};
-use crate::length::parse_cell;
+use crate::length::{booked, parse_cell};
 use crate::stock::nearest;
 
 /// A station named in a verdict is the row's if it lies this near, mm.
@@ -12,25 +14,42 @@ const SAME: f64 = 0.05;
 /// The verdicts on their way through the files.
 pub(super) struct Verdicts<'a> {
     job: &'a SurveyJob,
-    /// Rows that each verdict names, as people find them.
-    hits: Vec<Vec<String>>,
-    /// The nearest name to each that named none yet.
-    near: Vec<String>,
+    /// What each verdict names.
+    found: Vec<Found>,
     /// What was done.
     pub(super) applied: Vec<Applied>,
+}
+
+/// What a verdict names.
+#[derive(Debug, Clone, Default)]
+struct Found {
+    /// Rows, as people find them.
+    rows: Vec<String>,
+    /// Of the rows that it does not name the one nearest by station, and how far, mm.
+    by_station: Option<(f64, String)>,
+    /// Of those the name nearest by its letters.
+    by_letters: Option<String>,
+}
+
+impl Found {
+    /// The name that was likely meant.
+    fn near(&self) -> Option<&str> {
+        let station = self.by_station.as_ref().map(|s| s.1.as_str());
+        station.or(self.by_letters.as_deref())
+    }
 }
 
 impl<'a> Verdicts<'a> {
     pub(super) fn new(job: &'a SurveyJob) -> Self {
         Self {
             job,
-            hits: vec![Vec::new(); job.verdicts.len()],
-            near: vec![String::new(); job.verdicts.len()],
+            found: vec![Found::default(); job.verdicts.len()],
             applied: Vec::new(),
         }
     }
 
-    /// Applies what concerns a file to its points.
+    /// Applies what concerns a file to its points. Every verdict names its row as
+    /// booked, whatever another one makes of it.
     pub(super) fn apply(
         &mut self,
         file: &SurveyFile,
@@ -38,27 +57,27 @@ impl<'a> Verdicts<'a> {
         faults: &mut Vec<Fault>,
     ) {
         let job = self.job;
-        for (k, verdict) in job.verdicts.iter().enumerate() {
+        let mut on: Vec<(&Verdict, usize)> = Vec::new();
+        for (verdict, found) in job.verdicts.iter().zip(&mut self.found) {
             if verdict.file.as_ref().is_some_and(|f| *f != file.path) {
                 continue;
             }
-            let named: Vec<usize> = (0..points.len())
-                .filter(|i| names(verdict, &points[*i], file, job))
-                .collect();
-            if named.is_empty() {
-                let names = points.iter().map(|p| p.name.as_str());
-                self.near[k] = nearest(&verdict.point, names)
-                    .unwrap_or_default()
-                    .to_owned();
-            }
-            let first = self.hits[k].is_empty();
-            for p in named.iter().map(|i| &points[*i]) {
-                self.hits[k].push(format!("{} line {} ({})", p.file, p.line, p.side.name()));
-            }
-            if let (true, Some(i)) = (first, named.first()) {
-                self.one(verdict, file, points, *i, faults);
+            if let (true, Some(i)) = (
+                found.rows.is_empty(),
+                look(verdict, points, file, job, found),
+            ) {
+                on.push((verdict, i));
             }
         }
+        let mut out = BTreeSet::new();
+        for (verdict, i) in on {
+            if verdict.act == Act::Exclude {
+                out.insert(i);
+            }
+            self.one(verdict, file, &mut points[i], faults);
+        }
+        let mut index = 0..;
+        points.retain(|_| index.next().is_none_or(|i| !out.contains(&i)));
     }
 
     /// Applies a verdict to the row it names.
@@ -66,11 +85,9 @@ impl<'a> Verdicts<'a> {
         &mut self,
         verdict: &Verdict,
         file: &SurveyFile,
-        points: &mut Vec<Point>,
-        i: usize,
+        p: &mut Point,
         faults: &mut Vec<Fault>,
     ) {
-        let p = &mut points[i];
         let mut done = Applied {
             file: p.file.clone(),
             line: p.line,
@@ -98,7 +115,8 @@ impl<'a> Verdicts<'a> {
             (Act::Accept, Some(figure)) => p.booked.accepted[figure.axis()] = true,
             (Act::Accept, None) => p.booked.accepted = [true; 3],
             (Act::Replace(text), Some(figure)) => {
-                match parse_cell(text, file.unit.unwrap_or(self.job.unit)) {
+                let unit = file.unit.unwrap_or(self.job.unit);
+                match parse_cell(text, unit) {
                     Ok(mm) if figure == Figure::HalfBreadth && mm < 0.0 => {
                         faults.push(at(
                         verdict,
@@ -110,7 +128,7 @@ impl<'a> Verdicts<'a> {
                     ));
                         return;
                     }
-                    Ok(mm) => done.was = Some(replace(p, figure, mm, self.job)),
+                    Ok(mm) => done.was = Some(booked(replace(p, figure, mm, self.job), unit)),
                     Err(e) => {
                         faults.push(at(verdict, "value", length_kind(e.wrong), e.what, e.mend));
                         return;
@@ -119,17 +137,17 @@ impl<'a> Verdicts<'a> {
             }
             // A replacement without its figure is refused with the job.
             (Act::Replace(_), None) => return,
-            (Act::Exclude, _) => {
-                points.remove(i);
-            }
+            // The row goes once all verdicts have found theirs.
+            (Act::Exclude, _) => {}
         }
         self.applied.push(done);
     }
 
-    /// Faults of the verdicts that named no row, or more than one.
-    pub(super) fn finish(self, faults: &mut Vec<Fault>) -> Vec<Applied> {
-        let all = self.job.verdicts.iter().zip(&self.hits).zip(&self.near);
-        for ((verdict, hits), near) in all {
+    /// Faults of the verdicts that named no row, more than one, or one figure twice.
+    /// No row is missed where rows are at fault: it may be one of them.
+    pub(super) fn finish(self, rows_clean: bool, faults: &mut Vec<Fault>) -> Vec<Applied> {
+        let mut on: BTreeMap<&str, Vec<&Verdict>> = BTreeMap::new();
+        for (verdict, found) in self.job.verdicts.iter().zip(&self.found) {
             let files = || self.job.files.iter().map(|f| f.path.as_str());
             if let Some(file) = &verdict.file
                 && !files().any(|f| f == file)
@@ -144,15 +162,15 @@ impl<'a> Verdicts<'a> {
                 ));
                 continue;
             }
-            match &hits[..] {
-                [] => faults.push(at(
-                    verdict,
-                    "point",
-                    Kind::Unknown,
-                    format!("no row is `{}`", verdict.point),
-                    format!("write a row's name or station as booked; the nearest is `{near}`"),
-                )),
-                [_] => {}
+            match &found.rows[..] {
+                [] if rows_clean => faults.push(no_row(verdict, found)),
+                [] => {}
+                [row] => {
+                    let others = on.entry(row).or_default();
+                    let earlier = others.iter().find(|o| overlap(o, verdict));
+                    faults.extend(earlier.map(|e| twice(e, verdict, row)));
+                    others.push(verdict);
+                }
                 several => faults.push(at(
                     verdict,
                     "point",
@@ -171,27 +189,97 @@ impl<'a> Verdicts<'a> {
     }
 }
 
+/// The verdict names no row.
+fn no_row(verdict: &Verdict, found: &Found) -> Fault {
+    let side = verdict.side.map_or("", |s| match s {
+        Side::Port => " on port",
+        Side::Starboard => " on starboard",
+    });
+    let near = found.near();
+    let near = near.map_or_else(String::new, |n| format!("; the nearest is `{n}`"));
+    at(
+        verdict,
+        "point",
+        Kind::Unknown,
+        format!("no row is `{}`{side}", verdict.point),
+        format!("write a row's name or station as booked{near}"),
+    )
+}
+
+/// True where two verdicts on one row are on one of its figures.
+fn overlap(a: &Verdict, b: &Verdict) -> bool {
+    let whole = |v: &Verdict| v.figure.is_none() || v.act == Act::Exclude;
+    whole(a) || whole(b) || a.figure == b.figure
+}
+
+/// Two verdicts on one figure of a row.
+fn twice(earlier: &Verdict, verdict: &Verdict, row: &str) -> Fault {
+    let told = |v: &Verdict| match v.figure {
+        Some(f) => format!("`{}` of its {}", v.act.name(), f.name()),
+        None => format!("`{}` of all of it", v.act.name()),
+    };
+    let line = earlier.place("point").line;
+    let line = line.map_or_else(String::new, |n| format!(" on line {n}"));
+    at(
+        verdict,
+        "point",
+        Kind::Conflict,
+        format!(
+            "two verdicts are on {row}: the one{line}, {}, and this one, {}",
+            told(earlier),
+            told(verdict)
+        ),
+        "keep one of them: a figure takes one verdict, and a row that is left out no other"
+            .to_owned(),
+    )
+}
+
 /// A fault at a key of a verdict.
 fn at(verdict: &Verdict, key: &str, kind: Kind, what: String, mend: String) -> Fault {
     Fault::new(kind, verdict.place(key), what, mend)
 }
 
-/// True where a verdict names a row.
-fn names(verdict: &Verdict, p: &Point, file: &SurveyFile, job: &SurveyJob) -> bool {
-    if verdict.side.is_some_and(|s| s != p.side) {
-        return false;
+/// Looks for the rows that a verdict names in a file; the first of them.
+fn look(
+    verdict: &Verdict,
+    points: &[Point],
+    file: &SurveyFile,
+    job: &SurveyJob,
+    found: &mut Found,
+) -> Option<usize> {
+    let unit = file.unit.unwrap_or(job.unit);
+    let turned = file.form == TableForm::Offsets && job.stations_aft;
+    let station = |p: &Point| if turned { -p.at.x } else { p.at.x };
+    let given = parse_cell(&verdict.point, unit).ok();
+    let off = |p: &Point| given.map(|mm| (mm - station(p)).abs());
+    let own = |p: &Point| verdict.side.is_none_or(|s| s == p.side);
+    let named = |p: &Point| verdict.point == p.name || off(p).is_some_and(|mm| mm <= SAME);
+    let before = found.rows.len();
+    let rows = points.iter().filter(|p| own(p) && named(p));
+    let rows = rows.map(|p| format!("{} line {} ({})", p.file, p.line, p.side.name()));
+    found.rows.extend(rows);
+    if found.rows.len() > before {
+        return points.iter().position(|p| own(p) && named(p));
     }
-    if verdict.point == p.name {
-        return true;
-    }
-    let offsets = file.form == TableForm::Offsets;
-    let station = if offsets && job.stations_aft {
-        -p.at.x
-    } else {
-        p.at.x
+    let others = || points.iter().filter(|p| own(p));
+    // A row that goes by a number which is not its station goes by its name alone.
+    let by_station = |p: &Point| {
+        let name = p.name.strip_prefix("x ").unwrap_or(&p.name);
+        parse_cell(name, unit).is_ok_and(|mm| (mm - station(p)).abs() <= SAME)
+            || parse_cell(name, unit).is_err()
     };
-    parse_cell(&verdict.point, file.unit.unwrap_or(job.unit))
-        .is_ok_and(|mm| (mm - station).abs() <= SAME)
+    let apart = |p: &&Point| off(p).unwrap_or(f64::INFINITY);
+    let nearer = others().min_by(|a, b| apart(a).total_cmp(&apart(b)));
+    if let Some(p) = nearer.filter(|p| by_station(p))
+        && let Some(mm) = off(p)
+        && found.by_station.as_ref().is_none_or(|s| mm < s.0)
+    {
+        found.by_station = Some((mm, p.name.clone()));
+    }
+    let names = found.by_letters.iter().map(String::as_str);
+    let names = names.chain(others().map(|p| p.name.as_str()));
+    found.by_letters = nearest(&verdict.point, names).map(str::to_owned);
+    None
 }
 
 /// Sets a figure as its table books it; returns what it was.

@@ -57,6 +57,9 @@ pub struct Verdict {
     pub moves: Vec<(usize, f64)>,
     /// No smaller set of moves would do.
     pub fewest: bool,
+    /// Fewer moves that would do without the limits and the fixing, with the whole move,
+    /// mm; none where these cost no move.
+    pub freed: Vec<(usize, f64)>,
     /// What is left where no moves within the limits make it fair; the moves then go as far as
     /// the limits allow.
     pub left: Option<Left>,
@@ -137,6 +140,7 @@ impl Row {
             line: Vec::new(),
             moves: Vec::new(),
             fewest: true,
+            freed: Vec::new(),
             left: None,
         };
         if verdict.fair() {
@@ -150,7 +154,36 @@ impl Row {
         verdict.fewest = fewest;
         verdict.line = self.smooth_line(&set, self.best(&set));
         verdict.moves = self.rounded(&set, &verdict.line, step);
+        verdict.freed = self.freed(&verdict.moves, step);
         verdict
+    }
+
+    /// Fewer moves that would do without the limits, or without the fixing too.
+    fn freed(&self, moves: &[(usize, f64)], step: f64) -> Vec<(usize, f64)> {
+        let freed = |fixed| {
+            let (set, row) = self.lifted(fixed)?;
+            (set.len() < moves.len()).then(|| (row.fewest(set).0, row))
+        };
+        if moves.len() < 2 {
+            return Vec::new();
+        }
+        let Some((set, row)) = freed(false).or_else(|| freed(true)) else {
+            return Vec::new();
+        };
+        let line = row.smooth_line(&set, row.best(&set));
+        row.rounded(&set, &line, step)
+    }
+
+    /// The row without limits, and if asked without fixing, and a set that would then do.
+    fn lifted(&self, fixed: bool) -> Option<(BTreeSet<usize>, Self)> {
+        let mut row = self.clone();
+        for limit in &mut row.limit {
+            if limit.is_some() || fixed {
+                *limit = Some(UNLIMITED_MM);
+            }
+        }
+        let set = row.one_by_one(&row.best(&BTreeSet::new()))?;
+        Some((set, row))
     }
 
     /// A set that does, found by adding the one that helps most, and then
@@ -262,19 +295,10 @@ impl Row {
     /// What would make it fair without the limits, and, where that is not enough, without
     /// the fixing; the moves as far as they are allowed; and what that leaves.
     fn left(&self, mut verdict: Verdict, step: f64) -> Verdict {
-        let lifted = |fixed: bool| {
-            let mut row = self.clone();
-            for limit in &mut row.limit {
-                if limit.is_some() || fixed {
-                    *limit = Some(UNLIMITED_MM);
-                }
-            }
-            let set = row.one_by_one(&row.best(&BTreeSet::new()))?;
-            Some((row.fewest(set).0, row))
-        };
-        let Some((set, row)) = lifted(false).or_else(|| lifted(true)) else {
+        let Some((set, row)) = self.lifted(false).or_else(|| self.lifted(true)) else {
             return verdict;
         };
+        let set = row.fewest(set).0;
         let line = row.smooth_line(&set, row.best(&set));
         let mut at_limit = Vec::new();
         let mut after = self.clone();

@@ -4,6 +4,7 @@
 mod butts;
 mod check;
 mod cutting;
+mod doubted;
 mod estimate;
 mod fair;
 #[cfg(unix)]

@@ -60,12 +60,38 @@ fn a_missing_survey_file_is_told_before_a_verdict_on_it() {
     assert!(said.contains(&format!("job.toml:{line}:")), "{said}");
 }
 
+/// With a job that has faults of its own: the files first, all in one run.
+#[test]
+fn missing_files_are_told_before_what_else_is_wrong() {
+    let verdict = "[[survey.verdict]]\npoint = \"x 0.000000\"\nfigure = \"depth\"\ndo = \"keep\"\n";
+    let remnant = "[[sheet]]\nremnant = \"piece.dxf\"\n";
+    let job = job("4 m", "2 m", "").replace("edge.csv", "egde.csv") + verdict + remnant;
+    let shop = Shop::new(&[("job.toml", &job)]);
+    let said = refused(&shop, &["fair", "job.toml"]);
+    let at = |words: &str| {
+        said.find(words)
+            .unwrap_or_else(|| panic!("{words}: {said}"))
+    };
+    let file = at("egde.csv: the survey file cannot be read");
+    let piece = at("piece.dxf: the drawing of the remnant cannot be read");
+    assert!(file < at("\"keep\"") && piece < at("\"depth\""), "{said}");
+    assert!(said.contains("4 problems"), "{said}");
+    // A file that is there, and read amiss for what is wrong in the job, is not told.
+    fs::write(shop.path().join("egde.csv"), b"\xFF\xFE").expect("written");
+    let said = refused(&shop, &["fair", "job.toml"]);
+    assert!(
+        !said.contains("egde.csv") && said.contains("3 problems"),
+        "{said}"
+    );
+}
+
 #[test]
 fn only_what_writes_says_that_nothing_was_written() {
     let job = job("4 m", "2 m", "")
         .replace("\"180 mm\"", "\"180\"")
         .replace("\"130 mm\"", "\"130\"");
-    let shop = Shop::new(&[("job.toml", &job), ("tacked.csv", "")]);
+    let edge = edge(false);
+    let shop = Shop::new(&[("job.toml", &job), ("edge.csv", &edge), ("tacked.csv", "")]);
     let check = ["check", "job.toml", "--tacked", "tacked.csv"];
     for (args, writes) in [
         (&check[..], false),

@@ -282,18 +282,15 @@ fn axis_of(p: &Point, axis: usize) -> f64 {
 }
 
 impl Doubt {
-    /// One sentence for people, lengths as the job shows them.
+    /// One sentence for people, to follow its place; lengths as the job shows them.
     #[must_use]
     pub fn sentence(&self, shown: Show) -> String {
         let figure = self.figure.name().replace('_', "-");
         let way = if self.out > 0.0 { "more" } else { "less" };
         let out = show(self.out.abs(), shown);
         let mut text = format!(
-            "{}, {}: {figure} {} stands out by {out}, {way} than its neighbours say; likely {}",
-            self.side.name(),
-            self.name,
-            self.booked_text,
-            self.likely_text
+            "{figure} {} stands out by {out}, {way} than its neighbours say; likely {}",
+            self.booked_text, self.likely_text
         );
         if let Some(slip) = &self.slip {
             text.push_str(&format!(" ({slip})"));

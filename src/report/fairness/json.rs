@@ -73,7 +73,7 @@ pub fn fairness_json(input: &Fairness<'_>) -> Result<String, Fault> {
         "points": fits_json(edge, thousandth),
         "findings": edge.findings.iter().map(|f| finding(edge, f)).collect::<Vec<_>>(),
         "doubts": doubts_json(&edge.doubts),
-        "survey": survey_json(input.survey, input.job),
+        "survey": survey_json(input.survey),
         "port_and_starboard": input.unlike.iter().map(unlike).collect::<Vec<_>>(),
     });
     json_text("fairness.json", &root)

@@ -11,7 +11,7 @@ mod text;
 pub use doubted::{doubted_notice, misgivings, unsettled};
 pub use input::Fairness;
 pub use json::fairness_json;
-pub use survey::{rulings, survey_warnings};
+pub use survey::{line_warnings, rulings, survey_warnings};
 pub use text::fairness_text;
 
 pub(super) use json::fits_json;

@@ -6,18 +6,18 @@ use serde_json::{Map, Value, json};
 use super::super::json::thousandth;
 use super::doubted::unsettled;
 use crate::fair::{Accuracy, Doubt, FairEdge};
-use crate::job::{Act, Job};
-use crate::length::{Show, fine, show};
+use crate::job::Act;
+use crate::length::{Show, fine};
 use crate::survey::{Applied, Note, Survey};
 
-fn ruled(a: &Applied, shown: Show) -> String {
+fn ruled(a: &Applied) -> String {
     let figure = a.figure.map_or("row", |f| f.name()).replace('_', "-");
     let what = match &a.act {
         Act::Accept => format!("{figure} accepted"),
         Act::Exclude => "left out".to_owned(),
         Act::Replace(text) => format!(
             "{figure} {} replaced by {text}",
-            a.was.map_or(String::new(), |mm| show(mm, shown))
+            a.was.as_deref().unwrap_or_default()
         ),
     };
     format!(
@@ -36,13 +36,12 @@ pub(super) fn noted(survey: &Survey) -> Vec<String> {
 
 /// The verdicts applied, a sentence each.
 #[must_use]
-pub fn rulings(survey: &Survey, shown: Show) -> Vec<String> {
-    survey.verdicts.iter().map(|a| ruled(a, shown)).collect()
+pub fn rulings(survey: &Survey) -> Vec<String> {
+    survey.verdicts.iter().map(ruled).collect()
 }
 
 /// What of the survey a person should know before plates are cut from it: its
-/// notes, the figures in doubt, how many places are not fair, an accuracy that is
-/// estimated. Sentences.
+/// notes, the figures in doubt, an accuracy that is estimated. Sentences.
 #[must_use]
 pub fn survey_warnings(survey: &Survey, edge: &FairEdge, shown: Show) -> Vec<String> {
     let mut out: Vec<String> = survey.odd.iter().map(Note::told).collect();
@@ -54,18 +53,35 @@ pub fn survey_warnings(survey: &Survey, edge: &FairEdge, shown: Show) -> Vec<Str
             d.sentence(shown)
         )
     }));
-    match edge.findings.len() {
-        0 => {}
-        1 => out.push("one place of the lines is not fair: `planksheer fair` tells it".to_owned()),
-        n => out.push(format!(
-            "{n} places of the lines are not fair: `planksheer fair` tells them"
-        )),
-    }
     if let Accuracy::Estimated(mm) = edge.accuracy {
         out.push(format!(
             "survey.accuracy is not stated: plus or minus {} is estimated from how the points scatter (cross-validation); state it if it is known",
             fine(mm, shown)
         ));
+    }
+    out
+}
+
+/// How many places of the lines are not fair, then what a later stage warns of;
+/// where the survey is doubted, after a sentence that says so.
+#[must_use]
+pub fn line_warnings(survey: &Survey, edge: &FairEdge, later: Vec<String>) -> Vec<String> {
+    let mut out = match edge.findings.len() {
+        0 => Vec::new(),
+        1 => vec!["one place of the lines is not fair: `planksheer fair` tells it".to_owned()],
+        n => vec![format!(
+            "{n} places of the lines are not fair: `planksheer fair` tells them"
+        )],
+    };
+    out.extend(later);
+    let doubted = survey.odd.is_some() || !unsettled(survey, &edge.doubts).is_empty();
+    if doubted && !out.is_empty() {
+        let all = match out.len() {
+            1 => "the next warning".to_owned(),
+            n => format!("each of the next {n} warnings"),
+        };
+        let first = "may follow from what is doubted of the survey: settle that first";
+        out.insert(0, format!("{all} {first}"));
     }
     out
 }
@@ -94,13 +110,13 @@ pub(in crate::report) fn doubts_json(doubts: &[Doubt]) -> Value {
 }
 
 /// What the survey tells of itself, as JSON.
-pub(in crate::report) fn survey_json(survey: &Survey, job: &Job) -> Value {
+pub(in crate::report) fn survey_json(survey: &Survey) -> Value {
     let mut out = Map::new();
     if let Some(odd) = &survey.odd {
         out.insert("look_first".to_owned(), odd.told().into());
     }
     out.insert("notes".to_owned(), noted(survey).into());
-    out.insert("verdicts".to_owned(), rulings(survey, job.show).into());
+    out.insert("verdicts".to_owned(), rulings(survey).into());
     let datum = survey.datum.as_ref().map(|d| {
         let references = d.references.iter().map(|r| {
             json!({

@@ -171,7 +171,7 @@ fn doubts(input: &Fairness<'_>) -> Vec<String> {
 fn notes(input: &Fairness<'_>) -> Vec<String> {
     let shown = input.job.show;
     let mut out = noted(input.survey);
-    out.extend(rulings(input.survey, shown));
+    out.extend(rulings(input.survey));
     if let Some(datum) = &input.survey.datum {
         out.push(format!(
             "instrument brought to the boat's datum by {} reference points, rms {}, at most {} allowed",

@@ -242,6 +242,27 @@ fn limits_are_kept_and_what_is_left_is_told() {
     );
 }
 
+/// One that may not go all the way makes others meet it: it is told what it alone would take.
+#[test]
+fn a_limit_that_makes_others_move_is_told() {
+    let judge = |high: f64, limit: Option<f64>| {
+        let (mut off, mut limits) = (vec![0.0; COUNT], vec![Some(15.0); COUNT]);
+        (off[10], limits[10]) = (high, limit);
+        Row::new(&places(), off, limits, (ACCURACY, SMOOTH)).judge(STEP)
+    };
+    for (high, limit) in [(20.0, Some(12.0)), (8.0, Some(1.0)), (8.0, None)] {
+        let verdict = judge(high, limit);
+        assert!(verdict.left.is_none() && verdict.moves.len() > 1);
+        let [(10, by)] = verdict.freed[..] else {
+            panic!("{limit:?}: {:?}", verdict.freed);
+        };
+        assert!((by + high).abs() <= 1.0, "{by}");
+    }
+    // It may go all the way.
+    let verdict = judge(20.0, Some(20.0));
+    assert_eq!((verdict.moves.len(), verdict.freed.len()), (1, 0));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(15))]
 
