@@ -44,6 +44,7 @@ pub(crate) fn job() -> Job {
     };
     Job {
         file: "job.toml".into(),
+        places: Places::default(),
         name: "Sample boat".into(),
         date: "2026-02-03".into(),
         note: "An invented hull.".into(),

@@ -6,6 +6,7 @@ mod doubts;
 mod imports;
 mod mutated;
 mod second_opinion;
+mod starter;
 mod units;
 
 /// A whole number of the environment: how many cases, where it is given.

@@ -43,7 +43,7 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     } else {
         account(&output, &input.job, args)
     };
-    shell::print(text.as_bytes())
+    shell::conclude(&text, "output", Some(&args.out))
 }
 
 /// Comes to be true when the person interrupts (Ctrl-C); at a second time the

@@ -45,5 +45,6 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
     } else {
         "estimate.txt"
     };
-    shell::print(files.get(name).map_or("", String::as_str).as_bytes())
+    let text = files.get(name).map_or("", String::as_str);
+    shell::conclude(text, "output", args.out.as_deref())
 }

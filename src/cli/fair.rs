@@ -10,8 +10,11 @@ pub(super) fn run(args: &FairArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
     let open = |out| folder::Out::open(out, "fair", &input.paths, args.replace);
     let out = args.out.as_deref().map(open).transpose()?;
-    let files = pipeline::faired(&input.job, &input.tables)
-        .and_then(|faired| pipeline::fairness(&input.job, &faired))
+    let (files, placed) = pipeline::faired(&input.job, &input.tables)
+        .and_then(|faired| {
+            let files = pipeline::fairness(&input.job, &faired)?;
+            Ok((files, pipeline::placed(&input.job, &faired)))
+        })
         .map_err(|f| input.located(f))?;
     if let Some(out) = out {
         out.write(&files)?;
@@ -21,5 +24,12 @@ pub(super) fn run(args: &FairArgs) -> Result<(), Faults> {
     } else {
         "fairness.txt"
     };
-    shell::print(files.get(name).map_or("", String::as_str).as_bytes())
+    let text = files.get(name).map_or("", String::as_str);
+    shell::conclude(text, "output", args.out.as_deref())?;
+    // The line is as fair as it is: these stand in the way of a build alone.
+    if let Err(faults) = placed {
+        let faults = input.located(faults);
+        shell::tell(&format!("to be mended before the job is built:\n{faults}"));
+    }
+    Ok(())
 }

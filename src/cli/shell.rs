@@ -1,6 +1,7 @@
 //! Standard output, and `planksheer completions`.
 
 use std::io::{self, Write};
+use std::path::Path;
 
 use clap::CommandFactory;
 
@@ -19,6 +20,23 @@ pub(super) fn completions(shell: clap_complete::Shell) -> Result<(), Faults> {
 pub(super) fn print(text: &[u8]) -> Result<(), Faults> {
     let mut out = io::stdout().lock();
     heard(out.write_all(text).and_then(|()| out.flush()))
+}
+
+/// Writes what a verb says at its end. Where that fails the fault tells that
+/// what the verb `made` in a folder, such as `output`, is whole all the same.
+pub(super) fn conclude(text: &str, made: &str, dir: Option<&Path>) -> Result<(), Faults> {
+    print(text.as_bytes()).map_err(|mut faults| {
+        if let (Some(dir), Some(fault)) = (dir, faults.0.first_mut()) {
+            let dir = dir.display().to_string();
+            fault.what = format!(
+                "the {made} in {dir} is whole; its summary on standard output {}",
+                fault.what
+            );
+            fault.mend = format!("read what is in {dir}, or {}", fault.mend);
+            fault.place = Place::file(dir);
+        }
+        faults
+    })
 }
 
 /// What came of writing to standard output.

@@ -7,7 +7,7 @@ use super::ends;
 use super::line::{Equations, fit_line_to};
 use super::smooth::Rule;
 use super::uncertainty::normal;
-use crate::fault::{Fault, Faults, Kind, Place};
+use crate::fault::{Fault, Faults, Kind};
 use crate::geom::Vec3;
 use crate::job::{Job, TOP_OVER_BASE};
 use crate::survey::Survey;
@@ -59,7 +59,7 @@ pub fn settle<'j>(survey: &Survey, job: &'j Job) -> Result<(Cow<'j, Job>, Accura
     let Some(mm) = estimate(survey, job) else {
         return Err(Faults::from(Fault::new(
             Kind::Missing,
-            Place::file(&job.file).field("survey.accuracy"),
+            job.place("survey.accuracy"),
             "the job states no accuracy, and the survey has too few points to estimate it from",
             "state the accuracy of one measured ordinate, plus or minus",
         )));

@@ -5,7 +5,7 @@ use super::camber::Mould;
 use super::no_line::place_of;
 use super::smooth::{EXACT_MM, Operator, Problem, Rule, third_derivative};
 use super::{curve, knots};
-use crate::fault::{Fault, Faults, Kind, Place};
+use crate::fault::{Fault, Faults, Kind};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec2, trig, vec2};
 use crate::job::{Job, Side};
@@ -66,7 +66,7 @@ impl Deck {
             half_beam: round_up.half_beam.unwrap_or(widest),
             construction: round_up.construction,
         };
-        let place = || Place::file(&job.file).field("survey.round_up");
+        let place = || job.place("survey.round_up");
         let mut x = Vec::new();
         let mut z = Vec::new();
         for piece in chains.iter().flatten() {
@@ -78,7 +78,7 @@ impl Deck {
                 let Some((fall, _)) = fall else {
                     return Err(Faults::from(Fault::new(
                         Kind::Conflict,
-                        place().field("survey.round_up.half_beam"),
+                        job.place("survey.round_up.half_beam"),
                         format!(
                             "the round-up of {} over a half-beam of {} has no height {} off the centreline, where the edge runs",
                             show(mould.height, job.show),
@@ -190,7 +190,7 @@ pub(super) fn of_chain(
         } else {
             return Err(Faults::from(Fault::new(
                 Kind::Missing,
-                Place::file(&job.file).field("survey.slope"),
+                job.place("survey.slope"),
                 "nothing says how the covering board slopes: no row gives a slope or an inboard point, and the job has neither a round-up nor a slope",
                 "add a slope or inboard point to the survey, or a round-up or slope to the job",
             )));

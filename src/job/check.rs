@@ -8,7 +8,7 @@ use super::sheets::size_faults;
 use super::shop::{Cutting, Sheet};
 use super::surveyed::{RoundUp, Side};
 use super::text::Reader;
-use crate::fault::{Fault, Kind, Place};
+use crate::fault::{Fault, Kind};
 use crate::length::{Round, told, told_unrounded, trimmed, unrounded};
 use crate::stock::{self, same_thickness};
 
@@ -40,7 +40,7 @@ impl Checks<'_> {
     }
 
     fn add(&mut self, kind: Kind, field: &str, what: impl Into<String>, mend: impl Into<String>) {
-        let place = Place::file(self.job.file.as_str()).field(field);
+        let place = self.job.place(field);
         self.faults.push(Fault::new(kind, place, what, mend));
     }
 }
@@ -49,9 +49,6 @@ impl Checks<'_> {
 /// and inwale with both overhangs; a stanchion must stand within both plates;
 /// a doubler within the base plate; rows of holes within their plate with
 /// their edge distance; and the height must leave a stanchion.
-///
-/// Each fault names its key, and has no line: a caller that knows the text
-/// adds it.
 #[must_use]
 pub fn section_faults(job: &Job) -> Vec<Fault> {
     let mut c = Checks {
@@ -128,7 +125,8 @@ fn stanchion(c: &mut Checks<'_>) {
                 c.mm(side),
                 c.mm(width)
             );
-            let mend = format!("widen {name}.width, or take a smaller tube");
+            let least = c.least(side);
+            let mend = format!("make {name}.width {least} or more, or take a smaller tube");
             c.add(Kind::Section, "stanchions.side", what, mend);
         }
     }
@@ -213,7 +211,7 @@ pub(super) fn cross_check(job: &Job, reader: &Reader<'_>) {
     let sound = |names: &[&str]| !names.iter().any(|n| touched(&faulty, n));
     if sound(&["section", "base", "top", "stanchions", "bulwark", "doubler"]) {
         for fault in section_faults(job) {
-            reader.locate(fault);
+            reader.push(fault);
         }
     }
     let mut c = Checks {
@@ -255,7 +253,7 @@ pub(super) fn cross_check(job: &Job, reader: &Reader<'_>) {
         );
     }
     for fault in c.faults {
-        reader.locate(fault);
+        reader.push(fault);
     }
 }
 

@@ -24,8 +24,9 @@ pub(super) const LONG_SHEET: f64 = 50_000.0;
 /// Steepest lean or slope of a plate, degrees: beyond it the section's words (width,
 /// overhang) lose their meaning.
 pub const STEEP_DEG: f64 = 45.0;
-/// Lowest and highest bulwark that is believed, mm.
-pub const HEIGHTS: (f64, f64) = (50.0, 3000.0);
+/// Lowest and highest bulwark that is believed, mm: at the lowest half-inch plates
+/// still leave a stanchion between them.
+pub const HEIGHTS: (f64, f64) = (100.0, 3000.0);
 /// Parts stay this far apart beside the kerf, mm: plasma shop rule, common
 /// practice, no source. Closer, a part moves when its neighbour drops.
 pub(super) const PARTS_APART: f64 = 5.0;
@@ -211,10 +212,12 @@ const SECTION: &[Key] = &[
 ];
 
 const STANCHIONS: &[Key] = &[
-    key("side", length(10.0, 500.0), Is("4 in"), "side of the square tube; no wider than either plate"),
+    // The least leaves a bore in a tube of quarter-inch wall.
+    key("side", length(25.0, 500.0), Is("4 in"), "side of the square tube; no wider than either plate"),
     key("wall", length_to(THICK), Is("1/4 in"), "wall, below half the side"),
     ALLOY.or(Is("6061-T6")),
-    key("spacing", length(100.0, LONG), Is("30 in"), "evenly, no further apart than this"),
+    // The least leaves room for butts between tubes of 4 in.
+    key("spacing", length(250.0, LONG), Is("30 in"), "evenly, no further apart than this"),
     key("at", Places(PLACE), Else("none"), "instead of `spacing`: where they stand"),
     key("end_clearance", length(0.0, 5000.0), Is("6 in"), "first and last from the ends of a run"),
     key("stand", choice::<Stand>(), Is("plumb"), "fore-and-aft"),

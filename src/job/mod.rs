@@ -3,7 +3,7 @@
 //!
 //! A tour, each file importing only those before it:
 //!
-//! - `key`: what is stated of a key; `surveyed`, `bulwark`, `shop`, `model`: the job's
+//! - `places`: where keys stand in the text; `key`: what is stated of a key; `surveyed`, `bulwark`, `shop`, `model`: the job's
 //!   own types, with the words that a job file has for them.
 //! - `keys`: every key, stated once, of which a test makes the tables of
 //!   `docs/job-file.md`; `starter`: a job to begin with.
@@ -24,6 +24,7 @@ mod lists;
 mod model;
 mod parse;
 mod parts;
+mod places;
 mod prices;
 mod sheets;
 mod shop;
@@ -41,6 +42,7 @@ pub use check::section_faults;
 pub use keys::{HEIGHTS, STEEP_DEG};
 pub use model::Job;
 pub use parse::{parse, read};
+pub use places::Places;
 pub use shop::*;
 pub use starter::{STARTER, STARTER_EDGE, STARTER_EDGE_NAME};
 pub use surveyed::*;

@@ -1,6 +1,7 @@
 //! A whole job, resolved: millimetres and radians.
 
 use super::bulwark::*;
+use super::places::Places;
 use super::shop::*;
 use super::surveyed::SurveyJob;
 use crate::fault::{Fault, Kind, Place};
@@ -13,6 +14,8 @@ use crate::tolerance::Tolerance;
 pub struct Job {
     /// The job file, as the user named it: the subject of errors.
     pub file: String,
+    /// Where its keys stand in that file.
+    pub places: Places,
     /// Name of the work, for title blocks.
     pub name: String,
     /// The date to print; the clock is never asked.
@@ -73,18 +76,20 @@ pub struct Job {
 }
 
 impl Job {
+    /// Where a key stands, by its full name such as `doubler[1].at`: its value,
+    /// or what holds it. A fault of what the job says lies there, whichever
+    /// stage finds it.
+    #[must_use]
+    pub fn place(&self, field: impl AsRef<str>) -> Place {
+        self.places.of(&self.file, field.as_ref())
+    }
+
     /// An alloy of the stock tables by its name.
     ///
     /// # Errors
     /// [`Kind::Unknown`] with the nearest name, where the tables have none.
     pub fn alloy(&self, name: &str) -> Result<&'static stock::Alloy, Fault> {
-        stock::alloy(name).map_err(|e| {
-            Fault::new(
-                Kind::Unknown,
-                Place::file(&self.file).field("alloy"),
-                e.what,
-                e.mend,
-            )
-        })
+        stock::alloy(name)
+            .map_err(|e| Fault::new(Kind::Unknown, self.place("alloy"), e.what, e.mend))
     }
 }

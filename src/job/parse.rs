@@ -71,6 +71,7 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
     let (output, outline_mm) = output(&root.table("output"), show);
     Job {
         file: file.to_owned(),
+        places: root.reader.places.clone(),
         name: root.text("name").unwrap_or_default(),
         date: root.date("date").unwrap_or_default(),
         note: root.text("note").unwrap_or_default(),

@@ -147,7 +147,7 @@ pub(super) fn size_faults(job: &Job, index: usize) -> Vec<Fault> {
     };
     let place = |key: &str| match &s.remnant {
         Some(r) => r.place.clone(),
-        None => Place::file(&job.file).field(format!("sheet[{}].{key}", index + 1)),
+        None => job.place(format!("sheet[{}].{key}", index + 1)),
     };
     let mut out = Vec::new();
     let margin = job.cutting.edge_margin;

@@ -7,6 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use super::places::Places;
 use super::surveyed::{At, Position, Side};
 use crate::fault::{Fault, Faults, Kind, Place, keep_first};
 use crate::length::{Round, Show, Wrong, told, told_unrounded};
@@ -25,8 +26,7 @@ pub(super) struct Reader<'t> {
     file: &'t str,
     text: &'t str,
     line_starts: Vec<usize>,
-    /// Byte offset of every key's value, by the key's full name.
-    index: BTreeMap<String, usize>,
+    pub(super) places: Places,
     faults: RefCell<Vec<Fault>>,
     /// Units in which the job's faults are told.
     show: Cell<Show>,
@@ -45,7 +45,7 @@ impl<'t> Reader<'t> {
             file,
             text,
             line_starts,
-            index: BTreeMap::new(),
+            places: Places::default(),
             faults: RefCell::default(),
             show: Cell::default(),
             stations_aft: Cell::new(false),
@@ -55,32 +55,28 @@ impl<'t> Reader<'t> {
 
     /// Notes where every key stands.
     pub(super) fn index(&mut self, root: &DeTable<'_>) {
-        index_table(&mut self.index, "", root);
+        let mut bytes = BTreeMap::new();
+        index_table(&mut bytes, "", root);
+        let place = |(name, byte)| (name, self.line_and_column(byte));
+        self.places = Places(bytes.into_iter().map(place).collect());
+    }
+
+    fn line_and_column(&self, byte: usize) -> (usize, usize) {
+        let line = self.line_starts.partition_point(|&s| s <= byte).max(1);
+        let start = self.line_starts.get(line - 1).copied().unwrap_or(0);
+        let before = self.text.get(start..byte);
+        (line, before.map_or(1, |s| s.chars().count() + 1))
     }
 
     /// The place of a byte of the text.
     pub(super) fn place(&self, byte: usize) -> Place {
-        let line = self.line_starts.partition_point(|&s| s <= byte).max(1);
-        let start = self.line_starts.get(line - 1).copied().unwrap_or(0);
-        let column = self
-            .text
-            .get(start..byte)
-            .map_or(1, |s| s.chars().count() + 1);
+        let (line, column) = self.line_and_column(byte);
         Place::file(self.file).line(line).column(column)
     }
 
     /// The place of a key by its full name: its value, or what holds it.
     pub(super) fn place_of(&self, field: &str) -> Place {
-        let mut name = field;
-        loop {
-            if let Some(&byte) = self.index.get(name) {
-                return self.place(byte).field(field);
-            }
-            match name.rfind(['.', '[']) {
-                Some(cut) => name = &name[..cut],
-                None => return Place::file(self.file).field(field),
-            }
-        }
+        self.places.of(self.file, field)
     }
 
     /// Adds a fault at a key.
@@ -99,14 +95,6 @@ impl<'t> Reader<'t> {
         let mut faults = self.faults.borrow_mut();
         faults.push(fault);
         keep_first(&mut faults, 0);
-    }
-
-    /// Adds a fault of a check that knows keys but no lines.
-    pub(super) fn locate(&self, mut fault: Fault) {
-        if let (None, Some(field)) = (fault.place.line, fault.place.field.clone()) {
-            fault.place = self.place_of(&field);
-        }
-        self.push(fault);
     }
 
     /// Names of the keys that have a fault: later checks leave them alone.

@@ -1,18 +1,20 @@
 //! The whole bulwark from faired lines: runs, stanchions, joints, pieces.
 
+use super::bulwark::Tally;
 use super::divide::Spans;
 use super::fasten::wide_rows;
 use super::joint::{ButtRules, Room, butts, lifts, mass_per_length};
 use super::model::{Joint, JointForm, Layout, MemberKind, RunLength};
 use super::number::{crowded, number, rank, spots};
 use super::piece::{Cut, PlateOnBay, doublers};
+use super::placed::{Placed, placed};
 use super::post::{Post, Spot, Stance, stand};
-use super::run::{Bay, Obstacle, Segment, bays, check_radius, obstacles, on_chain, segments};
+use super::run::{Bay, Obstacle, Segment, bays, check_radius, on_chain};
 use super::section::Section;
-use super::way::{Way, locate, ways};
+use super::way::{Way, ways};
 use crate::fair::FairEdge;
-use crate::fault::{Fault, Faults, Kind, Place};
-use crate::job::{Job, Position, Spacing};
+use crate::fault::{Fault, Faults, Kind};
+use crate::job::Job;
 use crate::length::show;
 use crate::stock;
 
@@ -29,38 +31,20 @@ const SHORTEST_MM: f64 = 50.0;
 /// something else.
 pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
     let ways = ways(edge, job)?;
+    let (placed, segments) = placed(&ways, job)?;
     let mut plan = Plan {
         job,
-        obstacles: obstacles(&ways, job)?,
-        hand: [
-            located(
-                &ways,
-                &job.joints.base_butts,
-                ("a butt", "joints.base_butts"),
-                job,
-            )?,
-            located(
-                &ways,
-                &job.joints.top_butts,
-                ("a butt", "joints.top_butts"),
-                job,
-            )?,
-        ],
-        stands: match &job.stanchions.spacing {
-            Spacing::Even(_) => None,
-            Spacing::At(list) => Some(located(&ways, list, ("a stanchion", "stanchions.at"), job)?),
-        },
+        placed,
         out: Layout {
             members: vec![],
             stanchions: vec![],
             joints: vec![],
             runs: vec![],
+            bulwarks: vec![],
             warnings: vec![],
         },
         counts: [0; 2],
     };
-    let segments = segments(&ways, job)?;
-    check_places(&ways, &segments, &plan)?;
     let mut laid = Vec::new();
     for segment in segments {
         let way = &ways[segment.chain];
@@ -74,20 +58,27 @@ pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
     }
     number(laid.iter_mut().flat_map(|l| &mut l.spots));
     let mut posts = Vec::new();
+    let mut tally = Tally::default();
     for l in &laid {
         let way = &ways[l.segment.chain];
         let stood = plan.posts(way, &l.spots)?;
         for post in &stood {
             section.look_at(way, post)?;
         }
+        for bay in &l.bays {
+            tally.count(way, bay, &stood);
+        }
         posts.push(stood);
     }
+    plan.out.bulwarks = tally.told(job);
     plan.out.warnings.extend(section.told(job)?);
     for (l, posts) in laid.iter().zip(posts) {
         plan.segment(&ways[l.segment.chain], l, posts)?;
     }
     for way in &ways {
-        plan.out.members.extend(doublers(way, &plan.obstacles));
+        plan.out
+            .members
+            .extend(doublers(way, &plan.placed.obstacles));
     }
     let wide = wide_rows(&plan.out.members, job);
     plan.out.warnings.extend(wide);
@@ -97,90 +88,9 @@ pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
     Ok(plan.out)
 }
 
-/// Positions of the job on their chains.
-fn located(
-    ways: &[Way<'_>],
-    list: &[Position],
-    (what, field): (&str, &str),
-    job: &Job,
-) -> Result<Vec<(usize, f64)>, Fault> {
-    list.iter()
-        .enumerate()
-        .map(|(i, p)| locate(ways, p, (what, &format!("{field}[{}]", i + 1)), job))
-        .collect()
-}
-
-/// Refuses what the job places where no bulwark stands, and doublers over each
-/// other.
-fn check_places(ways: &[Way<'_>], segments: &[Segment], plan: &Plan<'_>) -> Result<(), Fault> {
-    let fault = |field: String, chain: usize, t: f64, what: String, mend: &str| {
-        let way: &Way<'_> = &ways[chain];
-        let place = Place::file(&plan.job.file).field(field);
-        Err(Fault::new(
-            Kind::Geometry,
-            place.station(way.name(t)),
-            what,
-            mend,
-        ))
-    };
-    let none = |what: &str| format!("no bulwark stands where {what} is placed");
-    let move_it = "place it on a run, clear of gaps and ends";
-    let lists = [
-        (Some(&plan.hand[0]), "joints.base_butts", "butt"),
-        (Some(&plan.hand[1]), "joints.top_butts", "butt"),
-        (plan.stands.as_ref(), "stanchions.at", "stanchion"),
-    ];
-    for (list, field, what) in lists {
-        for (i, &(chain, t)) in list.into_iter().flatten().enumerate() {
-            let on = |s: &Segment| s.chain == chain && s.from <= t && t <= s.to;
-            if !segments.iter().any(on) {
-                return fault(
-                    format!("{field}[{}]", i + 1),
-                    chain,
-                    t,
-                    none(&format!("this {what}")),
-                    move_it,
-                );
-            }
-        }
-    }
-    let doublers: Vec<(usize, &Obstacle)> = (plan.obstacles.iter())
-        .filter_map(|o| Some((o.doubler?, o)))
-        .collect();
-    for (k, &(i, o)) in doublers.iter().enumerate() {
-        let middle = 0.5 * (o.from + o.to);
-        let field = format!("doubler[{}]", i + 1);
-        let on = |s: &Segment| s.chain == o.chain && s.from < o.to && o.from < s.to;
-        if !segments.iter().any(on) {
-            let name = format!("doubler `{}`", plan.job.doublers[i].name);
-            return fault(field, o.chain, middle, none(&name), move_it);
-        }
-        let over =
-            |p: &&(usize, &Obstacle)| p.1.chain == o.chain && p.1.from < o.to && o.from < p.1.to;
-        if let Some((other, _)) = doublers[..k].iter().find(over) {
-            let name = &plan.job.doublers[*other].name;
-            return fault(
-                field,
-                o.chain,
-                middle,
-                format!(
-                    "doubler `{}` lies over doubler `{name}`",
-                    plan.job.doublers[i].name
-                ),
-                "move one along, shorten one, or make them one",
-            );
-        }
-    }
-    Ok(())
-}
-
 struct Plan<'a> {
     job: &'a Job,
-    obstacles: Vec<Obstacle>,
-    /// Butts fixed by hand: base, top.
-    hand: [Vec<(usize, f64)>; 2],
-    /// Stanchions fixed by hand.
-    stands: Option<Vec<(usize, f64)>>,
+    placed: Placed,
     out: Layout,
     /// Counters of names: base pieces, top pieces.
     counts: [usize; 2],
@@ -209,7 +119,13 @@ impl Plan<'_> {
         self.check_doublers(way, &segment, &bays)?;
         let mut all = Vec::new();
         for bay in &bays {
-            let (on_bay, wide) = spots(way, &segment, bay, &self.obstacles, self.stands.as_deref());
+            let (on_bay, wide) = spots(
+                way,
+                &segment,
+                bay,
+                &self.placed.obstacles,
+                self.placed.stands.as_deref(),
+            );
             all.extend(on_bay);
             self.out.warnings.extend(wide);
         }
@@ -227,7 +143,7 @@ impl Plan<'_> {
             .iter()
             .map(|p| (p.stanchion.t - clear, p.stanchion.t + clear))
             .collect();
-        barred.extend(on_chain(&self.obstacles, way).map(|o| (o.from, o.to)));
+        barred.extend(on_chain(&self.placed.obstacles, way).map(|o| (o.from, o.to)));
         let mass = self.mass_per_length(&posts, segment)?;
         let lift = lifts(way, segment, bays, &Spans::union(barred.clone()), mass)?;
         for bay in bays {
@@ -243,14 +159,14 @@ impl Plan<'_> {
 
     /// A doubler must lie on one smooth length of one run.
     fn check_doublers(&self, way: &Way<'_>, segment: &Segment, bays: &[Bay]) -> Result<(), Fault> {
-        for o in on_chain(&self.obstacles, way) {
+        for o in on_chain(&self.placed.obstacles, way) {
             let Some(i) = o.doubler else { continue };
             let touches = o.to > segment.from && o.from < segment.to;
             if touches && !bays.iter().any(|b| o.from >= b.from && o.to <= b.to) {
                 return Err(Fault::new(
                     Kind::Geometry,
-                    Place::file(&self.job.file)
-                        .field(format!("doubler[{}]", i + 1))
+                    self.job
+                        .place(format!("doubler[{}]", i + 1))
                         .station(way.name(0.5 * (o.from + o.to))),
                     "the doubler runs over a corner or an end of the bulwark",
                     "shorten it or move it along",
@@ -292,7 +208,7 @@ impl Plan<'_> {
             })
             .collect();
         let posts = posts?;
-        let crowded = crowded(way, &posts, &self.obstacles);
+        let crowded = crowded(way, &posts, &self.placed.obstacles);
         self.out.warnings.extend(crowded);
         Ok(posts)
     }
@@ -312,7 +228,7 @@ impl Plan<'_> {
             .filter(|p| p.length == bay.length)
             .cloned()
             .collect();
-        let near: Vec<Obstacle> = on_chain(&self.obstacles, way).cloned().collect();
+        let near: Vec<Obstacle> = on_chain(&self.placed.obstacles, way).cloned().collect();
         let mut stops = vec![bay.from];
         stops.extend(lift.iter().copied().filter(|&t| t > bay.from && t < bay.to));
         stops.push(bay.to);
@@ -328,8 +244,8 @@ impl Plan<'_> {
                 obstacles: &near,
             };
             let (word, data, hand) = match kind {
-                MemberKind::TopPlate => ("top", &job.top, &self.hand[1]),
-                _ => ("base", &job.base, &self.hand[0]),
+                MemberKind::TopPlate => ("top", &job.top, &self.placed.hand[1]),
+                _ => ("base", &job.base, &self.placed.hand[0]),
             };
             let room = Room::of(job, &data.alloy, data.thickness);
             let mut all = barred.to_vec();
@@ -511,8 +427,8 @@ impl Plan<'_> {
 fn short_piece(way: &Way<'_>, word: &str, t: f64) -> Fault {
     Fault::new(
         Kind::Geometry,
-        Place::file(&way.job.file)
-            .field(format!("joints.{word}_butts"))
+        way.job
+            .place(format!("joints.{word}_butts"))
             .station(way.name(t)),
         format!(
             "a piece of the {word} plate ends here that is shorter than {}: two butts fixed by hand, or a butt and an end, are that near each other",

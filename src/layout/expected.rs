@@ -55,7 +55,7 @@ impl Layout {
             name: member.name.clone(),
             kind: member.kind,
             gap_95,
-            at: format!("{}, {}", member.side.name(), nearest.name),
+            at: format!("{}, {}", nearest.side.name(), nearest.name),
             at_t,
             butt_along_95: butts.map(|b| b[0]),
             butt_across_95: butts.map(|b| b[1]),

@@ -5,7 +5,7 @@ use super::divide::{Spans, divide, places, within};
 use super::run::{Bay, Segment};
 use super::strip::Guide;
 use super::way::Way;
-use crate::fault::{Fault, Kind, Place};
+use crate::fault::{Fault, Kind};
 use crate::geom::{Vec2, vec2};
 use crate::job::{Job, Sheet};
 
@@ -167,9 +167,7 @@ pub(super) fn butts(rules: &ButtRules<'_>, from: f64, to: f64) -> Result<Vec<f64
 fn no_place(rules: &ButtRules<'_>, t: f64) -> Fault {
     Fault::new(
         Kind::Stock,
-        Place::file(&rules.way.job.file)
-            .field("joints")
-            .station(rules.way.name(t)),
+        rules.way.job.place("joints").station(rules.way.name(t)),
         format!(
             "no butt of the {} plate can stand within reach of the one before: the next place clear of stanchions, doublers and the other plate's butts is further than a piece from the stock can span",
             rules.plate
@@ -213,8 +211,8 @@ pub(super) fn lifts(
     let chosen = divide(&offsets, &reach).map_err(|stuck| {
         Fault::new(
             Kind::Geometry,
-            Place::file(&way.job.file)
-                .field("joints.lift_length")
+            way.job
+                .place("joints.lift_length")
                 .station(way.name(at[stuck])),
             "no lift joint can stand within the greatest section length or mass from here",
             "allow longer or heavier sections, or lessen the lengths to keep clear",

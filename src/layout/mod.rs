@@ -2,6 +2,7 @@
 //! fasteners.
 
 mod assemble;
+mod bulwark;
 mod divide;
 mod expected;
 mod fasten;
@@ -9,6 +10,7 @@ mod joint;
 mod model;
 mod number;
 mod piece;
+mod placed;
 mod post;
 mod run;
 mod seat;
@@ -20,9 +22,10 @@ mod way;
 pub use assemble::layout;
 pub use expected::ExpectedFit;
 pub use model::{
-    CrossKind, Face, Feature, Joint, JointForm, Layout, Member, MemberKind, RunLength, Stanchion,
-    Stretch, side_name,
+    BulwarkLength, CrossKind, Face, Feature, Joint, JointForm, Layout, Member, MemberKind,
+    RunLength, Stanchion, Stretch, side_name,
 };
+pub use placed::check_places;
 pub use seat::TubeEnd;
 pub use strip::{EndCut, Guide, Strip};
 

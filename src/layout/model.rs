@@ -16,6 +16,8 @@ pub struct Layout {
     pub joints: Vec<Joint>,
     /// Lengths of the runs' reference edges, mm.
     pub runs: Vec<RunLength>,
+    /// Port, across, starboard: those that there are.
+    pub bulwarks: Vec<BulwarkLength>,
     /// Sentences for people: cautions that came of the layout.
     pub warnings: Vec<String>,
 }
@@ -216,6 +218,18 @@ pub enum JointForm {
     Lift,
     /// Mitre at a knuckle, a corner or the stem.
     Mitre,
+}
+
+/// The bulwark on one side of the boat, or across it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BulwarkLength {
+    /// Side; `None` across the boat from corner to corner, as on a transom.
+    pub side: Option<Side>,
+    /// Length of the base plates' outboard edge, gates left out, mm.
+    pub length: f64,
+    /// Mean height over its stanchions, from the covering board to the top
+    /// plate's upper face; the job's where none stands there. mm.
+    pub height: f64,
 }
 
 /// Length of a run's edge on the plates' mid-thickness.

@@ -278,20 +278,10 @@ impl PlateOnBay<'_> {
 }
 
 /// Where a stretch that goes round the stern passes the centreline.
-fn centreline(way: &Way<'_>, ends: [f64; 2]) -> Option<f64> {
-    if way.side(ends[0]) != Side::Port || way.side(ends[1]) != Side::Starboard {
-        return None;
-    }
-    let [mut lo, mut hi] = ends;
-    for _ in 0..60 {
-        let mid = 0.5 * (lo + hi);
-        if way.side(mid) == Side::Port {
-            lo = mid;
-        } else {
-            hi = mid;
-        }
-    }
-    Some(lo)
+fn centreline(way: &Way<'_>, [from, to]: [f64; 2]) -> Option<f64> {
+    let pieces = way.by_side(from, to);
+    let passes = pieces.windows(2).find(|pair| pair[0].0 == Side::Port)?;
+    Some(passes[1].1)
 }
 
 fn centre_mark(t: f64) -> Feature {

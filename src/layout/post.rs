@@ -6,7 +6,7 @@ use super::model::{Feature, Stanchion};
 use super::seat::{On, Plane};
 use super::strip::Guide;
 use super::way::Guides;
-use crate::fault::{Fault, Kind, Place};
+use crate::fault::{Fault, Kind};
 use crate::geom::{Vec3, trig, vec3};
 use crate::job::{Job, Side, Stand};
 
@@ -160,9 +160,7 @@ pub(super) fn stand(s: &Stance<'_>) -> Result<Post, Fault> {
     stand_geometry(s).ok_or_else(|| {
         Fault::new(
             Kind::Geometry,
-            Place::file(&s.job.file)
-                .field("stanchions")
-                .station(s.spot.place.clone()),
+            s.job.place("stanchions").station(s.spot.place.clone()),
             "no stanchion can stand here: its tube does not meet both plates",
             "check height and lean at this place, or move the stanchion",
         )

@@ -53,8 +53,18 @@ pub(super) fn on_chain<'o>(
     all.iter().filter(move |o| o.chain == chain)
 }
 
-/// The segments of all chains, in order.
-pub(super) fn segments(ways: &[Way<'_>], job: &Job) -> Result<Vec<Segment>, Fault> {
+/// What was found; the faults of the others are added.
+pub(super) fn kept<T>(
+    found: impl IntoIterator<Item = Result<T, Fault>>,
+    faults: &mut Vec<Fault>,
+) -> Vec<T> {
+    let well = |one: Result<T, Fault>| one.map_err(|f| faults.push(f)).ok();
+    found.into_iter().filter_map(well).collect()
+}
+
+/// The segments of all chains, in order; what bounds none of them is added to
+/// the faults.
+pub(super) fn segments(ways: &[Way<'_>], job: &Job, faults: &mut Vec<Fault>) -> Vec<Segment> {
     let mut whole: Vec<(usize, f64, f64, String)> = Vec::new();
     if job.runs.is_empty() {
         for w in ways {
@@ -67,20 +77,15 @@ pub(super) fn segments(ways: &[Way<'_>], job: &Job) -> Result<Vec<Segment>, Faul
             whole.push((w.index, a, b, name.to_owned()));
         }
     }
-    for (i, run) in job.runs.iter().enumerate() {
+    let runs = job.runs.iter().enumerate().map(|(i, run)| {
         let (chain, a, b) = stretch(ways, &run.from, &run.to, &format!("run[{}]", i + 1), job)?;
-        whole.push((chain, a, b, run.name.clone()));
-    }
-    let mut cuts = Vec::new();
-    for (i, gap) in job.gaps.iter().enumerate() {
-        cuts.push(stretch(
-            ways,
-            &gap.from,
-            &gap.to,
-            &format!("gap[{}]", i + 1),
-            job,
-        )?);
-    }
+        Ok((chain, a, b, run.name.clone()))
+    });
+    whole.extend(kept(runs, faults));
+    let gaps = job.gaps.iter().enumerate();
+    let gaps =
+        gaps.map(|(i, gap)| stretch(ways, &gap.from, &gap.to, &format!("gap[{}]", i + 1), job));
+    let cuts = kept(gaps, faults);
     let mut out = Vec::new();
     for (chain, a, b, name) in whole {
         let gaps = cuts
@@ -105,26 +110,25 @@ pub(super) fn segments(ways: &[Way<'_>], job: &Job) -> Result<Vec<Segment>, Faul
             });
         }
     }
-    overlap_check(&out, ways, job)?;
-    Ok(out)
+    faults.extend(overlap(&out, ways, job));
+    out
 }
 
-fn overlap_check(segments: &[Segment], ways: &[Way<'_>], job: &Job) -> Result<(), Fault> {
-    for (i, a) in segments.iter().enumerate() {
-        for b in &segments[i + 1..] {
-            if a.chain == b.chain && a.from < b.to - 1e-6 && b.from < a.to - 1e-6 {
-                return Err(Fault::new(
-                    Kind::Conflict,
-                    Place::file(&job.file)
-                        .field("run")
-                        .station(ways[a.chain].name(a.from.max(b.from))),
-                    format!("the runs `{}` and `{}` overlap", a.name, b.name),
-                    "end one run where the other begins",
-                ));
-            }
-        }
-    }
-    Ok(())
+/// The first two runs that overlap.
+fn overlap(segments: &[Segment], ways: &[Way<'_>], job: &Job) -> Option<Fault> {
+    let over = |a: &Segment, b: &Segment| {
+        a.chain == b.chain && a.from < b.to - 1e-6 && b.from < a.to - 1e-6
+    };
+    segments.iter().enumerate().find_map(|(i, a)| {
+        let b = segments[i + 1..].iter().find(|b| over(a, b))?;
+        let at = ways[a.chain].name(a.from.max(b.from));
+        Some(Fault::new(
+            Kind::Conflict,
+            job.place("run").station(at),
+            format!("the runs `{}` and `{}` overlap", a.name, b.name),
+            "end one run where the other begins",
+        ))
+    })
 }
 
 fn stretch(
@@ -139,7 +143,7 @@ fn stretch(
     if c1 != c2 || (a - b).abs() < 1.0 {
         return Err(Fault::new(
             Kind::Conflict,
-            Place::file(&job.file).field(field),
+            job.place(field),
             "from and to do not bound a length of one edge",
             "give two different places on the same side",
         ));
@@ -195,46 +199,31 @@ pub(super) fn doubler_guide(base: &Guide, job: &Job, d: &Doubler) -> Guide {
     }
 }
 
-/// Doublers and lengths to keep clear.
-pub(super) fn obstacles(ways: &[Way<'_>], job: &Job) -> Result<Vec<Obstacle>, Fault> {
-    let mut out = Vec::new();
-    for (i, d) in job.doublers.iter().enumerate() {
-        let (chain, t) = locate(
-            ways,
-            &d.at,
-            (
-                &format!("doubler `{}`", d.name),
-                &format!("doubler[{}].at", i + 1),
-            ),
-            job,
-        )?;
+/// Doublers and lengths to keep clear, or why one lies nowhere.
+pub(super) fn obstacles(ways: &[Way<'_>], job: &Job) -> Vec<Result<Obstacle, Fault>> {
+    let doublers = job.doublers.iter().enumerate().map(|(i, d)| {
+        let field = format!("doubler[{}].at", i + 1);
+        let (chain, t) = locate(ways, &d.at, (&format!("doubler `{}`", d.name), &field), job)?;
         let base = &ways[chain].guides[ways[chain].length_at(t)].base;
         let guide = doubler_guide(base, job, d);
-        out.push(Obstacle {
+        Ok(Obstacle {
             chain,
             from: guide.advance(t, -d.length / 2.0),
             to: guide.advance(t, d.length / 2.0),
             doubler: Some(i),
-        });
-    }
-    for (i, k) in job.keep_clear.iter().enumerate() {
-        let (chain, t) = locate(
-            ways,
-            &k.at,
-            (
-                &format!("`{}`", k.name),
-                &format!("keep_clear[{}].at", i + 1),
-            ),
-            job,
-        )?;
-        out.push(Obstacle {
+        })
+    });
+    let keep_clear = job.keep_clear.iter().enumerate().map(|(i, k)| {
+        let field = format!("keep_clear[{}].at", i + 1);
+        let (chain, t) = locate(ways, &k.at, (&format!("`{}`", k.name), &field), job)?;
+        Ok(Obstacle {
             chain,
             from: t - k.length / 2.0,
             to: t + k.length / 2.0,
             doubler: None,
-        });
-    }
-    Ok(out)
+        })
+    });
+    doublers.chain(keep_clear).collect()
 }
 
 /// Refuses an edge whose inboard side is bent tighter than twice the plate's
@@ -273,8 +262,8 @@ pub(super) fn check_radius(way: &Way<'_>, bay: &Bay) -> Result<(), Fault> {
                 };
                 return Err(Fault::new(
                     Kind::Geometry,
-                    Place::file(&way.job.file)
-                        .field(format!("{what}.width"))
+                    way.job
+                        .place(format!("{what}.width"))
                         .station(way.name(t.min(t0))),
                     format!(
                         "the {what} plate's inside edge would be bent to a radius of {}, less than twice its thickness of {}",

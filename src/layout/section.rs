@@ -14,7 +14,7 @@ use super::run::Bay;
 use super::strip::{EndCut, Guide};
 use super::way::{Guides, Way, constant};
 use crate::fair::reference_inboard;
-use crate::fault::{Fault, Faults, Kind, Place};
+use crate::fault::{Fault, Faults, Kind};
 use crate::geom::bspline::Spline;
 use crate::geom::{Vec3, vec3};
 use crate::job::{Job, Side};
@@ -190,8 +190,7 @@ impl Deepest {
     fn fault(&self, job: &Job) -> Fault {
         Fault::new(
             Kind::Section,
-            Place::file(&job.file)
-                .field("section.weld_setback")
+            job.place("section.weld_setback")
                 .station(self.place.clone()),
             format!(
                 "{} would lie {} inside the planking, more than a bevel of {} can clear",
@@ -210,9 +209,7 @@ impl Deepest {
 fn unfollowed(way: &Way<'_>, t: f64) -> Fault {
     Fault::new(
         Kind::Geometry,
-        Place::file(&way.job.file)
-            .field("section")
-            .station(way.name(t)),
+        way.job.place("section").station(way.name(t)),
         "the planking's inner face cannot be followed here, so the plates cannot be checked against it",
         "check height, lean and slope at this place",
     )

@@ -133,7 +133,7 @@ impl<'a> Way<'a> {
         let guides = guides.ok_or_else(|| {
             Fault::new(
                 Kind::Geometry,
-                Place::file(&job.file).field("top.slope"),
+                job.place("top.slope"),
                 "the deck's slope cannot be carried up to the top plate",
                 "check slopes and leans in the survey, or make the top plate level",
             )
@@ -189,6 +189,55 @@ impl<'a> Way<'a> {
         } else {
             Side::Starboard
         }
+    }
+
+    /// Whether a smooth length runs across the boat, as a transom does: more
+    /// athwart than fore and aft all along.
+    pub(super) fn goes_across(&self, length: usize) -> bool {
+        let guides = &self.guides[length];
+        let (a, b) = guides.range();
+        let steps = ((b - a) / STEP).ceil().max(1.0);
+        let mut k = 0.0;
+        while k <= steps {
+            let tangent = guides.base.tangent(a + (b - a) * k / steps);
+            if tangent.y.abs() <= tangent.x.abs() {
+                return false;
+            }
+            k += 1.0;
+        }
+        true
+    }
+
+    /// A stretch in pieces that each lie on one side, in order: with the side,
+    /// from and to.
+    pub(super) fn by_side(&self, from: f64, to: f64) -> Vec<(Side, f64, f64)> {
+        let steps = ((to - from) / STEP).ceil().max(1.0);
+        let mut out = vec![(self.side(from), from, to)];
+        let mut k = 1.0;
+        while k <= steps {
+            let (mut lo, mut hi) = (
+                from + (to - from) * (k - 1.0) / steps,
+                from + (to - from) * k / steps,
+            );
+            k += 1.0;
+            let (before, after) = (self.side(lo), self.side(hi));
+            if before == after {
+                continue;
+            }
+            for _ in 0..60 {
+                let mid = 0.5 * (lo + hi);
+                if self.side(mid) == before {
+                    lo = mid;
+                } else {
+                    hi = mid;
+                }
+            }
+            if let Some(last) = out.last_mut() {
+                last.2 = lo;
+            }
+            out.push((after, lo, to));
+        }
+        out
     }
 
     /// Place for people: side and station, and near a stern, where the edge
@@ -418,9 +467,7 @@ impl<'a> Way<'a> {
         };
         Fault::new(
             Kind::Geometry,
-            Place::file(&self.job.file)
-                .field(field)
-                .station(self.name(t)),
+            self.job.place(field).station(self.name(t)),
             format!(
                 "the edge ends {} off {plane}, on which \"mitre\" joins the plates of both sides, and they do not reach it",
                 show(off, self.job.show)
@@ -445,7 +492,7 @@ pub(super) fn locate(
     if position.side.is_none() && !one_sided && matches!(position.at, At::X(_)) {
         return Err(Fault::new(
             Kind::Missing,
-            Place::file(&job.file).field(field),
+            job.place(field),
             "a station alone does not say which side is meant",
             "add side = \"port\" or side = \"starboard\" to the position",
         ));
@@ -469,7 +516,7 @@ pub(super) fn locate(
         );
         Fault::new(
             Kind::Range,
-            Place::file(&job.file).field(field),
+            job.place(field),
             format!(
                 "{what} at {side}{} lies off the surveyed edge",
                 as_placed(position.at, job)

@@ -90,13 +90,13 @@ fn sound(job: &NestJob) -> Result<(), Fault> {
     let length = |l: f64| l.is_finite() && l >= 0.0;
     if !length(job.gap) {
         return bad(
-            "gap",
+            "cutting.gap",
             format!("the gap between parts is {}", told(job.gap, job.show)),
         );
     }
     if !length(job.edge_margin) {
         return bad(
-            "edge_margin",
+            "cutting.edge_margin",
             format!("the edge margin is {}", told(job.edge_margin, job.show)),
         );
     }
@@ -127,7 +127,10 @@ fn sound(job: &NestJob) -> Result<(), Fault> {
         Rotation::Steps(a) | Rotation::Within(a) => a,
     };
     if !length(turn) {
-        return bad("rotation", format!("the rotation allowed is {turn} rad"));
+        return bad(
+            "cutting.rotation",
+            format!("the rotation allowed is {turn} rad"),
+        );
     }
     Ok(())
 }

@@ -111,9 +111,9 @@ pub(super) fn draw(sheet: &mut Sheet) {
     }
 }
 
-/// A closed outline, as far as it lies on the plate. False, and told, where
-/// nothing of it does.
-fn print(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) -> bool {
+/// A closed outline, as far as it lies on the plate: its corners. `None`, and
+/// told, where nothing of it does.
+fn print(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) -> Option<Vec<Vec2>> {
     let points: Vec<Vec2> = corners
         .iter()
         .map(|&(t, w)| sheet.frame.apply(sheet.input.flat.jet(t, w)[0]))
@@ -132,10 +132,10 @@ fn print(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) -> bool {
         sheet
             .left_out
             .push(format!("footprint {name}: it lies off the plate"));
-        return false;
+        return None;
     }
     sheet.add_mark(MarkKind::Footprint, strokes);
-    true
+    Some(points)
 }
 
 /// A doubler's outline; what it hides is kept free of letters.
@@ -160,7 +160,7 @@ fn doubler(sheet: &mut Sheet, t: (f64, f64), w: (f64, f64), name: &str) {
     for block in blocks {
         sheet.field.hide(block);
     }
-    if !print(sheet, &corners, name) {
+    if print(sheet, &corners, name).is_none() {
         return;
     }
     sheet.tags.push(Tag {
@@ -172,9 +172,9 @@ fn doubler(sheet: &mut Sheet, t: (f64, f64), w: (f64, f64), name: &str) {
 }
 
 fn footprint(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) {
-    if !print(sheet, corners, name) {
+    let Some(points) = print(sheet, corners, name) else {
         return;
-    }
+    };
     let k = 1.0 / corners.len() as f64;
     let middle = corners
         .iter()
@@ -183,7 +183,7 @@ fn footprint(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) {
         text: name.to_owned(),
         t: middle.0,
         w: middle.1,
-        of: Named::Stanchion,
+        of: Named::Stanchion(points),
     });
 }
 

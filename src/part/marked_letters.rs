@@ -35,22 +35,26 @@ const ARROW: f64 = 3.0;
 const ARROW_GAP: f64 = 0.7;
 /// Gap between a line across and its name, mm.
 const NAME_GAP: f64 = 4.5;
+/// Places across a footprint from its middle, in halves of its diagonal.
+const IN_FOOTPRINT: [f64; 9] = [0.0, 0.15, -0.15, 0.3, -0.3, 0.45, -0.45, 0.6, -0.6];
 /// Reach, mm, of the search for a place beside a line or a footprint.
 const BESIDE: f64 = 90.0;
 
 /// Writes all letters and the label.
 pub(super) fn letter(sheet: &mut Sheet, show: Show) -> Result<(), Fault> {
     let tags = std::mem::take(&mut sheet.tags);
-    for tag in tags.iter().filter(|t| t.of == Named::Stanchion) {
-        stanchion_name(sheet, tag);
+    for tag in &tags {
+        if let Named::Stanchion(corners) = &tag.of {
+            stanchion_name(sheet, tag, corners);
+        }
     }
     fill_footprints(sheet);
     let label = Words::of(sheet.input, show);
     names(sheet, &label, show)?;
     for tag in &tags {
-        match tag.of {
-            Named::Stanchion => {}
-            Named::Doubler { t, w } => doubler_name(sheet, tag, t, w),
+        match &tag.of {
+            Named::Stanchion(_) => {}
+            Named::Doubler { t, w } => doubler_name(sheet, tag, *t, *w),
             Named::Line => line_name(sheet, tag),
         }
     }
@@ -165,23 +169,44 @@ fn name(sheet: &mut Sheet) -> bool {
     write(sheet, sheet.input.name, tries)
 }
 
-/// In the middle of the footprint, else beside it.
-fn stanchion_name(sheet: &mut Sheet, tag: &Tag) {
-    let inside = Search {
+/// In the middle of the footprint, else elsewhere in it: a line across, such
+/// as the centreline, may take the middle. Else beside it, and that is told.
+fn stanchion_name(sheet: &mut Sheet, tag: &Tag, corners: &[Vec2]) {
+    let middle = Search {
         run: sheet.at_t(tag.t),
         reach: (0.0, 0.0),
         rows: &[tag.w],
         upright: false,
+        within: corners,
     };
+    let across = |a: &Vec2| corners.iter().map(|c| c.distance(*a)).fold(0.0, f64::max);
+    let half = 0.5 * corners.iter().map(across).fold(0.0, f64::max);
+    let inside = Search {
+        reach: (0.0, half),
+        rows: &IN_FOOTPRINT.map(|part| tag.w + part * half / sheet.width().max(1.0)),
+        ..middle
+    };
+    let mut tries = at(sheet, &WORD_HEIGHTS, middle);
+    for search in [inside, inside.upright()] {
+        tries.extend(at(sheet, &WORD_HEIGHTS, search));
+    }
+    if write(sheet, &tag.text, tries) {
+        return;
+    }
+    let told = sheet.left_out.len();
     let beside = Search {
         reach: (BESIDE, 3.0 * BESIDE),
         rows: &ROWS,
-        ..inside
+        within: &[],
+        ..middle
     };
-    let mut tries = at(sheet, &WORD_HEIGHTS, inside);
-    tries.extend(at(sheet, &TAG_HEIGHTS, beside));
+    let tries = at(sheet, &TAG_HEIGHTS, beside);
     if !write(sheet, &tag.text, tries) {
         label::line(sheet, &tag.text, beside);
+    }
+    if sheet.left_out.len() == told {
+        let outside = format!("{} in its footprint", tag.text);
+        sheet.left_out.push(outside);
     }
 }
 
@@ -193,6 +218,7 @@ fn doubler_name(sheet: &mut Sheet, tag: &Tag, t: (f64, f64), w: (f64, f64)) {
         reach: (0.0, 0.5 * (to - from).abs() + 3.0 * BESIDE),
         rows: &[0.5 * w.0, 0.5 * (1.0 + w.1), 0.5, 0.3, 0.7],
         upright: false,
+        within: &[],
     };
     word(sheet, &tag.text, search);
 }
@@ -231,6 +257,7 @@ fn line_name(sheet: &mut Sheet, tag: &Tag) {
         reach: (BESIDE / 6.0, 2.0 * BESIDE),
         rows: &ROWS,
         upright: false,
+        within: &[],
     };
     let width = letters::width(&tag.text);
     let close = |h: f64| {
@@ -315,6 +342,7 @@ impl Half {
             reach: (0.0, (run - self.from).min(self.to - run)),
             rows,
             upright: false,
+            within: &[],
         }
     }
 }

@@ -1,6 +1,7 @@
 //! Where there is room on a part: the outline in bins along x, obstacles in a
 //! grid, and boxes asked against them.
 
+use crate::geom::outline::polygon_contains;
 use crate::geom::{Outline, Vec2, vec2};
 
 /// Width of a bin, mm: about the length of a short word, so that a question
@@ -35,6 +36,14 @@ impl Block {
     pub(super) fn place(&self, p: Vec2) -> Vec2 {
         let q = p - self.half;
         self.centre + self.along * q.x + self.along.left() * q.y
+    }
+
+    /// True where all of it lies inside a convex area.
+    pub(super) fn lies_in(&self, corners: &[Vec2]) -> bool {
+        let size = self.half * 2.0;
+        let own = [vec2(0.0, 0.0), vec2(size.x, 0.0), size, vec2(0.0, size.y)];
+        own.iter()
+            .all(|&c| polygon_contains(corners, self.place(c)))
     }
 
     fn local(&self, p: Vec2) -> Vec2 {

@@ -31,6 +31,8 @@ pub(super) struct Search<'a> {
     pub(super) rows: &'a [f64],
     /// Letters read square to the strip.
     pub(super) upright: bool,
+    /// Corners of an area that holds the box; none: anywhere.
+    pub(super) within: &'a [Vec2],
 }
 
 impl Search<'_> {
@@ -135,7 +137,8 @@ impl Sheet<'_> {
                         along: readable(along),
                         half: size * 0.5,
                     };
-                    if self.field.free(&block) && self.profile.holds(&block, EDGE_CLEAR) {
+                    let held = search.within.is_empty() || block.lies_in(search.within);
+                    if held && self.field.free(&block) && self.profile.holds(&block, EDGE_CLEAR) {
                         return Some(block);
                     }
                 }
@@ -152,6 +155,7 @@ impl Sheet<'_> {
             reach: (0.0, self.length()),
             rows,
             upright: false,
+            within: &[],
         }
     }
 }

@@ -48,10 +48,10 @@ pub(super) struct Tag {
 }
 
 /// What a name belongs to.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) enum Named {
-    /// A stanchion: its name stands in its footprint.
-    Stanchion,
+    /// A stanchion with the corners of its footprint: its name stands in it.
+    Stanchion(Vec<Vec2>),
     /// A doubler between two t and two fractions of the width: its name stands
     /// beside it.
     Doubler { t: (f64, f64), w: (f64, f64) },

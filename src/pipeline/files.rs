@@ -14,10 +14,9 @@ use crate::drawing::{Drawing, SheetView, edge_drawing, remnant_drawing, sheet_dr
 use crate::dxf::ascii;
 use crate::fault::{Fault, Faults};
 use crate::geom::Vec3;
-use crate::job::{Job, Output as Formats, Side};
+use crate::job::{Job, Output as Formats};
 use crate::layout::Member;
 use crate::part::Part;
-use crate::report::cautions::BulwarkSide;
 use crate::report::cuts::small_holes_warning;
 use crate::report::edge::faired_edge;
 use crate::report::facts::{Basis, Facts, NestGroup, facts, remnant_name};
@@ -55,7 +54,6 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let gaps: Vec<f64> = flat.iter().map(|f| f.refold_gap).collect();
     let nests: Vec<NestGroup<'_>> = groups.iter().map(Group::told).collect();
     let densities = densities(job)?;
-    let sides = sides(job, shaped);
     let basis = Basis {
         job,
         parts: &parts,
@@ -102,7 +100,6 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         nests: &nests,
         cuts: &cuts,
         butts: shaped.butts.as_ref(),
-        sides: &sides,
         notes: &notes,
         warnings: &warnings,
     };
@@ -261,44 +258,6 @@ fn sheet_drawings(
         }
     }
     out
-}
-
-/// Lengths of base plate on each side, and the mean height of the stanchions
-/// there: what the freeing-port guidance goes by.
-fn sides(job: &Job, shaped: &Shaped) -> Vec<BulwarkSide> {
-    [Side::Port, Side::Starboard]
-        .into_iter()
-        .filter_map(|side| {
-            let length: f64 = shaped
-                .layout
-                .members
-                .iter()
-                .zip(&shaped.parts)
-                .filter(|(m, _)| m.side == side && m.kind == crate::layout::MemberKind::BasePlate)
-                .map(|(_, f)| f.part.net_edge_length)
-                .sum();
-            if length <= 0.0 {
-                return None;
-            }
-            let heights: Vec<f64> = shaped
-                .layout
-                .stanchions
-                .iter()
-                .filter(|s| s.side == Some(side))
-                .map(|s| s.head.z - s.foot.z + job.base.thickness + job.top.thickness + job.bedding)
-                .collect();
-            let height = if heights.is_empty() {
-                job.bulwark.height
-            } else {
-                heights.iter().sum::<f64>() / heights.len() as f64
-            };
-            Some(BulwarkSide {
-                name: side.name().to_owned(),
-                length,
-                height,
-            })
-        })
-        .collect()
 }
 
 /// Said where the search was ended by hand.

@@ -17,7 +17,16 @@ pub(super) fn every<T: Sync, U: Send>(
 /// A fault of a stage that does not know the job's file.
 pub(super) fn in_job(mut fault: Fault, job: &Job) -> Fault {
     if fault.place.file.is_empty() {
-        fault.place.file.clone_from(&job.file);
+        fault.place = match fault.place.field.take() {
+            Some(field) => Place {
+                station: fault.place.station,
+                ..job.place(field)
+            },
+            None => Place {
+                file: job.file.clone(),
+                ..fault.place
+            },
+        };
     }
     fault
 }

@@ -26,7 +26,7 @@ pub use fairness::{Faired, faired, fairness, settled};
 pub use files::{Output, files};
 pub use model::{Flattened, Laid, Shaped};
 pub use nests::{Group, nest};
-pub use shape::{lay, shape, shape_until};
+pub use shape::{lay, placed, shape, shape_until};
 pub use tacked::{TackedCheck, tacked_check};
 
 pub use crate::dxf::drawing_text;

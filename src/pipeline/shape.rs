@@ -9,7 +9,7 @@ use super::{butts, refold};
 use crate::drawing::{Drawing, part_drawing};
 use crate::fault::{Fault, Faults};
 use crate::job::{Job, SurveyFile};
-use crate::layout::{Layout, layout};
+use crate::layout::{Layout, check_places, layout};
 use crate::part::Part;
 use crate::report::butts::ButtTrials;
 use crate::report::fairness::doubted_notice;
@@ -29,6 +29,15 @@ pub fn lay(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Laid, Faults> {
         edge,
         layout,
     })
+}
+
+/// Refuses what the job places where no bulwark can stand: what is known of it
+/// once the edge is faired.
+///
+/// # Errors
+/// All of it, as [`check_places`] tells it.
+pub fn placed(job: &Job, faired: &Faired) -> Result<(), Faults> {
+    check_places(&faired.edge, job)
 }
 
 /// From measured points to detailed flat parts.

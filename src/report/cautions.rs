@@ -3,6 +3,7 @@
 //! All of it is guidance: the authority having jurisdiction decides, and
 //! strength is for licensed practice to approve.
 
+use crate::layout::BulwarkLength;
 use crate::length::{self, FOOT, Show};
 
 /// A caution.
@@ -31,17 +32,6 @@ impl Caution {
     }
 }
 
-/// A length of bulwark that holds water on deck.
-#[derive(Debug, Clone, PartialEq)]
-pub struct BulwarkSide {
-    /// Name, such as `port`.
-    pub name: String,
-    /// Length, mm.
-    pub length: f64,
-    /// Height, mm.
-    pub height: f64,
-}
-
 /// Square millimetres in a square metre and in a square foot.
 const MM2: (f64, f64) = (1e6, FOOT * FOOT);
 
@@ -64,10 +54,10 @@ pub fn freeing_area_load_lines(length: f64, height: f64) -> f64 {
     (area + 0.004 * l * tenths).max(0.0) * MM2.0
 }
 
-/// Freeing-port area of one side, mm2, after 46 CFR 28.555 (a)-(e):
+/// Freeing-port area of one side, mm2, after 46 CFR 28.555 (c)-(f):
 /// 7.6 + 0.115 L ft2 up to 66 ft, 0.23 L above; (h - 4) x 0.04 x L ft2 more
 /// where the bulwark is over 4 ft high, (3 - h) x 0.04 x L less where it is
-/// under 3 ft (this last from memory). Never below zero.
+/// under 3 ft (the formula of this last from memory). Never below zero.
 #[must_use]
 pub fn freeing_area_cfr_28(length: f64, height: f64) -> f64 {
     let (l, h) = (length / FOOT, height / FOOT);
@@ -82,25 +72,42 @@ pub fn freeing_area_cfr_28(length: f64, height: f64) -> f64 {
     (area + 0.04 * l * feet).max(0.0) * MM2.1
 }
 
+/// A figure in the job's units, then in the others.
+fn both(show: Show, metric: &str, feet: &str) -> String {
+    match show {
+        Show::Mm => format!("{metric} ({feet})"),
+        Show::FeetInches => format!("{feet} ({metric})"),
+    }
+}
+
 /// The cautions that go with every job.
 #[must_use]
-pub fn usual(sides: &[BulwarkSide], show: Show) -> Vec<Caution> {
+pub fn usual(bulwarks: &[BulwarkLength], show: Show) -> Vec<Caution> {
     let caution = Caution::of;
-    let mut all: Vec<Caution> = sides.iter().map(|s| freeing(s, show)).collect();
+    let mut all: Vec<Caution> = bulwarks.iter().map(|b| freeing(b, show)).collect();
+    let both = |metric, feet| both(show, metric, feet);
     all.extend([
         caution(
             "freeing ports",
-            "More area is asked where the deck has no sheer (half as much again, from memory); \
-             the lower edges lie as near the deck as practicable, two thirds of the area near \
-             the lowest point of the sheer (from memory).",
-            "International Convention on Load Lines 1966, Annex I, Regulation 24",
+            "A side's bulwark is its length between gates summed up, to the centreline where the \
+             edge goes round the stern in one curve. Each well that a deckhouse or the like closes \
+             off is reckoned on its own. More area is asked where the deck has no sheer (half as \
+             much again); the lower edges lie as near the deck as practicable, two thirds of the \
+             area near the lowest point of the sheer (from memory).",
+            "International Convention on Load Lines 1966 with the Protocol of 1988, Annex I, \
+             Regulation 24",
         ),
         caution(
             "rail height",
-            "Rails of passenger vessels are 39.5 in (1003 mm) or 36 in (914 mm) high by service, \
-             and carry 200 lb (890 N) at a point in any direction and, not at the same time, \
-             50 lb/ft (730 N/m) along the top. Ask which rule holds for the boat before the \
-             height is settled.",
+            &format!(
+                "Rails of passenger vessels are at least {} or {} high by service, and carry {} \
+                 at a point in any direction and, not at the same time, {} along the top. Ask \
+                 which rule holds for the boat before the height is settled.",
+                both("1000 mm", "39.5 in"),
+                both("910 mm", "36 in"),
+                both("890 N", "200 lb"),
+                both("730 N/m", "50 lb/ft"),
+            ),
             "46 CFR 177.900",
         ),
         caution(
@@ -111,9 +118,12 @@ pub fn usual(sides: &[BulwarkSide], show: Show) -> Vec<Caution> {
         ),
         caution(
             "welding heat",
-            "Welding heat takes strength out of the plate about 25 mm (1 in) to each side of the \
-             weld, and chars timber, bedding and paint. Keep 5086 plate out of 150 to 400 F \
-             (66 to 204 C) between passes.",
+            &format!(
+                "Welding heat takes strength out of the plate about {} to each side of the weld, \
+                 and chars timber, bedding and paint. Keep 5086 plate out of {} between passes.",
+                both("25 mm", "1 in"),
+                both("66 to 204 C", "150 to 400 F"),
+            ),
             "weld zone: Aluminum Design Manual; temperatures: NAVSEA S9074-AR-GIB-010/278, Table V",
         ),
         caution(
@@ -141,34 +151,55 @@ pub fn usual(sides: &[BulwarkSide], show: Show) -> Vec<Caution> {
     all
 }
 
-fn freeing(side: &BulwarkSide, show: Show) -> Caution {
-    let a = freeing_area_load_lines(side.length, side.height);
-    let b = freeing_area_cfr_28(side.length, side.height);
-    Caution {
-        subject: "freeing ports".to_owned(),
-        text: format!(
-            "{}: a bulwark {} long and {} high asks for about {} m2 ({} ft2) of freeing ports on \
-             this side by the load-line formula, and {} ft2 ({} m2) by the fishing-vessel \
-             formula, where no more than 0.7 of the hull's length counts. Guidance only: defer \
-             to the authority having jurisdiction.",
-            side.name,
-            length::show(side.length, show),
-            length::show(side.height, show),
-            length::number(a / MM2.0, 3),
-            length::number(a / MM2.1, 2),
-            length::number(b / MM2.1, 2),
-            length::number(b / MM2.0, 3),
+fn freeing(bulwark: &BulwarkLength, show: Show) -> Caution {
+    let [length, height] = [bulwark.length, bulwark.height].map(|mm| length::show(mm, show));
+    let Some(side) = bulwark.side else {
+        return Caution::of(
+            "freeing ports",
+            &format!(
+                "across the boat: a bulwark {length} long and {height} high stands across her \
+                 from corner to corner, as on a transom, and is counted on neither side: the \
+                 formulas speak of the bulwarks of each side. How the water that it holds leaves \
+                 the deck, and what ports it needs itself, is to be judged with the local rule: \
+                 defer to the authority having jurisdiction.",
+            ),
+            SIDES_SOURCE,
+        );
+    };
+    let a = freeing_area_load_lines(bulwark.length, bulwark.height);
+    let b = freeing_area_cfr_28(bulwark.length, bulwark.height);
+    let area = |mm2: f64| {
+        let metric = format!("{} m2", length::number(mm2 / MM2.0, 3));
+        both(
+            show,
+            &metric,
+            &format!("{} ft2", length::number(mm2 / MM2.1, 2)),
+        )
+    };
+    Caution::of(
+        "freeing ports",
+        &format!(
+            "{}: a bulwark {length} long and {height} high asks for about {} of freeing ports on \
+             this side by the load-line formula, and {} by the fishing-vessel formula; by both no \
+             more than 0.7 of the hull's length counts. Guidance only: defer to the authority \
+             having jurisdiction.",
+            side.name(),
+            area(a),
+            area(b),
         ),
-        source: "A = 0.7 + 0.035 l m2 to 20 m, 0.07 l above, with the height correction: ICLL \
-                 1966, Regulation 24; A = 7.6 + 0.115 L ft2 to 66 ft, 0.23 L above, with the \
-                 height correction: 46 CFR 28.555"
-            .to_owned(),
-    }
+        "A = 0.7 + 0.035 l m2 to 20 m, 0.07 l above, with the height correction: ICLL 1966, \
+         Regulation 24; A = 7.6 + 0.115 L ft2 to 66 ft, 0.23 L above, with the height correction: \
+         46 CFR 28.555",
+    )
 }
+
+/// Both ask for an area "on each side".
+const SIDES_SOURCE: &str = "ICLL 1966, Regulation 24 (1); 46 CFR 28.555 (c)";
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::job::Side;
 
     /// ICLL 1966, Regulation 24, worked from the formula.
     #[test]
@@ -200,8 +231,8 @@ mod tests {
 
     #[test]
     fn every_caution_names_its_source_and_ports_defer() {
-        let side = BulwarkSide {
-            name: "port".into(),
+        let side = BulwarkLength {
+            side: Some(Side::Port),
             length: 10_000.0,
             height: 600.0,
         };
@@ -219,5 +250,42 @@ mod tests {
         for subject in ["rail height", "strength", "welding heat", "hot work"] {
             assert!(all.iter().any(|c| c.subject == subject), "{subject}");
         }
+    }
+
+    #[test]
+    fn figures_stand_in_the_units_of_the_job_first() {
+        let side = BulwarkLength {
+            side: Some(Side::Port),
+            length: 10_000.0,
+            height: 600.0,
+        };
+        for (show, first) in [
+            (Show::Mm, ["0.930 m2 (10.01 ft2)", "1000 mm (39.5 in)"]),
+            (
+                Show::FeetInches,
+                ["10.01 ft2 (0.930 m2)", "39.5 in (1000 mm)"],
+            ),
+        ] {
+            let all = usual(std::slice::from_ref(&side), show);
+            for words in first {
+                assert!(all.iter().any(|c| c.text.contains(words)), "{words}");
+            }
+        }
+    }
+
+    /// Both rules ask for an area on each side: across the boat none is told.
+    #[test]
+    fn a_bulwark_across_the_boat_is_left_to_the_local_rule() {
+        let across = BulwarkLength {
+            side: None,
+            length: 3000.0,
+            height: 600.0,
+        };
+        let told = &usual(&[across], Show::Mm)[0];
+        assert!(told.text.contains("a bulwark 3000 mm long and 600 mm high"));
+        for words in ["counted on neither side", "defer to the authority"] {
+            assert!(told.text.contains(words), "{}", told.text);
+        }
+        assert!(!told.text.contains("m2"), "{}", told.text);
     }
 }

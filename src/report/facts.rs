@@ -21,7 +21,7 @@ use std::f64::consts::PI;
 
 use rayon::prelude::*;
 
-use crate::fault::{Fault, Kind, Place};
+use crate::fault::{Fault, Kind};
 use crate::geom::Placement;
 use crate::job::{Effort, Job, Sheet};
 use crate::nest::{
@@ -339,7 +339,7 @@ fn density(input: &Basis<'_>, alloy: &str) -> Result<f64, Fault> {
     input.densities.get(alloy).copied().ok_or_else(|| {
         Fault::new(
             Kind::Missing,
-            Place::file(&input.job.file).field("alloy"),
+            input.job.place("alloy"),
             format!("no density is known for the alloy `{alloy}`"),
             "name an alloy of the stock tables, or give its density in the job",
         )

@@ -1,7 +1,6 @@
 //! What the reports of a job are made from.
 
 use super::butts::ButtTrials;
-use super::cautions::BulwarkSide;
 use super::facts::NestGroup;
 use crate::cut::{Figures, Plan};
 use crate::fair::{Again, FairEdge};
@@ -36,8 +35,6 @@ pub struct Input<'a> {
     pub cuts: &'a [SheetCut],
     /// What was tried to choose the butts with the nest.
     pub butts: Option<&'a ButtTrials>,
-    /// Lengths of bulwark, for the freeing-port guidance.
-    pub sides: &'a [BulwarkSide],
     /// What of the job's own settled a doubt, sentences for people: nothing to mend.
     pub notes: &'a [String],
     /// Warnings of all stages, sentences for people.

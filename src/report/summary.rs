@@ -65,7 +65,7 @@ pub fn summary_json(input: &Input<'_>, facts: &Facts) -> Result<String, Fault> {
         "measure_again": list(input.again(), again),
         "notes": input.notes,
         "warnings": input.warnings,
-        "cautions": usual(input.sides, input.job.show),
+        "cautions": usual(&input.layout.bulwarks, input.job.show),
     })));
     json_text("summary.json", &all.into())
 }

@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
-use super::cautions::BulwarkSide;
 use super::cuts::small_holes_warning;
 use super::facts::{Alone, Basis, Facts, NestGroup};
 use super::lists::lists;
@@ -19,7 +18,7 @@ use crate::geom::trig::{cos, sin};
 use crate::geom::vec3;
 use crate::job::{DxfUnits, DxfVersion, Effort, Sheet, Side};
 use crate::layout::{
-    ExpectedFit, Joint, JointForm, Layout, MemberKind, RunLength, Stanchion, TubeEnd,
+    BulwarkLength, ExpectedFit, Joint, JointForm, Layout, MemberKind, RunLength, Stanchion, TubeEnd,
 };
 use crate::length::Show;
 use crate::part::Part;
@@ -74,7 +73,6 @@ struct Case {
     alone: Vec<Alone>,
     layout: Layout,
     edge: FairEdge,
-    sides: Vec<BulwarkSide>,
     cuts: Vec<SheetCut>,
     warnings: Vec<String>,
 }
@@ -102,11 +100,6 @@ impl Case {
             ],
             layout: sample_layout(),
             edge: sample_edge(),
-            sides: vec![BulwarkSide {
-                name: "port".into(),
-                length: 10_000.0,
-                height: 600.0,
-            }],
             cuts: vec![sample_cut(&nested)],
             nested,
             warnings: vec!["A made-up warning.".into()],
@@ -132,7 +125,6 @@ impl Case {
             nests: &group,
             cuts: &self.cuts,
             butts: None,
-            sides: &self.sides,
             notes: &[],
             warnings: &self.warnings,
         })
@@ -172,6 +164,11 @@ fn sample_layout() -> Layout {
             between: ["B1".into(), "B2".into()],
             form: JointForm::Butt,
             place: "port, station 2.00 m".into(),
+        }],
+        bulwarks: vec![BulwarkLength {
+            side: Some(Side::Port),
+            length: 10_000.0,
+            height: 600.0,
         }],
         runs: vec![RunLength {
             name: "port".into(),

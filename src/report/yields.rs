@@ -58,7 +58,7 @@ pub fn yield_text(input: &Input<'_>, facts: &Facts) -> String {
     }
     out.push_str(&items("NOTES", input.notes));
     out.push_str(&items("WARNINGS", input.warnings));
-    let cautions = usual(input.sides, job.show);
+    let cautions = usual(&input.layout.bulwarks, job.show);
     out + &items("CAUTIONS", cautions.iter().map(Caution::sentence))
 }
 

@@ -150,6 +150,13 @@ fn streams_that_are_closed_or_full_make_no_panic() {
             said.contains("standard output") || fails,
             "{verb:?}: {said}"
         );
+        // What was made stands all the same, and is told where.
+        let made = match verb[0] {
+            "start" => "the starter job in new is whole; ",
+            "build" if !fails => "the output in out is whole; ",
+            _ => "",
+        };
+        assert!(said.contains(made), "{verb:?}: {said}");
         // Nobody to tell.
         for err in [full(), closed()] {
             let done = run(verb, Stdio::null(), err);

@@ -82,6 +82,112 @@ fn what_stands_nowhere_or_over_another_is_refused() {
     }
 }
 
+/// Line and column of a text that stands once in another.
+fn place_in(job: &str, text: &str) -> String {
+    assert_eq!(job.matches(text).count(), 1, "{text}");
+    let before = &job[..job.find(text).expect("it stands there")];
+    let column = before.rsplit('\n').next().map_or(0, |l| l.chars().count());
+    format!("{}:{}", before.matches('\n').count() + 1, column + 1)
+}
+
+/// Whichever stage finds it, a fault of what the job says is told with the
+/// file, line and column of the value, and its key.
+#[test]
+fn a_fault_of_a_later_stage_lies_at_its_value_in_the_job() {
+    let at = |side: &str, m: &str| format!("{{ side = \"{side}\", station = \"{m} m\" }}");
+    let (on, off) = (at("port", "9"), at("port", "77"));
+    let run = format!("[[run]]\nname = \"r\"\nfrom = {on}\nto = {off}\n[[gap]]");
+    let both = |key: &str| format!("[joints]\n{key} = [{on}, {off}]");
+    let by_hand = format!("at = [{off}]");
+    // What is changed, into what, the value at fault, its key.
+    let beyond_the_edge = [
+        (
+            "station = \"9.6 m\"",
+            "station = \"77 m\"",
+            &*off,
+            "doubler[1].at",
+        ),
+        (
+            "station = \"5.8 m\"",
+            "station = \"77 m\"",
+            &off,
+            "keep_clear[1].at",
+        ),
+        (
+            "station = \"11.3 m\"",
+            "station = \"77 m\"",
+            &off,
+            "gap[1].from",
+        ),
+        ("[[gap]]", &run, &off, "run[1].to"),
+        (
+            "[joints]",
+            &both("base_butts"),
+            &off,
+            "joints.base_butts[2]",
+        ),
+        ("[joints]", &both("top_butts"), &off, "joints.top_butts[2]"),
+        ("spacing = \"600 mm\"", &by_hand, &off, "stanchions.at[1]"),
+    ];
+    let later = [
+        (
+            "width = \"180 mm\"",
+            "width = \"2 m\"",
+            "\"2 m\"",
+            "base.width",
+        ),
+        (
+            "lift_length = \"6 m\"",
+            "lift_length = \"0.5 m\"",
+            "\"0.5 m\"",
+            "joints.lift_length",
+        ),
+        (
+            "length = \"350 mm\"",
+            "length = \"7 m\"",
+            "[[doubler]]\nname = \"main shroud P\"",
+            "doubler[2]",
+        ),
+    ];
+    for (k, (text, with, value, key)) in beyond_the_edge.into_iter().chain(later).enumerate() {
+        let shop = demo(text, with);
+        let job = fs::read_to_string(shop.path().join("job.toml")).expect("the job");
+        let want = format!("job.toml:{}: {key}", place_in(&job, value));
+        let said = refused(&shop);
+        assert!(said.contains(&want), "{want}: {said}");
+        // What lies beyond the edge is known once that is faired.
+        if k < beyond_the_edge.len() {
+            let done = command()
+                .arg("fair")
+                .arg(shop.path().join("job.toml"))
+                .assert()
+                .success();
+            let told = String::from_utf8_lossy(&done.get_output().stderr).into_owned();
+            assert!(
+                told.contains(&want) && told.contains("mend:"),
+                "{want}: {told}"
+            );
+            assert!(!done.get_output().stdout.is_empty());
+        }
+    }
+}
+
+/// All places beyond the edge are told at once.
+#[test]
+fn every_place_beyond_the_edge_is_told_in_one_pass() {
+    let shop = demo("station = \"9.6 m\"", "station = \"77 m\"");
+    let path = shop.path().join("job.toml");
+    let job = fs::read_to_string(&path).expect("the job");
+    let job = job.replacen("station = \"5.8 m\"", "station = \"78 m\"", 1);
+    let job = job.replacen("station = \"10.6 m\"", "station = \"79 m\"", 1);
+    fs::write(&path, job).expect("written");
+    let said = refused(&shop);
+    for key in ["doubler[1].at", "keep_clear[1].at", "gap[1].to"] {
+        assert!(said.contains(key), "{key}: {said}");
+    }
+    assert!(said.contains("3 problems"), "{said}");
+}
+
 /// A doubler's place is the job's own, whatever became of the line under it.
 #[test]
 fn a_doubler_is_marked_with_the_place_that_the_job_gives() {

@@ -119,7 +119,7 @@ fn what_cannot_be_built_is_refused_with_its_place() {
             "inside radius",
             sound.clone(),
             arc(190.0, 2.0),
-            &["job.toml: base.width", "port", "radius", "12.7 mm"],
+            &[": base.width", "port", "radius", "12.7 mm"],
         ),
         (
             "athwart slope where the edge has turned",

@@ -4,6 +4,7 @@
 
 use std::fmt::Write;
 
+use super::placed::demo;
 use super::shapes::exact_job;
 use super::shop::{Shop, command};
 
@@ -253,4 +254,11 @@ fn a_foot_is_as_deep_as_the_plates_corner_that_it_stands_on() {
         "{told:?}"
     );
     assert_eq!(told.len(), 2, "{told:?}");
+}
+
+/// The demo is a job to begin from: its section holds.
+#[test]
+fn the_demo_clears_the_planking() {
+    let told = all_said(&demo("[section]", "[section]"), 0);
+    assert_eq!(told, Vec::<String>::new());
 }

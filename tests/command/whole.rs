@@ -275,32 +275,98 @@ fn completions_and_the_manual_name_every_verb() {
     }
 }
 
-#[test]
-fn a_transom_and_a_mitred_stem_make_corners_that_meet() {
-    let half = || {
-        let mut csv = String::from("station,half_breadth,height,slope,name\n");
-        for i in 0..=20 {
-            let f = f64::from(i) / 20.0;
-            let x = 8000.0 - 8000.0 * f;
-            let y = 60.0 + 1700.0 * (1.0 - (1.0 - f) * (1.0 - f)) * (1.0 - 0.12 * f);
-            writeln!(csv, "{x},{:.6},800,0.02,{i}", y).expect("text");
-        }
-        csv
-    };
+/// A boat of which one side was measured, from points of its edge.
+fn mirrored(stern: &str, csv: &str) -> Built {
     let job = exact_job(
         "stem = \"mitre\"\nstem_half_siding = \"50 mm\"",
         "",
         "slope = \"level\"",
         JOINTS,
     )
-    .replace("stern = \"open\"", "stern = \"transom\"\nmirrored = true")
+    .replace(
+        "stern = \"open\"",
+        &format!("stern = \"{stern}\"\nmirrored = true"),
+    )
     .replace("form = \"points\"", "form = \"offsets\"\nside = \"port\"");
-    let built = Shop::new(&[("job.toml", &job), ("edge.csv", &half())]).build(&[]);
-    let mitres = built.summary["joints"]
+    Shop::new(&[("job.toml", &job), ("edge.csv", csv)]).build(&[])
+}
+
+/// Half a boat with a transom, 2 x 1556 mm wide.
+fn transom_boat() -> Built {
+    let mut csv = String::from("station,half_breadth,height,slope,name\n");
+    for i in 0..=20 {
+        let f = f64::from(i) / 20.0;
+        let x = 8000.0 - 8000.0 * f;
+        let y = 60.0 + 1700.0 * (1.0 - (1.0 - f) * (1.0 - f)) * (1.0 - 0.12 * f);
+        writeln!(csv, "{x},{y:.6},800,0.02,{i}").expect("text");
+    }
+    mirrored("transom", &csv)
+}
+
+#[test]
+fn a_transom_and_a_mitred_stem_make_corners_that_meet() {
+    let mitres = transom_boat().summary["joints"]
         .as_array()
         .expect("joints")
         .iter()
         .filter(|j| j["form"] == "mitre")
         .count();
     assert_eq!(mitres, 4, "two corners in each of the two plates");
+}
+
+/// What the cautions say of the bulwark beginning with a word.
+fn freeing(built: &Built, of: &str) -> String {
+    let cautions = built.summary["cautions"].as_array().expect("cautions");
+    let texts = cautions.iter().filter_map(|c| c["text"].as_str());
+    let told: Vec<&str> = texts.filter_map(|t| t.strip_prefix(of)).collect();
+    assert_eq!(told.len(), 1, "{of} {cautions:?}");
+    told[0].to_owned()
+}
+
+/// The figure that stands before some words, mm.
+fn before(text: &str, words: &str) -> f64 {
+    let (said, _) = text.split_once(words).expect(words);
+    let figure = said.rsplit(' ').next().expect("a figure");
+    figure.parse().unwrap_or_else(|e| panic!("{figure}: {e}"))
+}
+
+/// A side's freeing ports go by its own bulwark; what stands across the boat
+/// is told apart.
+#[test]
+fn a_mirrored_boat_asks_for_the_same_freeing_ports_on_both_sides() {
+    let built = transom_boat();
+    let port = freeing(&built, "port: ");
+    assert_eq!(port, freeing(&built, "starboard: "));
+    // The measured edge, point to point, and on to the stem's plane, 10 mm
+    // further in; the width between its corners.
+    let length = before(&port, " mm long");
+    assert!((length - 8228.0).abs() < 10.0, "{port}");
+    let across = freeing(&built, "across the boat: ");
+    let width = before(&across, " mm long");
+    assert!((width - 3112.0).abs() < 10.0, "{across}");
+    for words in ["counted on neither side", "defer to the authority"] {
+        assert!(across.contains(words), "{across}");
+    }
+    let all: f64 = built.summary["runs"]
+        .as_array()
+        .expect("runs")
+        .iter()
+        .filter(|r| r["plate"] == "base-plate")
+        .map(|r| r["edge_length_mm"].as_f64().expect("a length"))
+        .sum();
+    assert!((2.0 * length + width - all).abs() < 2.0, "{all}");
+}
+
+#[test]
+fn a_round_stern_is_counted_to_the_centreline_on_each_side() {
+    let mut csv = String::from("station,half_breadth,height,slope\n");
+    for i in 0..=40 {
+        let a = 0.35 + (std::f64::consts::PI - 0.35) * f64::from(i) / 40.0;
+        let (x, y) = (5200.0 * cos(a), 1900.0 * sin(a));
+        writeln!(csv, "{x:.6},{:.6},800,0.02", y.max(0.0)).expect("text");
+    }
+    let built = mirrored("round", &csv);
+    let port = freeing(&built, "port: ");
+    assert_eq!(port, freeing(&built, "starboard: "));
+    assert!(!built.text("yield.txt").contains("across the boat"));
 }

@@ -121,7 +121,7 @@ fn a_job_in_feet_hears_its_faults_in_feet() {
     let shop = Shop::new(&[("job.toml", &low), ("edge.csv", &edge(false))]);
     let said = refused(&shop, &["fair", "job.toml"]);
     assert!(
-        said.contains("from 2 in (50 mm) to 9 ft 10 1/16 in (3000 mm)"),
+        said.contains("from 3 15/16 in (100 mm) to 9 ft 10 1/16 in (3000 mm)"),
         "{said}"
     );
 }

@@ -115,7 +115,7 @@ fn refused(place: Place, what: impl Into<String>, mend: &str) -> Faults {
 }
 
 fn field(job: &Job) -> Place {
-    Place::file(&job.file).field("fairing.sides")
+    job.place("fairing.sides")
 }
 
 fn no_mean(job: &Job) -> Faults {

@@ -21,8 +21,8 @@ use crate::geom::{trig, vec3};
 use crate::job::Job;
 use crate::job::{
     Bulwark, ButtChoice, DxfUnits, DxfVersion, EndStyle, Fairing, HeightFrom, HeightTo, Joints,
-    Output, Plate, Prices, Remnants, Section, Side, Sides, Spacing, Stanchions, Stand, Stern,
-    SurveyJob, SurveyedLine, TopSlope,
+    Output, Places, Plate, Prices, Remnants, Section, Side, Sides, Spacing, Stanchions, Stand,
+    Stern, SurveyJob, SurveyedLine, TopSlope,
 };
 use crate::length::{Show, Unit};
 use crate::sample::{self, Dice};
@@ -41,6 +41,7 @@ fn job(base: f64, top: f64) -> Job {
     };
     Job {
         file: "job.toml".to_owned(),
+        places: Places::default(),
         name: "test".to_owned(),
         date: String::new(),
         note: String::new(),

@@ -231,7 +231,7 @@ fn too_large(job: &NestJob, part: usize) -> Fault {
     let size = hi - lo;
     Fault::new(
         Kind::Stock,
-        Place::default().field(job.parts[part].name.clone()),
+        Place::default().field("sheet"),
         format!(
             "part {} ({} x {} as drawn) fits no sheet on offer with an edge margin of {}: {}",
             job.parts[part].name,

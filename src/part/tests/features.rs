@@ -108,7 +108,7 @@ pub(super) fn badly_placed(part: &Part) -> Vec<String> {
     out
 }
 
-fn check_room(part: &Part) {
+pub(super) fn check_room(part: &Part) {
     let wrong = badly_placed(part);
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
@@ -267,7 +267,7 @@ fn lines_across_and_words_are_at_their_place() {
 }
 
 /// Strokes of a word's letters at a height, as long as those of any mark.
-fn bears(part: &Part, word: &str) -> Option<Vec2> {
+pub(super) fn bears(part: &Part, word: &str) -> Option<Vec2> {
     let lengths = |strokes: &[Vec<Vec2>]| -> Vec<f64> {
         let all = strokes
             .iter()

@@ -3,6 +3,7 @@
 mod features;
 mod labels;
 mod shapes;
+mod stanchions;
 
 use super::*;
 use crate::develop::Stretch;
