@@ -356,22 +356,25 @@ impl Field {
         self.add(Obstacle::Hidden(block));
     }
 
-    /// True where nothing is in the way of a box. The box's own cells are
-    /// asked from the middle of it: there most is in the way.
-    pub(super) fn free(&self, block: &Block) -> bool {
+    /// True where nothing is in the way of a box. What was in the way of the
+    /// box before it is asked `first`, and is then what is in the way of this
+    /// one; the box's own cells are asked from the middle of it: there most is.
+    pub(super) fn free(&self, block: &Block, first: &mut Option<u32>) -> bool {
         if (self.kept).is_some_and(|(kept, clear)| block.meets_block(&kept, clear)) {
+            return false;
+        }
+        let meets = |i: &u32| self.obstacles[*i as usize].meets(block, self.under);
+        if first.as_ref().is_some_and(meets) {
             return false;
         }
         let [x, y] = self.range(block.bounds());
         let middle = x[0].midpoint(x[1]);
-        (y[0]..=y[1]).all(|row| {
+        let cells = (y[0]..=y[1]).flat_map(|row| {
             let from = row * self.count[0];
-            (middle..=x[1]).chain(x[0]..middle).all(|column| {
-                let cell = &self.cells[from + column];
-                !cell
-                    .iter()
-                    .any(|&i| self.obstacles[i as usize].meets(block, self.under))
-            })
-        })
+            let columns = (middle..=x[1]).chain(x[0]..middle);
+            columns.map(move |column| &self.cells[from + column])
+        });
+        *first = cells.flatten().copied().find(meets);
+        first.is_none()
     }
 }

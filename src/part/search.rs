@@ -122,14 +122,16 @@ impl Sheet<'_> {
     fn find_on(&self, size: Vec2, search: Search) -> Option<Block> {
         let (from, to) = search.reach;
         let step = STEP.max(2.0 * (to - from) / PLACES);
+        // Of each row, on either side, what was in the way of the last box.
+        let mut in_the_way = [vec![None; search.rows.len()], vec![None; search.rows.len()]];
         let mut off = from;
         while off <= to && off.is_finite() {
-            for side in [1.0, -1.0] {
+            for (side, in_the_way) in [1.0, -1.0].into_iter().zip(&mut in_the_way) {
                 let run = search.run + side * off;
                 if !(0.0..=self.length()).contains(&run) {
                     continue;
                 }
-                for &w in search.rows {
+                for (&w, first) in search.rows.iter().zip(in_the_way) {
                     let (centre, along) = self.place(run, w);
                     let along = if search.upright { along.left() } else { along };
                     let block = Block {
@@ -138,7 +140,10 @@ impl Sheet<'_> {
                         half: size * 0.5,
                     };
                     let held = search.within.is_empty() || block.lies_in(search.within);
-                    if held && self.field.free(&block) && self.profile.holds(&block, EDGE_CLEAR) {
+                    if held
+                        && self.field.free(&block, first)
+                        && self.profile.holds(&block, EDGE_CLEAR)
+                    {
                         return Some(block);
                     }
                 }
