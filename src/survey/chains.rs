@@ -3,7 +3,7 @@
 use super::gaps::gaps;
 
 use super::misread::{self, Odd};
-use super::model::{Booked, Chain, End, Note, Point, SlopeGiven, Survey, at_point};
+use super::model::{Booked, Chain, DatumFit, End, Note, Point, SlopeGiven, Survey, at_point};
 use super::order::{Portion, crossings, side_in_order};
 use super::passes::{Near, ONE_POINT_ACCURACIES};
 use super::rows::{STEEP, read_table};
@@ -44,20 +44,11 @@ pub fn read(
         Err(misread) => return Err(led(misread, faults, texts)),
     };
     let rows_clean = faults.is_empty();
-    let loose = |file: &SurveyFile| matches!(file.form, TableForm::List | TableForm::Dxf);
     let mut datum = None;
     if rows_clean {
-        let first = texts.iter().find(|(f, _)| loose(f)).or(texts.first());
-        let named = first.map_or("", |(f, _)| f.path.as_str());
-        datum = datum::fit(&rows, job, tolerance, named, &mut faults);
+        datum = in_boat_frame(&mut rows, texts, job, tolerance, &mut faults);
     }
-    if let Some(fit) = &datum {
-        for (rows, (file, _)) in rows.iter_mut().zip(texts) {
-            if loose(file) {
-                datum::bring(rows, &fit.motion);
-            }
-        }
-    } else if job.datum.is_some() {
+    if datum.is_none() && job.datum.is_some() {
         return Err(sorted(faults, texts));
     }
     let reach = job.accuracy.max(tolerance.doubled_point_mm);
@@ -127,6 +118,26 @@ pub fn read(
     } else {
         Err(led(first(&odd), faults, texts))
     }
+}
+
+/// Brings the rows of lists and drawings to the boat's frame, where the job has a datum.
+fn in_boat_frame(
+    rows: &mut [Vec<Taken>],
+    texts: &[(SurveyFile, String)],
+    job: &SurveyJob,
+    tolerance: &Tolerance,
+    faults: &mut Vec<Fault>,
+) -> Option<DatumFit> {
+    let loose = |file: &SurveyFile| matches!(file.form, TableForm::List | TableForm::Dxf);
+    let first = texts.iter().find(|(f, _)| loose(f)).or(texts.first());
+    let named = first.map_or("", |(f, _)| f.path.as_str());
+    let fit = datum::fit(rows, job, tolerance, named, faults)?;
+    for (rows, (file, _)) in rows.iter_mut().zip(texts) {
+        if loose(file) {
+            datum::bring(rows, &fit.motion);
+        }
+    }
+    Some(fit)
 }
 
 /// The rows of every file; or the faults of tables that are misread as a whole.
