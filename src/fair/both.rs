@@ -17,11 +17,11 @@ use crate::survey::{Chain, Survey};
 ///
 /// # Errors
 /// All that hinders the base lines, then all that hinders slopes and top
-/// lines: points that are none or double back ([`Kind::Survey`],
-/// [`Kind::Range`]), a slope that is missing or cannot be
-/// turned square to the edge, a top line that folds ([`Kind::Geometry`]);
+/// lines: points that are none or double back ([`Kind::Survey`](crate::fault::Kind::Survey),
+/// [`Kind::Range`](crate::fault::Kind::Range)), a slope that is missing or cannot be
+/// turned square to the edge, a top line that folds ([`Kind::Geometry`](crate::fault::Kind::Geometry));
 /// before all, an accuracy that is neither stated nor to be estimated
-/// ([`Kind::Missing`]).
+/// ([`Kind::Missing`](crate::fault::Kind::Missing)).
 pub fn fair(survey: &Survey, job: &Job) -> Result<FairEdge, Faults> {
     // Doubts by what the job states: a gross error would pass for a poor accuracy.
     let (doubts, based) = rayon::join(
