@@ -41,9 +41,9 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
             .cloned()
             .unwrap_or_default()
     } else {
-        account(&output, &input.job, args)
+        account(&output, &input.job, args).into_bytes()
     };
-    shell::print(text.as_bytes())
+    shell::print(&text)
 }
 
 /// Comes to be true when the person interrupts (Ctrl-C); at a second time the

@@ -45,5 +45,5 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
     } else {
         "estimate.txt"
     };
-    shell::print(files.get(name).map_or("", String::as_str).as_bytes())
+    shell::print(files.get(name).map_or(&[][..], Vec::as_slice))
 }

@@ -21,5 +21,5 @@ pub(super) fn run(args: &FairArgs) -> Result<(), Faults> {
     } else {
         "fairness.txt"
     };
-    shell::print(files.get(name).map_or("", String::as_str).as_bytes())
+    shell::print(files.get(name).map_or(&[][..], Vec::as_slice))
 }

@@ -2,7 +2,7 @@
 //!
 //! [`shape()`] goes from the measured points to detailed flat parts, each with
 //! its proof; [`nest`] lays them on sheets; [`files()`] writes everything as
-//! text. The chain from a faired edge to cuts, which a build walks once and an
+//! bytes. The chain from a faired edge to cuts, which a build walks once and an
 //! estimate once a choice, is in `chain`. Nothing here touches a disk.
 
 mod butts;
@@ -24,7 +24,7 @@ mod truth;
 pub use estimate::{Estimated, estimate};
 pub use fairness::{Faired, faired, fairness, settled};
 pub use files::{Output, files};
-pub use model::{Flattened, Laid, Shaped};
+pub use model::{Files, Flattened, Laid, Shaped};
 pub use nests::{Group, nest};
 pub use shape::{lay, shape, shape_until};
 pub use tacked::{TackedCheck, tacked_check};

@@ -19,8 +19,8 @@ use super::*;
 use crate::geom::{trig, vec3};
 use crate::job::{
     Bulwark, ButtChoice, DxfUnits, DxfVersion, EndStyle, Fairing, HeightFrom, HeightTo, Joints,
-    Output, Plate, Prices, Remnants, Section, Side, Sides, Spacing, Stanchions, Stand, Stern,
-    SurveyJob, SurveyedLine, TopSlope,
+    Output, Paper, Plate, Prices, Remnants, Section, Side, Sides, Spacing, Stanchions, Stand,
+    Stern, SurveyJob, SurveyedLine, TopSlope,
 };
 use crate::length::{Show, Unit};
 use crate::sample::{self, Dice};
@@ -125,6 +125,7 @@ fn job(base: f64, top: f64) -> Job {
             ordinate_spacing: 300.0,
             letter_height: 25.0,
         },
+        paper: Paper::usual(Show::Mm),
         tolerance: Tolerance::default(),
     }
 }

@@ -1,0 +1,16 @@
+//! Drawings on paper: pages in paper millimetres, true to scale. No file
+//! format in it.
+//!
+//! A [`Packet`] is the pages of one file; a [`Page`] has its paper, the box a
+//! printer reaches, and blocks of ink in the order in which they are read.
+
+mod clip;
+mod cover;
+mod face;
+mod ink;
+mod model;
+
+pub use cover::{Cover, Field, Lines, cover};
+pub use face::{CAPITAL, Letter, letters, words_width};
+pub use ink::shape_path;
+pub use model::{Block, Ink, Packet, Page, Pen, Role};
