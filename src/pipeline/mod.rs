@@ -14,6 +14,7 @@ mod files;
 mod first;
 mod model;
 mod nests;
+mod pattern;
 mod picture;
 mod refold;
 mod shape;
@@ -26,10 +27,13 @@ pub use fairness::{Faired, faired, fairness, settled};
 pub use files::{Output, files};
 pub use model::{Files, Flattened, Laid, Shaped};
 pub use nests::{Group, nest};
+pub use pattern::{PatternsAsked, PatternsMade, patterns, printer_test};
 pub use shape::{lay, shape, shape_until};
 pub use tacked::{TackedCheck, tacked_check};
 
 pub use crate::dxf::drawing_text;
+pub use crate::layout::MemberKind;
+pub use crate::page::Print;
 pub use crate::report::estimate::Efforts;
 
 #[cfg(test)]
