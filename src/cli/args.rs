@@ -173,6 +173,13 @@ pub(super) struct PatternArgs {
     /// Mirrored, to mark the other face of the plate
     #[arg(long)]
     pub(super) other_face: bool,
+    /// Where the covering board is drilled below the base plates, seen from above
+    #[arg(long, conflicts_with = "other_face")]
+    pub(super) drilling: bool,
+    /// The ordinates of each strip on a page, for a batten on the plate, in place
+    /// of patterns
+    #[arg(long, conflicts_with_all = ["other_face", "drilling", "one_file"])]
+    pub(super) ordinates: bool,
     /// Paper, over the job's own: A4 to A0, Letter, Legal, Tabloid, "ARCH D", a
     /// roll such as "36 in roll", or its width across the feed and its length
     /// such as "300 x 450 mm"
@@ -189,7 +196,7 @@ pub(super) struct PatternArgs {
     #[arg(long, value_name = "ACROSS,ALONG", conflicts_with = "test_page")]
     pub(super) print_scale: Option<String>,
     /// Write the test page alone: bars as long as the paper allows, both ways
-    #[arg(long, conflicts_with_all = ["part", "kind", "one_file", "other_face"])]
+    #[arg(long, conflicts_with_all = ["part", "kind", "one_file", "other_face", "drilling", "ordinates"])]
     pub(super) test_page: bool,
     /// Threads to use; the result is the same on any number
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]

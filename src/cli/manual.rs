@@ -164,6 +164,11 @@ const PAGES: [Page; 9] = [
                 "DIR/NAME.pdf",
                 "First sheet and pages of a part; with --one-file patterns.pdf has them all.",
             ),
+            (
+                "DIR/NAME-drilling.pdf",
+                "What --drilling writes of a base plate.",
+            ),
+            ("DIR/ordinates.pdf", "What --ordinates writes."),
             ("DIR/test-page.pdf", "What --test-page writes."),
         ],
     },

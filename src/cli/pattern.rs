@@ -1,6 +1,5 @@
 //! `planksheer pattern`: parts at full size on paper.
 
-use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
 use super::args::{self, PatternArgs};
@@ -8,7 +7,7 @@ use super::{folder, input, shell};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::{Job, Paper};
 use crate::length::{parse, trimmed};
-use crate::pipeline::{self, PatternsAsked, PatternsMade, Print};
+use crate::pipeline::{self, PatternsAsked, PatternsMade, Print, Shows};
 
 /// A printer that is further off is not corrected but mended.
 const SCALES: std::ops::RangeInclusive<f64> = 0.9..=1.1;
@@ -27,11 +26,18 @@ pub(super) fn run(args: &PatternArgs) -> Result<(), Faults> {
                 parts: args.part.clone(),
                 kinds: args.kind.iter().map(|&k| k.into()).collect(),
                 one_file: args.one_file,
-                other_face: args.other_face,
+                shows: match (args.other_face, args.drilling) {
+                    (true, _) => Shows::OtherFace,
+                    (_, true) => Shows::Drilling,
+                    _ => Shows::Part,
+                },
                 print: print.clone(),
             };
             let faired = pipeline::faired(&input.job, &input.tables)?;
-            let stop = Arc::new(AtomicBool::new(false));
+            let stop = AtomicBool::new(false);
+            if args.ordinates {
+                return pipeline::ordinates(&input.job, faired, &asked, &stop);
+            }
             pipeline::patterns(&input.job, faired, &asked, &stop)
         })
         .map_err(|f| input.located(f))?;

@@ -6,6 +6,7 @@ use super::part::{part_drawing, upright};
 use crate::dxf::ascii;
 use crate::geom::{Outline, Vec2, Vertex, vec2};
 use crate::job::Job;
+use crate::layout::Face;
 use crate::length::{Show, number};
 use crate::part::{BendCheck, Label, Mark, MarkKind, Part, bend_checks, check_step, hollow};
 use crate::quantity::Quantity;
@@ -22,13 +23,35 @@ const CLEAR: f64 = 0.8;
 /// the mean.
 const ADVANCE: f64 = 0.8;
 
+/// What a pattern shows of a part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shows {
+    /// The part as it is marked.
+    Part,
+    /// Its mirror image, as the other face is marked.
+    OtherFace,
+    /// Of a base plate: where the covering board below it is drilled, seen from
+    /// above; its edge, holes, stations and letters, and nothing of the plate's
+    /// own.
+    Drilling,
+}
+
 /// A part at net size with its holes' centres and diameters, and ticks where
-/// its bend is checked; mirrored, as its other face is marked, where
-/// `other_face`.
+/// its bend is checked.
 #[must_use]
-pub fn pattern_drawing(part: &Part, job: &Job, other_face: bool) -> Drawing {
-    let turned_over = other_face.then(|| mirrored(part));
-    let part = turned_over.as_ref().unwrap_or(part);
+pub fn pattern_drawing(part: &Part, job: &Job, shows: Shows) -> Drawing {
+    let over = match shows {
+        Shows::Part => false,
+        Shows::OtherFace => true,
+        Shows::Drilling => part.face == Face::Lower,
+    };
+    let mut part = if over { mirrored(part) } else { part.clone() };
+    if shows == Shows::Drilling {
+        (part.marks).retain(|m| !matches!(m.kind, MarkKind::Footprint | MarkKind::Face));
+        part.labels.clear();
+        part.bends.clear();
+    }
+    let part = &part;
     let mut drawing = part_drawing(part, job);
     let mut small = Small::over(part);
     for hole in &part.holes {
@@ -253,7 +276,7 @@ mod tests {
 
     #[test]
     fn a_pattern_shows_centres_diameters_and_where_the_bend_is_checked() {
-        let d = pattern_drawing(&sample::ring_sector("B1"), &sample::job(), false);
+        let d = pattern_drawing(&sample::ring_sector("B1"), &sample::job(), Shows::Part);
         let texts: Vec<&str> = (d.items.iter())
             .filter_map(|i| match &i.shape {
                 Shape::Text { text, .. } => Some(text.as_str()),
@@ -271,6 +294,33 @@ mod tests {
         };
         // Two of a cross on each hole, two ticks at each of five checks.
         assert_eq!(d.items.iter().filter(strokes).count(), 4 + 10);
+    }
+
+    #[test]
+    fn the_drilling_of_the_board_has_the_holes_as_they_lie_from_above() {
+        let mut part = sample::ring_sector("B1");
+        let circles = |d: &Drawing| -> Vec<Shape> {
+            let hole = d.items.iter().filter(|i| i.layer == Layer::Hole);
+            hole.map(|i| i.shape.clone()).collect()
+        };
+        let job = sample::job();
+        let above = pattern_drawing(&part, &job, Shows::Drilling);
+        assert_eq!(
+            circles(&above),
+            circles(&pattern_drawing(&part, &job, Shows::Part))
+        );
+        // Nothing of the bend, nor what the plate is.
+        let texts = |d: &Drawing| {
+            let text = |i: &&super::super::model::Item| matches!(&i.shape, Shape::Text { text, .. } if !text.starts_with("dia"));
+            d.items.iter().filter(text).count()
+        };
+        assert_eq!(texts(&above), 0);
+        part.face = Face::Lower;
+        let below = pattern_drawing(&part, &job, Shows::Drilling);
+        assert_eq!(
+            circles(&below),
+            circles(&pattern_drawing(&part, &job, Shows::OtherFace))
+        );
     }
 
     #[test]

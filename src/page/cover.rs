@@ -6,7 +6,8 @@
 //! the best shift along is found exactly: the count of pages changes only
 //! where an end of a stretch of ink meets the edge of a field. A shift whose
 //! columns, each covered freely, already take more pages than the best is
-//! given up. Of equally few pages the fewest joints across holes are taken.
+//! given up, and so is a turn whose box takes more. Of equally few pages the
+//! fewest joints across holes are taken.
 
 use std::collections::BTreeSet;
 
@@ -52,9 +53,12 @@ pub struct Cover {
 
 /// Shifts across that are tried, beside those that put an edge of a field to
 /// an end of the drawing.
-const SHIFTS: usize = 24;
+const SHIFTS: usize = 20;
 /// Shifts along that are tried only to keep joints off holes.
 const ASIDE: usize = 8;
+/// A drawing narrower than so many overlaps is slim: it may go from page to
+/// page across the corner that they share.
+const SLIM: f64 = 3.0;
 /// Joints stay this far off a hole where they can, mm.
 const OFF_HOLE: f64 = 1.5;
 /// Stretches of ink nearer than this are one, mm; and what rounding may do.
@@ -87,9 +91,10 @@ impl Score {
             .is_lt()
     }
 
-    /// Nothing of the same number of pages can be better.
-    fn perfect(&self, field: &Field) -> bool {
-        !field.roll && self.apart == 0 && self.joints_on_holes == 0
+    /// True where so many pages cannot be better.
+    fn enough(&self, pages: usize, field: &Field) -> bool {
+        let perfect = !field.roll && self.apart == 0 && self.joints_on_holes == 0;
+        pages > self.pages || pages == self.pages && perfect
     }
 }
 
@@ -101,10 +106,18 @@ pub fn cover(lines: &Lines, field: Field) -> Option<Cover> {
     }
     let mut best: Option<(Score, Cover)> = None;
     // The long way of a part lies along x: along the page first.
-    let order = (90..180).chain(0..90);
-    for degrees in order {
-        let turn = f64::from(degrees).to_radians();
-        Turned::new(lines, field, turn).search(&mut best);
+    let turned = |degrees: i32| Turned::new(lines, field, f64::from(degrees).to_radians());
+    let mut turns: Vec<Turned> = (90..180).chain(0..90).map(turned).collect();
+    let widths = turns.iter().map(|t| t.hi.x - t.lo.x);
+    let slim = widths.fold(f64::INFINITY, f64::min) <= SLIM * field.overlap;
+    turns.sort_by_key(|t| t.at_least(slim));
+    let mut columns = Vec::new();
+    for turned in turns {
+        let most = best.as_ref().map_or(Score::WORST, |(s, _)| *s);
+        if most.enough(turned.at_least(slim), &field) {
+            break;
+        }
+        turned.search(&mut best, &mut columns);
     }
     best.map(|(_, cover)| cover.settled(lines))
 }
@@ -154,26 +167,42 @@ impl Turned {
         pitch(&self.field)
     }
 
-    fn search(&self, best: &mut Option<(Score, Cover)>) {
+    /// Pages that the drawing takes at least: one line through all of it goes
+    /// from page to page by their sides, as its other edge is further off than
+    /// the corner that four pages share. Not so where it is `slim`.
+    fn at_least(&self, slim: bool) -> usize {
+        let (pitch, span) = (self.pitch(), self.hi - self.lo);
+        let along = |span: f64, side: f64, pitch: f64| {
+            count(((span - side) / pitch - NEAR).max(0.0).ceil()) + 1
+        };
+        let columns = along(span.x, self.field.width, pitch.x);
+        let rows = along(span.y, self.field.length, pitch.y);
+        if slim {
+            columns.max(rows)
+        } else {
+            columns + rows - 1
+        }
+    }
+
+    /// Tries every shift; `columns` is room to work in.
+    fn search(&self, best: &mut Option<(Score, Cover)>, columns: &mut Vec<Runs>) {
         for x0 in self.shifts_across() {
             let most = best.as_ref().map_or(Score::WORST, |(s, _)| *s);
-            let enough = |least: usize| {
-                least > most.pages || least == most.pages && most.perfect(&self.field)
-            };
-            if enough(self.least(&self.columns(x0, &self.chords[..self.outline]))) {
+            self.columns(x0, &self.chords[..self.outline], columns);
+            if most.enough(self.least(columns), &self.field) {
                 continue;
             }
-            let columns = self.columns(x0, &self.chords);
-            if enough(self.least(&columns)) {
+            self.columns(x0, &self.chords, columns);
+            if most.enough(self.least(columns), &self.field) {
                 continue;
             }
-            for y0 in self.shifts_along(&columns) {
+            for y0 in self.shifts_along(columns) {
                 let most = best.as_ref().map_or(Score::WORST, |(s, _)| *s);
-                let cells = self.cells(&columns, y0);
-                let perfect = most.perfect(&self.field);
-                if cells.len() > most.pages || cells.len() == most.pages && perfect {
+                let pages = self.count(columns, y0, most.pages);
+                if most.enough(pages, &self.field) {
                     continue;
                 }
+                let cells = self.cells(columns, y0);
                 let score = self.score(&cells, x0, y0);
                 if score.beats(&most) {
                     *best = Some((score, self.cover(&cells, x0, y0)));
@@ -196,8 +225,8 @@ impl Turned {
         even.chain([end, 0.5 * (end + self.lo.x)]).collect()
     }
 
-    /// Ink of every column whose first field's left edge is at `x0`.
-    fn columns(&self, x0: f64, chords: &[[Vec2; 2]]) -> Vec<Runs> {
+    /// Ink of every column where the first field's left edge is at `x0`.
+    fn columns(&self, x0: f64, chords: &[[Vec2; 2]], out: &mut Vec<Runs>) {
         let (pitch, field) = (self.pitch().x, &self.field);
         let count = count(((self.hi.x - x0 - field.width) / pitch - NEAR).ceil()) + 1;
         // Between columns the ink is parted in the middle of what both show.
@@ -207,10 +236,11 @@ impl Turned {
             k => x0 + k as f64 * pitch + 0.5 * field.overlap,
         };
         let of = |x: f64| {
-            let k = ((x - x0 - 0.5 * field.overlap) / pitch).floor();
+            let k = (x - x0 - 0.5 * field.overlap) / pitch;
             self::count(k).min(count - 1)
         };
-        let mut out: Vec<Runs> = vec![Vec::new(); count];
+        out.resize_with(count, Runs::new);
+        out.iter_mut().for_each(Runs::clear);
         for &[a, b] in chords {
             let (a, b) = if a.x <= b.x { (a, b) } else { (b, a) };
             for (k, runs) in out.iter_mut().enumerate().take(of(b.x) + 1).skip(of(a.x)) {
@@ -230,10 +260,7 @@ impl Turned {
                 runs.push((from.min(to), from.max(to)));
             }
         }
-        for runs in &mut out {
-            merge(runs);
-        }
-        out
+        out.iter_mut().for_each(merge);
     }
 
     /// Pages that the columns take at least: each covered freely.
@@ -279,23 +306,44 @@ impl Turned {
         ends.into_iter().chain(between).chain(aside).collect()
     }
 
-    /// Row, from below the drawing's foot, and column of every page.
-    fn cells(&self, columns: &[Runs], y0: f64) -> BTreeSet<(usize, usize)> {
-        let (pitch, length) = (self.pitch().y, self.field.length);
-        let mut out = BTreeSet::new();
-        for (column, runs) in columns.iter().enumerate() {
-            let mut end = f64::NEG_INFINITY;
-            for &(a, b) in runs {
-                let mut from = a.max(end);
-                while b > end + NEAR || from > end {
-                    let row = count(((from - y0) / pitch + NEAR).floor());
-                    out.insert((row, column));
-                    end = y0 + row as f64 * pitch + length;
-                    from = end;
-                }
+    /// Pages that the columns take with the first row's lower edge at `y0`;
+    /// more than `most` are not counted on.
+    fn count(&self, columns: &[Runs], y0: f64, most: usize) -> usize {
+        let mut pages = 0;
+        for runs in columns {
+            self.rows(runs, y0, |_| pages += 1);
+            if pages > most {
+                break;
             }
         }
+        pages
+    }
+
+    /// Row, from below the drawing's foot, and column of every page.
+    fn cells(&self, columns: &[Runs], y0: f64) -> BTreeSet<(usize, usize)> {
+        let mut out = BTreeSet::new();
+        for (column, runs) in columns.iter().enumerate() {
+            self.rows(runs, y0, |row| {
+                out.insert((row, column));
+            });
+        }
         out
+    }
+
+    /// Rows that show a column's ink, upwards: each the highest that shows the
+    /// lowest place not yet shown.
+    fn rows(&self, runs: &Runs, y0: f64, mut take: impl FnMut(usize)) {
+        let (pitch, length) = (self.pitch().y, self.field.length);
+        let mut end = f64::NEG_INFINITY;
+        for &(a, b) in runs {
+            let mut from = a.max(end);
+            while b > end + NEAR || from > end {
+                let row = count((from - y0) / pitch + NEAR);
+                take(row);
+                end = y0 + row as f64 * pitch + length;
+                from = end;
+            }
+        }
     }
 
     fn score(&self, cells: &BTreeSet<(usize, usize)>, x0: f64, y0: f64) -> Score {
@@ -445,15 +493,14 @@ fn count(v: f64) -> usize {
 
 /// Sorts stretches and makes one of those that touch.
 fn merge(runs: &mut Runs) {
-    runs.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut out: Runs = Vec::with_capacity(runs.len());
-    for &(a, b) in runs.iter() {
-        match out.last_mut() {
-            Some(last) if a <= last.1 + NEAR => last.1 = last.1.max(b),
-            _ => out.push((a, b)),
+    runs.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    runs.dedup_by(|next, last| {
+        let touch = next.0 <= last.1 + NEAR;
+        if touch {
+            last.1 = last.1.max(next.1);
         }
-    }
-    *runs = out;
+        touch
+    });
 }
 
 /// Pages that hang together by an edge.

@@ -2,29 +2,30 @@
 //! together, and of every pattern a map of its pages and the chords by which
 //! it is checked.
 
-use kurbo::{Affine, BezPath, Point, Rect, Size};
+use kurbo::{Point, Size};
 
 use super::chords::{Chords, chords};
 use super::face::words_width;
 use super::flow::{Flowed, Group, Piece, column_width, flow, text, wrapped};
-use super::ink::shape_path;
-use super::laid::FINE;
-use super::marks::{SMALL, bars, upwards};
-use super::model::{Block, Ink, Page, Pen, Role};
+use super::map::Map;
+use super::marks::{bars, upwards};
+use super::model::{Block, Ink, Page, Role};
 use super::print::Print;
-use super::tile::{Pattern, Tiles, moved, reading_order};
+use super::tile::{Pattern, Tiles, moved};
 use crate::drawing::{Layer, Shape};
-use crate::geom::{Vec2, vec2};
+use crate::geom::Vec2;
 use crate::length::{Show, told, trimmed};
 
 /// Heights of letters, mm.
 const TITLE: f64 = 5.5;
 const HEAD: f64 = 3.6;
 const TEXT: f64 = 2.6;
-/// Highest map of a pattern, mm.
-const MAP: f64 = 62.0;
 /// Second lines of a step stand so far in, mm.
 const HANG: f64 = 5.0;
+/// Room for bars up the page, mm; what words beside them need; and the gap.
+const UPRIGHT: f64 = 104.0;
+const ROOM: f64 = 110.0;
+const GAP: f64 = 8.0;
 
 /// What the first sheets tell.
 pub(super) struct Front<'a> {
@@ -34,7 +35,7 @@ pub(super) struct Front<'a> {
     pub(super) notice: Option<&'a str>,
     pub(super) print: &'a Print,
     pub(super) show: Show,
-    pub(super) other_face: bool,
+    pub(super) mirrored: bool,
     pub(super) patterns: &'a [(&'a Pattern, Tiles)],
 }
 
@@ -78,7 +79,7 @@ impl Front<'_> {
 
     /// Title, bars, and how it is done.
     fn opening(&self, width: f64) -> Vec<Group> {
-        let title = match self.other_face {
+        let title = match self.mirrored {
             false => "Patterns at full size",
             true => "Patterns at full size, other face",
         };
@@ -96,9 +97,42 @@ impl Front<'_> {
             out.push(vec![heading("In this packet")]);
             out.push(self.contents(width));
         }
-        out.push(steps("Measure", &self.measure(), width));
-        out.push(measured_bars(width));
-        out.push(steps("Put together", &self.assemble(), width));
+        out.push(self.how(width));
+        out
+    }
+
+    /// How the pages are measured and put together, with bars up the page
+    /// beside the words where there is room.
+    fn how(&self, width: f64) -> Group {
+        let up = bars(UPRIGHT).map(|(ink, size)| (upwards(&ink, size.height), size));
+        let beside = up.filter(|(_, size)| size.height + ROOM <= width);
+        let text_width = beside
+            .as_ref()
+            .map_or(width, |(_, s)| width - s.height - GAP);
+        let mut out = vec![Piece::space(1.5)];
+        if let Some((ink, size)) = beside {
+            let at = Point::new(width - size.height - 0.5, -size.width);
+            let blocks = vec![Block::new(Role::Furniture, moved(&ink, at))];
+            out.push(Piece {
+                blocks,
+                height: 0.0,
+            });
+        }
+        out.extend(steps("Measure", &self.measure(), text_width));
+        if let Some((ink, size)) = bars(text_width) {
+            let blocks = vec![Block::new(
+                Role::Furniture,
+                moved(&ink, Point::new(0.0, -size.height - 1.5)),
+            )];
+            out.push(Piece {
+                blocks,
+                height: size.height + 3.0,
+            });
+        }
+        out.extend(steps("Put together", &self.assemble(), text_width));
+        // What stands beside the words reaches as far down as they do.
+        let words: f64 = out.iter().map(|p| p.height).sum();
+        out.push(Piece::space((UPRIGHT + 2.0 - words).max(0.0)));
         out
     }
 
@@ -145,7 +179,7 @@ impl Front<'_> {
     }
 
     fn assemble(&self) -> Vec<String> {
-        let face = match self.other_face {
+        let face = match self.mirrored {
             true => "These are mirrored: they lie on the face that is not marked on the cut parts.",
             false => "The pattern lies as the part is marked: the face that it names is up.",
         };
@@ -206,11 +240,11 @@ impl Front<'_> {
         out.extend(text(TEXT, &pattern.about.join("; "), width, 0.0));
         let count = match pages {
             1 => "One page.".to_owned(),
-            n => format!(
-                "{n} pages in {} rows and {} columns.",
-                cover.rows(),
-                cover.columns()
-            ),
+            n => match (cover.rows(), cover.columns()) {
+                (1, _) => format!("{n} pages in one row."),
+                (_, 1) => format!("{n} pages in one column."),
+                (rows, columns) => format!("{n} pages in {rows} rows and {columns} columns."),
+            },
         };
         out.extend(text(TEXT, &count, width, 0.0));
         let found = (pattern.drawing.items.iter())
@@ -220,7 +254,7 @@ impl Front<'_> {
                 _ => None,
             });
         out.push(Piece::space(1.0));
-        out.push(map(pattern, tiles, found.as_ref(), width, high));
+        out.push(Map::new(pattern, tiles, Size::new(width, 0.5 * high)).piece(found.as_ref()));
         if let Some(found) = &found {
             out.extend(text(TEXT, &self.checked(found), width, 0.0));
         }
@@ -252,133 +286,9 @@ fn heading(words: &str) -> Piece {
 
 /// A heading with numbered steps.
 fn steps(head: &str, all: &[String], width: f64) -> Group {
-    let mut out = vec![Piece::space(1.5), heading(head)];
+    let mut out = vec![heading(head)];
     for (k, step) in all.iter().enumerate() {
         out.extend(text(TEXT, &format!("{}. {step}", k + 1), width, HANG));
     }
     out
-}
-
-/// Bars across and up the page, side by side where there is room.
-fn measured_bars(width: f64) -> Group {
-    let mut ink = Vec::new();
-    let mut tall: f64 = 0.0;
-    if let Some((across, size)) = bars(width) {
-        ink.extend(moved(&across, Point::new(0.0, -size.height)));
-        tall = size.height;
-    }
-    let beside = 115.0;
-    if let Some((along, size)) = bars(110.0) {
-        let up = upwards(&along, size.height);
-        let (x, y) = if beside + size.height <= width {
-            (beside, 0.0)
-        } else {
-            (0.0, -tall - 3.0)
-        };
-        ink.extend(moved(&up, Point::new(x, y - size.width)));
-        tall = tall.max(size.width - y);
-    }
-    let blocks = vec![Block::new(Role::Furniture, ink)];
-    vec![
-        Piece::space(2.0),
-        Piece {
-            blocks,
-            height: tall + 2.0,
-        },
-    ]
-}
-
-/// The part as it lies in its drawing, its pages over it, corners by letter
-/// and the longest chord dashed.
-fn map(pattern: &Pattern, tiles: &Tiles, found: Option<&Chords>, width: f64, high: f64) -> Piece {
-    let cover = &tiles.cover;
-    let (rows, columns) = (cover.rows(), cover.columns());
-    let half = 0.5 * cover.field.overlap;
-    // From the turned drawing back to the drawing.
-    let (c, s) = (
-        crate::geom::trig::cos(cover.turn),
-        crate::geom::trig::sin(cover.turn),
-    );
-    let back = Affine::new([c, -s, s, c, 0.0, 0.0]);
-    let boxes: Vec<((usize, usize), BezPath)> = reading_order(cover)
-        .into_iter()
-        .map(|cell| {
-            let lo = cover.corner(cell);
-            let hi = lo + vec2(cover.field.width, cover.field.length);
-            let trimmed = |at_end: bool| if at_end { 0.0 } else { half };
-            let edge = Rect::new(
-                lo.x + trimmed(cell.1 == 0),
-                lo.y + trimmed(cell.0 == 0),
-                hi.x - trimmed(cell.1 + 1 == columns),
-                hi.y - trimmed(cell.0 + 1 == rows),
-            );
-            let mut path = kurbo::Shape::to_path(&edge, 0.1);
-            path.apply_affine(back);
-            (cell, path)
-        })
-        .collect();
-    let part: Vec<BezPath> = (pattern.drawing.items.iter())
-        .filter(|i| matches!(i.layer, Layer::Cut | Layer::Hole))
-        .filter_map(|i| shape_path(&i.shape))
-        .collect();
-    let all = boxes.iter().map(|(_, p)| p).chain(&part);
-    let bounds = all
-        .map(kurbo::Shape::bounding_box)
-        .reduce(|a, b| a.union(b))
-        .unwrap_or_default();
-    let highest = MAP.min(0.5 * high);
-    let scale = ((width - 2.0) / bounds.width()).min(highest / bounds.height());
-    let to_map = Affine::scale(scale) * Affine::translate((-bounds.x0 + 1.0 / scale, -bounds.y1));
-    let mut ink = Vec::new();
-    for (_, path) in &boxes {
-        let pen = Pen::grey(FINE, 120);
-        ink.push(Ink::Line {
-            path: to_map * path.clone(),
-            pen,
-        });
-    }
-    for path in part {
-        let pen = Pen::black(0.2);
-        ink.push(Ink::Line {
-            path: to_map * path,
-            pen,
-        });
-    }
-    let at = |p: Vec2| to_map * Point::new(p.x, p.y);
-    if let Some(found) = found {
-        let [a, b] = found.longest;
-        let pen = Pen::black(FINE).dashed(&[2.0, 1.2]);
-        ink.push(Ink::line(at(a), at(b), pen));
-    }
-    for ((row, column), path) in &boxes {
-        let name = format!("{}-{}", rows - row, column + 1);
-        let middle = (to_map * path.clone()).control_box().center();
-        let side = scale * cover.field.width.min(cover.field.length);
-        let height = SMALL.min(0.85 * side / words_width(&name, 1.0));
-        let wide = words_width(&name, height);
-        ink.push(Ink::words(
-            (middle.x - 0.5 * wide, middle.y - 0.5 * height),
-            height,
-            name,
-        ));
-    }
-    if let Some(corners) = found.and_then(|f| f.corners) {
-        let centre = bounds.center();
-        for (letter, corner) in ["A", "B", "C", "D"].iter().zip(corners) {
-            ink.push(corner_letter(letter, at(corner), to_map * centre));
-        }
-    }
-    let shows = format!("map of the pages over {}", pattern.name);
-    Piece {
-        blocks: vec![Block::new(Role::Figure(shows), ink)],
-        height: bounds.height() * scale + 3.0,
-    }
-}
-
-/// A corner's letter, inward of it along the map's length.
-fn corner_letter(letter: &str, at: Point, centre: Point) -> Ink {
-    let way = if at.x < centre.x { 1.0 } else { -1.0 };
-    let wide = words_width(letter, SMALL);
-    let x = at.x + way * (0.8 * SMALL + 0.5 * wide) - 0.5 * wide;
-    Ink::words((x, at.y - 0.5 * SMALL), SMALL, letter)
 }

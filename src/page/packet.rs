@@ -23,7 +23,7 @@ pub struct Patterns<'a> {
     /// How lengths are told.
     pub show: Show,
     /// They are the mirror images of what is marked on the parts.
-    pub other_face: bool,
+    pub mirrored: bool,
     /// In order.
     pub patterns: &'a [Pattern],
 }
@@ -46,7 +46,7 @@ pub fn packet(of: &Patterns<'_>, print: &Print) -> Packet {
         notice: of.notice,
         print,
         show: of.show,
-        other_face: of.other_face,
+        mirrored: of.mirrored,
         patterns: &laid,
     };
     let mut pages = front.pages();
@@ -64,7 +64,7 @@ pub fn packet(of: &Patterns<'_>, print: &Print) -> Packet {
         [one] => format!("pattern of {one}"),
         _ => "patterns".to_owned(),
     };
-    let face = if of.other_face { ", other face" } else { "" };
+    let face = if of.mirrored { ", other face" } else { "" };
     Packet {
         title: format!("{}: {what} at full size{face}", of.job),
         date: of.date.to_owned(),

@@ -2,7 +2,7 @@ use std::collections::BTreeSet;
 
 use super::super::model::{Ink, Pen};
 use super::*;
-use crate::drawing::pattern_drawing;
+use crate::drawing::{Shows, pattern_drawing};
 use crate::job::Paper;
 use crate::sample;
 
@@ -19,14 +19,14 @@ fn made(print: &Print) -> Packet {
     let patterns = [Pattern {
         name: part.name.clone(),
         about: part.told(Show::Mm, false).to_vec(),
-        drawing: pattern_drawing(&part, &job, false),
+        drawing: pattern_drawing(&part, &job, Shows::Part),
     }];
     let of = Patterns {
         job: &job.name,
         date: &job.date,
         notice: None,
         show: Show::Mm,
-        other_face: false,
+        mirrored: false,
         patterns: &patterns,
     };
     packet(&of, print)
@@ -146,6 +146,6 @@ fn a_part_that_fits_is_on_one_page_and_the_same_bytes_come_again() {
     let roll = print("36 in roll", (1.0, 1.0));
     let packet = made(&roll);
     assert_eq!(packet.pages.len(), 2);
-    assert!(packet.pages.iter().all(|p| p.paper.height < 600.0));
+    assert!(packet.pages.iter().all(|p| p.paper.height < 1100.0));
     assert_eq!(packet, made(&roll));
 }

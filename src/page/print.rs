@@ -3,7 +3,7 @@
 use kurbo::{Affine, Rect, Size};
 
 use super::cover::Field;
-use super::model::{Block, Page};
+use super::model::{Block, Ink, Page};
 use crate::job::Paper;
 
 /// Lines keep this far from the edge of what is printable, mm: half their
@@ -76,6 +76,13 @@ impl Print {
             margin,
             margin,
         ]));
+        // Letters come out no larger than they were laid out for, either way.
+        let letters = 1.0 / across.max(along);
+        for ink in page.blocks.iter_mut().flat_map(|b| &mut b.ink) {
+            if let Ink::Words { height, .. } = ink {
+                *height *= letters;
+            }
+        }
         page
     }
 }
@@ -84,7 +91,7 @@ impl Print {
 mod tests {
     use super::*;
     use crate::length::Show;
-    use crate::page::{Ink, Pen, Role};
+    use crate::page::{Pen, Role};
 
     #[test]
     fn a_page_is_the_paper_and_its_ink_is_corrected() {

@@ -27,10 +27,11 @@ pub use fairness::{Faired, faired, fairness, settled};
 pub use files::{Output, files};
 pub use model::{Files, Flattened, Laid, Shaped};
 pub use nests::{Group, nest};
-pub use pattern::{PatternsAsked, PatternsMade, patterns, printer_test};
+pub use pattern::{PatternsAsked, PatternsMade, ordinates, patterns, printer_test};
 pub use shape::{lay, shape, shape_until};
 pub use tacked::{TackedCheck, tacked_check};
 
+pub use crate::drawing::Shows;
 pub use crate::dxf::drawing_text;
 pub use crate::layout::MemberKind;
 pub use crate::page::Print;

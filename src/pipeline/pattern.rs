@@ -5,11 +5,11 @@ use std::sync::atomic::AtomicBool;
 use super::fairness::Faired;
 use super::model::{Files, Flattened, Shaped};
 use super::shape::shape_until;
-use crate::drawing::pattern_drawing;
+use crate::drawing::{Shows, part_drawing, pattern_drawing};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::Job;
 use crate::layout::MemberKind;
-use crate::page::{Packet, Pattern, Patterns, Print, packet, test_page};
+use crate::page::{Loft, Packet, Pattern, Patterns, Print, lofts, packet, test_page};
 use crate::part::Part;
 use crate::report::fairness::doubted_notice;
 use crate::stock::nearest;
@@ -25,8 +25,8 @@ pub struct PatternsAsked {
     pub kinds: Vec<MemberKind>,
     /// All in one file, in place of one a part.
     pub one_file: bool,
-    /// Mirrored, to mark the face that the parts do not bear marks on.
-    pub other_face: bool,
+    /// What of a part is shown; drilling is that of base plates alone.
+    pub shows: Shows,
     /// Paper and printer.
     pub print: Print,
 }
@@ -55,11 +55,7 @@ pub fn patterns(
     let parts = wanted(&shaped, asked)?;
     let notice = doubted_notice(&shaped.survey, &shaped.edge.doubts);
     let all: Vec<Pattern> = (parts.par_iter())
-        .map(|part| Pattern {
-            name: part.name.clone(),
-            about: part.told(job.show, asked.other_face).to_vec(),
-            drawing: pattern_drawing(part, job, asked.other_face),
-        })
+        .map(|part| pattern(part, job, asked.shows))
         .collect();
     let of = |patterns: &[Pattern]| {
         let of = Patterns {
@@ -67,7 +63,7 @@ pub fn patterns(
             date: &job.date,
             notice: notice.as_deref(),
             show: job.show,
-            other_face: asked.other_face,
+            mirrored: asked.shows == Shows::OtherFace,
             patterns,
         };
         packet(&of, &asked.print)
@@ -76,10 +72,59 @@ pub fn patterns(
         vec![("patterns.pdf".to_owned(), of(&all))]
     } else {
         (all.par_iter())
-            .map(|p| (format!("{}.pdf", p.name), of(std::slice::from_ref(p))))
+            .map(|p| {
+                let file = format!("{}.pdf", p.name.replace(' ', "-"));
+                (file, of(std::slice::from_ref(p)))
+            })
             .collect()
     };
     written(packets)
+}
+
+/// What is printed of a part.
+fn pattern(part: &Part, job: &Job, shows: Shows) -> Pattern {
+    let about = part.told(job.show, shows == Shows::OtherFace);
+    let (name, about) = match shows {
+        Shows::Drilling => {
+            let what = "drilling of the covering board, seen from above";
+            let [_, _, place] = about;
+            (
+                format!("{} drilling", part.name),
+                vec![what.to_owned(), place],
+            )
+        }
+        _ => (part.name.clone(), about.to_vec()),
+    };
+    let drawing = pattern_drawing(part, job, shows);
+    Pattern {
+        name,
+        about,
+        drawing,
+    }
+}
+
+/// Ordinates of the parts that are asked for, on pages.
+///
+/// # Errors
+/// As [`patterns`].
+pub fn ordinates(
+    job: &Job,
+    faired: Faired,
+    asked: &PatternsAsked,
+    stop: &AtomicBool,
+) -> Result<PatternsMade, Faults> {
+    let shaped = shape_until(job, faired, &|_| (), stop)?;
+    let loft = |part: &&Part| Loft {
+        name: part.name.clone(),
+        about: part.told(job.show, false).to_vec(),
+        drawing: part_drawing(part, job),
+        rows: (part.ordinates.iter())
+            .map(|o| [o.x, o.lower, o.upper])
+            .collect(),
+    };
+    let strips: Vec<Loft> = wanted(&shaped, asked)?.iter().map(loft).collect();
+    let pages = lofts(&job.name, &job.date, job.show, &strips, &asked.print);
+    written(vec![("ordinates.pdf".to_owned(), pages)])
 }
 
 /// The test page of a paper.
@@ -123,7 +168,8 @@ fn wanted<'a>(shaped: &'a Shaped, asked: &PatternsAsked) -> Result<Vec<&'a Part>
     }
     let asked_for = |p: &&Part| {
         let named = asked.parts.is_empty() || asked.parts.contains(&p.name);
-        named && (asked.kinds.is_empty() || asked.kinds.contains(&p.kind))
+        let drilled = asked.shows != Shows::Drilling || p.kind == MemberKind::BasePlate;
+        named && drilled && (asked.kinds.is_empty() || asked.kinds.contains(&p.kind))
     };
     let parts: Vec<&Part> = all().filter(asked_for).collect();
     if parts.is_empty() {

@@ -8,6 +8,7 @@ mod estimate;
 mod fair;
 #[cfg(unix)]
 mod interrupt;
+mod pattern;
 #[cfg(unix)]
 mod place;
 mod placed;

@@ -1,6 +1,7 @@
 """Prints patterns and puts them together again from their pages alone.
 
     python check_pattern.py PLANKSHEER JOB OUT [--paper SIZE]... [--count]
+    python check_pattern.py PLANKSHEER JOB OUT --pixels
 
 OUT is the output of a build of the job. For each paper, every part is read
 from its PDF by PyMuPDF: lines by their width, crosses by their ring. Pages are
@@ -26,7 +27,14 @@ import numpy as np
 import pikepdf
 import pymupdf
 from scipy.spatial import cKDTree
-from shapely import STRtree, distance, points
+from shapely import (
+    STRtree,
+    distance,
+    get_coordinates,
+    line_interpolate_point,
+    line_locate_point,
+    points,
+)
 from shapely.geometry import LineString
 
 from drawings import Output, flatten_profile
@@ -189,14 +197,12 @@ def laid_on(have, want):
             best = (mean, (turn, shift))
     turn, shift = best[1]
     # Last by feet on the lines themselves, which places near each other are not.
-    lines = [LineString(r) for r in want]
-    feet = STRtree(lines)
-    for _ in range(30):
-        moved = a @ turn.T + shift
-        which, near = feet.query_nearest(points(moved), all_matches=False)
-        near = near[np.argsort(which)]
-        spots = points(moved)
-        foot = np.array([lines[n].interpolate(lines[n].project(p)).coords[0] for n, p in zip(near, spots)])
+    feet = STRtree([LineString(r) for r in want])
+    for _ in range(12):
+        spots = points(a @ turn.T + shift)
+        which, near = feet.query_nearest(spots, all_matches=False)
+        lines = feet.geometries[near[np.argsort(which)]]
+        foot = get_coordinates(line_interpolate_point(lines, line_locate_point(lines, spots)))
         turn, shift, _worst = rigid(a, foot)
     return turn, shift
 
@@ -340,7 +346,6 @@ def fewest(places, field, overlap):
         a = math.radians(turn)
         p = places @ np.array([[math.cos(a), math.sin(a)], [-math.sin(a), math.cos(a)]])
         p = p - p.min(0)
-        top = p.max(0)
         for i in steps:
             x = p[:, 0] + i * pitch[0]
             cx = np.minimum((x // pitch[0]).astype(int), max(0, math.ceil((x.max() - overlap) / pitch[0]) - 1))
@@ -356,7 +361,6 @@ def fewest(places, field, overlap):
                 if n <= best:
                     n = dropped(x, y, key, cells, pitch, overlap)
                 best = min(best, n)
-        del top
     return best
 
 
@@ -417,6 +421,46 @@ def check_count(pages, output, faults):
     return told
 
 
+def bar_runs(pix):
+    """Lengths of the long dark runs of a page's pixels, along rows and columns."""
+    out = []
+    for grid in (pix, pix.T):
+        longest = []
+        for row in grid:
+            ends = np.flatnonzero(np.diff(np.concatenate([[0], row.astype(np.int8), [0]])))
+            runs = ends[1::2] - ends[::2]
+            longest += runs[runs > 800].tolist()
+        out.append(longest)
+    return out
+
+
+def check_pixels(binary, job):
+    """One page by poppler at 300 dots an inch: bars of 100 mm and 4 in within a
+    pixel, both ways. Number of failures."""
+    if not shutil.which("pdftoppm"):
+        print("skipped: poppler's pdftoppm is not here")
+        return 0
+    faults = 0
+    with tempfile.TemporaryDirectory() as top:
+        files = pattern(binary, job, f"{top}/p", "--paper", "A4")
+        file = next(iter(files.values()))
+        subprocess.run(["pdftoppm", "-r", "300", "-gray", "-f", "2", "-l", "2", file, f"{top}/page"], check=True)
+        raw = next(Path(top).glob("page*.pgm")).read_bytes()
+        head = raw.split(b"\n", 3)
+        wide, tall = map(int, head[1].split())
+        pix = np.frombuffer(head[3], np.uint8).reshape(tall, wide) < 160
+        for way, runs in zip(("across", "up"), bar_runs(pix)):
+            for bar in BARS_MM:
+                want = bar / 25.4 * 300
+                near = [r for r in runs if abs(r - want) <= 4.0]
+                # A bar's ends lie between its ticks: half a tick's width more at each.
+                tick = CUT_MM / 25.4 * 300
+                bad = not near or min(abs(r - want - tick) for r in near) > 1.0
+                faults += bad
+                print(f"{'FAIL ' if bad else ''}{bar} mm {way}: {sorted(set(near))} pixels of {want:.1f} and a tick")
+    return faults
+
+
 def main(binary, job, folder, papers=("A4", "Letter", "36 in roll"), count=False):
     """Number of failures."""
     output, faults = Output(folder, job), []
@@ -457,5 +501,7 @@ if __name__ == "__main__":
     arguments = sys.argv[1:]
     count = "--count" in arguments
     papers = [arguments[i + 1] for i, a in enumerate(arguments) if a == "--paper"]
+    if "--pixels" in arguments:
+        sys.exit(check_pixels(*arguments[:2]) > 0)
     rest = [a for i, a in enumerate(arguments) if not a.startswith("--") and arguments[i - 1] != "--paper"]
     sys.exit(main(*rest, **({"papers": papers} if papers else {}), count=count) > 0)
