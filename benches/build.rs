@@ -13,7 +13,7 @@ use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
 use planksheer::cli::folder;
 use planksheer::job::{self, Effort, Job, SurveyFile};
 use planksheer::nest::{self, NestJob};
-use planksheer::pipeline::{self, Shaped};
+use planksheer::pipeline::{self, PatternsAsked, Print, Shaped, Shows};
 
 type Tables = Vec<(SurveyFile, String)>;
 
@@ -87,6 +87,35 @@ fn benches(c: &mut Criterion) {
             )
         });
     });
+    c.bench_function(
+        "demo hull, patterns of all parts on A4, files written",
+        |b| {
+            let into = into.path().join("patterns");
+            let print = Print {
+                paper: job.paper.clone(),
+                scale: (1.0, 1.0),
+            };
+            let asked = PatternsAsked {
+                parts: Vec::new(),
+                kinds: Vec::new(),
+                one_file: false,
+                shows: Shows::Part,
+                print,
+            };
+            b.iter_batched(
+                || fs::remove_dir_all(&into),
+                |_| {
+                    let faired = pipeline::faired(&job, &tables).expect("it fairs");
+                    let stop = AtomicBool::new(false);
+                    let made = pipeline::patterns(&job, faired, &asked, &stop).expect("it prints");
+                    let out = folder::Out::open(&into, "pattern", &[], false).expect("a place");
+                    out.write(&made.files).expect("written");
+                    black_box(made.pages.len())
+                },
+                BatchSize::PerIteration,
+            );
+        },
+    );
     for (name, effort) in [("quick", Effort::Quick), ("normal", Effort::Normal)] {
         let mut own: Vec<NestJob> = groups.iter().map(|g| g.job.clone()).collect();
         own.iter_mut().for_each(|j| j.effort = effort);

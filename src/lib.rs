@@ -1,6 +1,6 @@
 //! Planksheer: from the surveyed deck edge of a wooden workboat to cut
 //! sheets for a welded aluminium bulwark. Data goes one way, a folder a
-//! stage: survey, fair, layout, develop, part, nest, cut, drawing, write and
+//! stage: survey, fair, layout, develop, part, nest, cut, drawing, page, write and
 //! report, with tacked beside; `pipeline` calls them in order and `cli` is
 //! the command.
 
@@ -17,6 +17,7 @@ pub mod layout;
 pub mod length;
 pub mod limits;
 pub mod nest;
+pub mod page;
 pub mod part;
 pub mod pipeline;
 pub mod quantity;

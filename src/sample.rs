@@ -122,6 +122,7 @@ pub(crate) fn job() -> Job {
         },
         estimate: vec![],
         output: output(DxfVersion::R2000, DxfUnits::Mm),
+        paper: Paper::usual(Show::Mm),
         tolerance: Tolerance::default(),
     }
 }
@@ -220,6 +221,7 @@ pub(crate) fn ring_sector(name: &str) -> Part {
         holes: vec![hole(-0.1), hole(0.15)],
         marks: vec![Mark {
             kind: MarkKind::Station,
+            along: vec2(1.0, 0.0),
             strokes: vec![
                 vec![at(inner + 5.0, 0.0), at(outer - 5.0, 0.0)],
                 vec![at(1900.0, 0.05), at(1930.0, 0.05), at(1930.0, 0.07)],

@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::fault::{Fault, Kind, Place};
 use crate::job::Effort;
+use crate::pipeline::MemberKind;
 
 /// From the surveyed deck edge of a wooden workboat to cut sheets for a
 /// welded aluminium bulwark: fair lines, flat plates, nests, patterns.
@@ -31,6 +32,9 @@ pub(super) enum Verb {
     Fair(FairArgs),
     /// Check the line as tacked up, or as welded: is it fair, and the fewest moves
     Check(CheckArgs),
+    /// Print parts at full size: true-scale PDF pages for any paper, with marks to
+    /// put them together and to check them
+    Pattern(PatternArgs),
     /// Write a commented starter job that builds as it is
     Start(StartArgs),
     /// Print a completion script for a shell
@@ -43,7 +47,7 @@ impl Verb {
     /// True where files were to be written.
     pub(super) fn writes(&self) -> bool {
         match self {
-            Self::Build(_) | Self::Start(_) | Self::Manual(_) => true,
+            Self::Build(_) | Self::Pattern(_) | Self::Start(_) | Self::Manual(_) => true,
             Self::Estimate(args) => args.out.is_some(),
             Self::Fair(args) => args.out.is_some(),
             Self::Check(_) | Self::Completions(_) => false,
@@ -144,6 +148,80 @@ pub(super) struct FairArgs {
     /// Print JSON (see docs/fairness.md) instead of the tables for people
     #[arg(long)]
     pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct PatternArgs {
+    /// The job file (TOML; see docs/job-file.md)
+    pub(super) job: PathBuf,
+    /// Folder for the PDF files; an earlier output there is replaced in whole
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: PathBuf,
+    /// Move files of yours in an earlier output, and files of it that you
+    /// changed, into a folder beside it; they are refused otherwise
+    #[arg(long)]
+    pub(super) replace: bool,
+    /// A part by its name, such as B4; all if not given. May be repeated
+    #[arg(long, value_name = "NAME")]
+    pub(super) part: Vec<String>,
+    /// A kind of parts; all if not given. May be repeated
+    #[arg(long, value_enum)]
+    pub(super) kind: Vec<KindArg>,
+    /// All parts in one file, in place of a file a part
+    #[arg(long)]
+    pub(super) one_file: bool,
+    /// Mirrored, to mark the other face of the plate
+    #[arg(long)]
+    pub(super) other_face: bool,
+    /// Where the covering board is drilled below the base plates, seen from above
+    #[arg(long, conflicts_with = "other_face")]
+    pub(super) drilling: bool,
+    /// The ordinates of each strip on a page, for a batten on the plate, in place
+    /// of patterns
+    #[arg(long, conflicts_with_all = ["other_face", "drilling", "one_file"])]
+    pub(super) ordinates: bool,
+    /// Paper, over the job's own: A4 to A0, Letter, Legal, Tabloid, "ARCH D", a
+    /// roll such as "36 in roll", or its width across the feed and its length
+    /// such as "300 x 450 mm"
+    #[arg(long, value_name = "SIZE")]
+    pub(super) paper: Option<String>,
+    /// What the printer leaves free along each edge, over the job's own
+    #[arg(long, value_name = "LENGTH")]
+    pub(super) margin: Option<String>,
+    /// What neighbouring pages both show, over the job's own
+    #[arg(long, value_name = "LENGTH")]
+    pub(super) overlap: Option<String>,
+    /// What the bars of the test page measure over what they say, across and
+    /// along the feed, such as 1.004,0.998: every page is corrected by it
+    #[arg(long, value_name = "ACROSS,ALONG", conflicts_with = "test_page")]
+    pub(super) print_scale: Option<String>,
+    /// Write the test page alone: bars as long as the paper allows, both ways
+    #[arg(long, conflicts_with_all = ["part", "kind", "one_file", "other_face", "drilling", "ordinates"])]
+    pub(super) test_page: bool,
+    /// Threads to use; the result is the same on any number
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub(super) threads: Option<u16>,
+}
+
+/// A kind of parts.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(super) enum KindArg {
+    /// Plates on the covering board
+    Base,
+    /// Plates under the cap
+    Top,
+    /// Doublers on the base plate
+    Doubler,
+}
+
+impl From<KindArg> for MemberKind {
+    fn from(k: KindArg) -> Self {
+        match k {
+            KindArg::Base => Self::BasePlate,
+            KindArg::Top => Self::TopPlate,
+            KindArg::Doubler => Self::Doubler,
+        }
+    }
 }
 
 #[derive(Debug, Args)]

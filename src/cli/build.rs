@@ -41,7 +41,7 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
             .cloned()
             .unwrap_or_default()
     } else {
-        account(&output, &input.job, args)
+        account(&output, &input.job, args).into_bytes()
     };
     shell::conclude(&text, "output", Some(&args.out))
 }

@@ -45,6 +45,6 @@ pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
     } else {
         "estimate.txt"
     };
-    let text = files.get(name).map_or("", String::as_str);
+    let text = files.get(name).map_or(&[][..], Vec::as_slice);
     shell::conclude(text, "output", args.out.as_deref())
 }

@@ -24,7 +24,7 @@ pub(super) fn run(args: &FairArgs) -> Result<(), Faults> {
     } else {
         "fairness.txt"
     };
-    let text = files.get(name).map_or("", String::as_str);
+    let text = files.get(name).map_or(&[][..], Vec::as_slice);
     shell::conclude(text, "output", args.out.as_deref())?;
     // The line is as fair as it is: these stand in the way of a build alone.
     if let Err(faults) = placed {

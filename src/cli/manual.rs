@@ -27,7 +27,7 @@ const JOB: (&str, &str) = (
     "The job: every length with its unit, every other file by its path from this one. docs/job-file.md has its keys.",
 );
 
-const PAGES: [Page; 8] = [
+const PAGES: [Page; 9] = [
     Page {
         verb: "",
         examples: &[
@@ -140,6 +140,36 @@ const PAGES: [Page; 8] = [
                 "tacked.csv, welded.csv",
                 "A row a stanchion: its name and where the top plate stands. docs/tacked-check.md has the columns.",
             ),
+        ],
+    },
+    Page {
+        verb: "pattern",
+        examples: &[
+            (
+                "planksheer pattern job.toml --test-page --out test",
+                "A page of long bars, to learn what the printer makes of a length.",
+            ),
+            (
+                "planksheer pattern job.toml --out patterns",
+                "Every part on the shop's paper, a file a part.",
+            ),
+            (
+                "planksheer pattern job.toml --part B4 --paper \"36 in roll\" --print-scale 1.004,0.998 --out b4",
+                "One part on a roll, corrected for the printer.",
+            ),
+        ],
+        files: &[
+            JOB,
+            (
+                "DIR/NAME.pdf",
+                "First sheet and pages of a part; with --one-file patterns.pdf has them all.",
+            ),
+            (
+                "DIR/NAME-drilling.pdf",
+                "What --drilling writes of a base plate.",
+            ),
+            ("DIR/ordinates.pdf", "What --ordinates writes."),
+            ("DIR/test-page.pdf", "What --test-page writes."),
         ],
     },
     Page {

@@ -9,6 +9,7 @@ mod fair;
 pub mod folder;
 mod input;
 mod manual;
+mod pattern;
 mod progress;
 mod shell;
 mod start;
@@ -42,6 +43,7 @@ pub fn run() -> ExitCode {
                 status = ExitCode::from(UNFAIR);
             }
         }),
+        Verb::Pattern(args) => pattern::run(&args),
         Verb::Start(args) => start::run(&args.dir),
         Verb::Completions(args) => shell::completions(args.shell),
         Verb::Manual(args) => manual::run(&args),

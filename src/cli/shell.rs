@@ -24,8 +24,8 @@ pub(super) fn print(text: &[u8]) -> Result<(), Faults> {
 
 /// Writes what a verb says at its end. Where that fails the fault tells that
 /// what the verb `made` in a folder, such as `output`, is whole all the same.
-pub(super) fn conclude(text: &str, made: &str, dir: Option<&Path>) -> Result<(), Faults> {
-    print(text.as_bytes()).map_err(|mut faults| {
+pub(super) fn conclude(text: &[u8], made: &str, dir: Option<&Path>) -> Result<(), Faults> {
+    print(text).map_err(|mut faults| {
         if let (Some(dir), Some(fault)) = (dir, faults.0.first_mut()) {
             let dir = dir.display().to_string();
             fault.what = format!(

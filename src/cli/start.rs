@@ -42,5 +42,5 @@ pub(super) fn run(dir: &Path) -> Result<(), Faults> {
         dir.join("job.toml").display(),
         dir.join("out").display()
     );
-    shell::conclude(&said, "starter job", Some(dir))
+    shell::conclude(said.as_bytes(), "starter job", Some(dir))
 }

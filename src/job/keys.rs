@@ -66,6 +66,7 @@ pub(super) const JOB: &[Key] = &[
     key("prices", Table(PRICES), BY_KEY, "prices in one currency"),
     key("estimate", Table(ESTIMATE), Else("none"), "choices of stock, compared"),
     key("output", Table(OUTPUT), BY_KEY, "formats and layers"),
+    key("paper", Table(PAPER), BY_KEY, "the shop's paper, for patterns at full size"),
 ];
 
 const SURVEY: &[Key] = &[
@@ -398,6 +399,14 @@ const OUTPUT: &[Key] = &[
     key("letter_height", length(3.0, 200.0), Is("25 mm"), "of the marked name where there is room, a quarter of the part's width at most; other marked letters in proportion"),
     key("outline_tolerance", length(0.001, 1.0), Told(|| format!("{} mm", Tolerance::default().outline_mm)), "arcs and lines from the true edge"),
     key("layers", Table(LAYERS), BY_KEY, "names and colours of layers"),
+];
+
+/// An option of the command wins over each.
+const PAPER: &[Key] = &[
+    key("size", Text, Else("`A4`; `Letter` where `show` is `feet-inches`"),
+        "`A4` to `A0`, `Letter`, `Legal`, `Tabloid`, `ARCH C` to `ARCH E`, a roll by its width such as `36 in roll`, or a width across the feed and a length along it such as `300 x 450 mm`"),
+    key("margin", length(0.0, 200.0), Is("10 mm"), "what the printer leaves free along each edge"),
+    key("overlap", length(6.0, 200.0), Is("10 mm"), "what neighbouring pages both show"),
 ];
 
 /// Layers by plain name.

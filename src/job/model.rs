@@ -1,6 +1,7 @@
 //! A whole job, resolved: millimetres and radians.
 
 use super::bulwark::*;
+use super::paper::Paper;
 use super::places::Places;
 use super::shop::*;
 use super::surveyed::SurveyJob;
@@ -71,6 +72,8 @@ pub struct Job {
     pub estimate: Vec<Choice>,
     /// Formats and layers.
     pub output: Output,
+    /// What patterns are printed on.
+    pub paper: Paper,
     /// Tolerances, overridden where the job says so.
     pub tolerance: Tolerance,
 }

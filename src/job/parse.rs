@@ -6,6 +6,7 @@ use super::check::cross_check;
 use super::cutting::{cutting, output, remnants};
 use super::keys::JOB;
 use super::model::Job;
+use super::paper::Paper;
 use super::parts::*;
 use super::prices::{choices, prices};
 use super::sheets::sheets;
@@ -15,6 +16,7 @@ use super::table::Table;
 use super::takeoff::{fairing, survey};
 use super::text::Reader;
 use crate::fault::Faults;
+use crate::length::Show;
 use crate::tolerance::Tolerance;
 
 /// The job in the text of a job file. `file` is its name as the user gave it,
@@ -99,9 +101,25 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
         sheets,
         estimate,
         output,
+        paper: paper(&root.table("paper"), show),
         tolerance: Tolerance {
             outline_mm,
             ..Tolerance::default()
         },
     }
+}
+
+/// The shop's paper.
+fn paper(t: &Table<'_, '_>, show: Show) -> Paper {
+    let usual = Paper::usual(show);
+    let size = t.text("size");
+    let (margin, overlap) = (t.figure("margin"), t.figure("overlap"));
+    let asked = size.as_deref().unwrap_or(&usual.name);
+    Paper::of(asked, margin, overlap, show).unwrap_or_else(|e| {
+        // A figure at fault was told when it was read.
+        if !t.faulty(e.key) {
+            t.fault(e.kind, e.key, e.what, e.mend);
+        }
+        usual
+    })
 }

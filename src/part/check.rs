@@ -124,7 +124,7 @@ fn marks(part: &Part, profile: &Profile, shown: Show, out: &mut Vec<String>) {
                 out.push(format!("a mark leaves the part near {}", place(a, shown)));
             }
             let in_hole = |h: &Hole| distance_to_line(h.centre, a, b) < h.diameter / 2.0;
-            if mark.kind == MarkKind::Letters && part.holes.iter().any(in_hole) {
+            if mark.kind.is_letters() && part.holes.iter().any(in_hole) {
                 out.push(format!("letters lie in a hole near {}", place(a, shown)));
             }
         }

@@ -100,6 +100,8 @@ pub struct Mark {
     pub kind: MarkKind,
     /// Open polylines; a closed one repeats its first point.
     pub strokes: Vec<Vec<Vec2>>,
+    /// Unit direction in which letters are read; of lines along x.
+    pub along: Vec2,
 }
 
 /// What a mark means.
@@ -113,8 +115,18 @@ pub enum MarkKind {
     Centreline,
     /// The net end of a closing piece.
     Net,
-    /// Letters: name, forward, side, outboard, face.
+    /// Letters: name, forward, side, outboard.
     Letters,
+    /// Letters that say which face is marked.
+    Face,
+}
+
+impl MarkKind {
+    /// True of letters, which lie in no hole.
+    #[must_use]
+    pub fn is_letters(self) -> bool {
+        matches!(self, Self::Letters | Self::Face)
+    }
 }
 
 /// Lines of text for people in one box, which is turned as one.

@@ -13,7 +13,7 @@ use crate::layout::{Face, MemberKind};
 use crate::length::Show;
 use crate::quantity;
 
-use super::detailed::{Caption, LABEL_ADVANCE, Label};
+use super::detailed::{Caption, LABEL_ADVANCE, Label, Part};
 use super::input::PartInput;
 use super::room::Block;
 use super::search::{ROWS, Search};
@@ -43,6 +43,43 @@ const CAPTION_HEIGHTS: [f64; 11] = [
 /// touches it.
 const CAPTION_AIR: f64 = 0.3;
 
+fn kind(kind: MemberKind) -> &'static str {
+    match kind {
+        MemberKind::BasePlate => "base plate",
+        MemberKind::TopPlate => "top plate",
+        MemberKind::Doubler => "doubler",
+    }
+}
+
+fn face(face: Face) -> &'static str {
+    match face {
+        Face::Upper => "seen from above",
+        Face::Lower => "seen from below",
+    }
+}
+
+fn material(alloy: &str, thickness: f64, show: Show) -> String {
+    let thickness = quantity::thickness(thickness, show);
+    format!("{alloy} {thickness}, qty 1")
+}
+
+impl Part {
+    /// What it is, what of, and where it goes: a line each; `other_face`: as
+    /// it is seen from its other side.
+    #[must_use]
+    pub fn told(&self, show: Show, other_face: bool) -> [String; 3] {
+        let seen = match (self.face, other_face) {
+            (Face::Upper, false) | (Face::Lower, true) => Face::Upper,
+            _ => Face::Lower,
+        };
+        [
+            format!("{}, {}", kind(self.kind), face(seen)),
+            material(&self.alloy, self.thickness, show),
+            self.place.clone(),
+        ]
+    }
+}
+
 /// The words of a label in every form that it may take.
 #[derive(Debug)]
 pub(super) struct Words {
@@ -54,19 +91,14 @@ pub(super) struct Words {
 
 impl Words {
     pub(super) fn of(input: &PartInput, show: Show) -> Self {
-        let kind = match input.kind {
-            MemberKind::BasePlate => "base plate",
-            MemberKind::TopPlate => "top plate",
-            MemberKind::Doubler => "doubler",
-        };
-        let face = match input.marked {
-            Face::Upper => "seen from above",
-            Face::Lower => "seen from below",
-        };
-        let thickness = quantity::thickness(input.thickness, show);
         let lines = [
-            format!("{} {kind}, {face}", input.name),
-            format!("{} {thickness}, qty 1", input.alloy),
+            format!(
+                "{} {}, {}",
+                input.name,
+                kind(input.kind),
+                face(input.marked)
+            ),
+            material(input.alloy, input.thickness, show),
             input.place.to_owned(),
         ]
         .map(|l| ascii(&l));

@@ -94,7 +94,12 @@ impl Sheet<'_> {
             }
         }
         if !strokes.is_empty() {
-            self.marks.push(Mark { kind, strokes });
+            let along = vec2(1.0, 0.0);
+            self.marks.push(Mark {
+                kind,
+                strokes,
+                along,
+            });
         }
     }
 }

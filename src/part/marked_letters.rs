@@ -33,6 +33,8 @@ const TAG_HEIGHTS: [f64; 3] = [8.0, 6.0, 5.0];
 /// Length of the forward arrow's shaft and its gap, in heights of its letters.
 const ARROW: f64 = 3.0;
 const ARROW_GAP: f64 = 0.7;
+/// What is marked on an upper and on a lower face.
+const FACES: [&str; 2] = ["THIS FACE UP", "UNDERSIDE"];
 /// Gap between a line across and its name, mm.
 const NAME_GAP: f64 = 4.5;
 /// Places across a footprint from its middle, in halves of its diagonal.
@@ -63,8 +65,8 @@ pub(super) fn letter(sheet: &mut Sheet, show: Show) -> Result<(), Fault> {
         arrow(sheet, half);
     }
     let face = match sheet.input.marked {
-        Face::Upper => "THIS FACE UP",
-        Face::Lower => "UNDERSIDE",
+        Face::Upper => FACES[0],
+        Face::Lower => FACES[1],
     };
     word(sheet, face, sheet.everywhere(sheet.favoured(0.3), &ROWS));
     outboard(sheet);
@@ -102,12 +104,13 @@ fn strokes(text: &str, h: f64) -> Vec<Vec<Vec2>> {
     letters::strokes(text).into_iter().map(scaled).collect()
 }
 
-fn mark(sheet: &mut Sheet, block: Block, strokes: &[Vec<Vec2>]) {
+fn mark(sheet: &mut Sheet, kind: MarkKind, block: Block, strokes: &[Vec<Vec2>]) {
     sheet.field.add_block(block, WORD_GAP);
     let placed = |s: &Vec<Vec2>| s.iter().map(|&p| block.place(p)).collect();
     sheet.marks.push(Mark {
-        kind: MarkKind::Letters,
+        kind,
         strokes: strokes.iter().map(placed).collect(),
+        along: block.along,
     });
 }
 
@@ -117,7 +120,12 @@ fn write(sheet: &mut Sheet, text: &str, tries: Vec<(f64, Search)>) -> bool {
     let sized = |(h, search)| (h, vec2(width, 1.0) * h, search);
     let found = sheet.first(tries.into_iter().map(sized));
     if let Some((h, block)) = found {
-        mark(sheet, block, &strokes(text, h));
+        let kind = if FACES.contains(&text) {
+            MarkKind::Face
+        } else {
+            MarkKind::Letters
+        };
+        mark(sheet, kind, block, &strokes(text, h));
     }
     found.is_some()
 }
@@ -379,7 +387,7 @@ fn arrow(sheet: &mut Sheet, half: &Half) {
         of_height(tip, 0.5),
         of_height(tip + barb, 0.15),
     ]);
-    mark(sheet, block, &drawn);
+    mark(sheet, MarkKind::Letters, block, &drawn);
 }
 
 /// Near the outboard edge and nowhere else: in the middle it would mislead.

@@ -8,6 +8,7 @@
 //! is room (`marked_letters`, `label`, `room`), ordinates (`ordinates`), and last the check of
 //! the finished part (`check`).
 
+mod bend_checks;
 mod boundary;
 mod check;
 mod detailed;
@@ -24,6 +25,7 @@ mod sheet;
 #[cfg(test)]
 mod tests;
 
+pub use bend_checks::{BendCheck, bend_checks, check_step, hollow};
 pub use check::validate;
 pub use detailed::{Caption, Hole, Label, Mark, MarkKind, Ordinate, Part, PartFrame};
 pub use input::{FlatSurface, Options, PartInput};

@@ -1,7 +1,6 @@
 //! Fairing alone: the report, the table, the pictures.
 
-use std::collections::BTreeMap;
-
+use super::model::{Files, bytes};
 use super::picture::edge_picture;
 use crate::drawing::{Sighted, edge_drawing, sighting_drawing};
 use crate::fair::compare::compare;
@@ -78,11 +77,11 @@ pub fn settled(job: &Job, faired: &Faired) -> Result<(), Faults> {
     if all.0.is_empty() { Ok(()) } else { Err(all) }
 }
 
-/// What is told of the fairing: every file's text by its name.
+/// What is told of the fairing: every file.
 ///
 /// # Errors
 /// What could not be written.
-pub fn fairness(job: &Job, faired: &Faired) -> Result<BTreeMap<String, String>, Faults> {
+pub fn fairness(job: &Job, faired: &Faired) -> Result<Files, Faults> {
     let Faired { survey, edge } = faired;
     let unlike = compare(edge, survey);
     let input = Fairness {
@@ -94,7 +93,7 @@ pub fn fairness(job: &Job, faired: &Faired) -> Result<BTreeMap<String, String>, 
     let places = edge.places();
     let picture = edge_drawing(&edge_picture(&places, edge, survey), job);
     let sides = [Side::Port, Side::Starboard].map(|side| sighted(edge, side));
-    Ok(BTreeMap::from([
+    Ok(bytes([
         ("fairness.txt".to_owned(), fairness_text(&input)),
         ("fairness.json".to_owned(), fairness_json(&input)?),
         fit("moves.csv", job, edge.fits())?,

@@ -1,4 +1,4 @@
-//! Every file of the output, as text by its name below the folder.
+//! Every file of the output, as bytes by its name below the folder.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use super::chain::densities;
 use super::cutting::{left_of_sheets, sheet_plans};
-use super::model::{Flattened, Shaped};
+use super::model::{Files, Flattened, Shaped, bytes};
 use super::nests::Group;
 use super::picture::edge_picture;
 use super::truth;
@@ -32,8 +32,8 @@ use crate::write::svg::{part_svg, picture_svg, sheet_svg};
 /// The output, with what a short account of it needs.
 #[derive(Debug)]
 pub struct Output {
-    /// Text of every file by its name, `/` between folders.
-    pub files: BTreeMap<String, String>,
+    /// Every file.
+    pub files: Files,
     /// Areas, masses, yields.
     pub facts: Facts,
     /// What the job's verdicts settled.
@@ -44,7 +44,7 @@ pub struct Output {
     pub worst_gap: Option<(f64, String)>,
 }
 
-/// Writes everything as text.
+/// Writes everything.
 ///
 /// # Errors
 /// What could not be written, such as a number that is not finite.
@@ -118,7 +118,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         .map(|f| (f.refold_gap, f.part.name.clone()))
         .max_by(|a, b| a.0.total_cmp(&b.0));
     Ok(Output {
-        files,
+        files: bytes(files),
         facts,
         notes,
         warnings,

@@ -2,7 +2,7 @@
 //!
 //! [`shape()`] goes from the measured points to detailed flat parts, each with
 //! its proof; [`nest`] lays them on sheets; [`files()`] writes everything as
-//! text. The chain from a faired edge to cuts, which a build walks once and an
+//! bytes. The chain from a faired edge to cuts, which a build walks once and an
 //! estimate once a choice, is in `chain`. Nothing here touches a disk.
 
 mod butts;
@@ -14,6 +14,7 @@ mod files;
 mod first;
 mod model;
 mod nests;
+mod pattern;
 mod picture;
 mod refold;
 mod shape;
@@ -24,12 +25,16 @@ mod truth;
 pub use estimate::{Estimated, estimate};
 pub use fairness::{Faired, faired, fairness, settled};
 pub use files::{Output, files};
-pub use model::{Flattened, Laid, Shaped};
+pub use model::{Files, Flattened, Laid, Shaped};
 pub use nests::{Group, nest};
+pub use pattern::{PatternsAsked, PatternsMade, ordinates, patterns, printer_test};
 pub use shape::{lay, placed, shape, shape_until};
 pub use tacked::{TackedCheck, tacked_check};
 
+pub use crate::drawing::Shows;
 pub use crate::dxf::drawing_text;
+pub use crate::layout::MemberKind;
+pub use crate::page::Print;
 pub use crate::report::estimate::Efforts;
 
 #[cfg(test)]

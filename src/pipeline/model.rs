@@ -1,4 +1,6 @@
-//! What the stages give, up to the flat parts.
+//! What the stages give, up to the flat parts, and what is written of them.
+
+use std::collections::BTreeMap;
 
 use crate::drawing::Drawing;
 use crate::fair::FairEdge;
@@ -6,6 +8,15 @@ use crate::layout::Layout;
 use crate::part::Part;
 use crate::report::butts::ButtTrials;
 use crate::survey::Survey;
+
+/// Bytes of every file by its name, `/` between folders.
+pub type Files = BTreeMap<String, Vec<u8>>;
+
+/// Texts as files.
+pub(super) fn bytes(texts: impl IntoIterator<Item = (String, String)>) -> Files {
+    let file = |(name, text): (String, String)| (name, text.into_bytes());
+    texts.into_iter().map(file).collect()
+}
 
 /// Everything up to the flat parts.
 #[derive(Debug)]

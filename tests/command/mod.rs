@@ -9,6 +9,7 @@ mod estimate;
 mod fair;
 #[cfg(unix)]
 mod interrupt;
+mod pattern;
 #[cfg(unix)]
 mod place;
 mod placed;

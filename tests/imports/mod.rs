@@ -25,7 +25,7 @@ const BASE: [&str; 9] = [
 
 /// What each folder or file under src may import beside the base modules;
 /// `only` lists replace the base.
-const MAY: [(&str, &[&str], &[&str]); 21] = [
+const MAY: [(&str, &[&str], &[&str]); 22] = [
     // (module, further modules, or only these)
     ("geom", &[], &[]),
     ("limits", &[], &[]),
@@ -53,7 +53,8 @@ const MAY: [(&str, &[&str], &[&str]); 21] = [
     ("nest", &["part"], &[]),
     ("cut", &["part", "nest"], &[]),
     ("drawing", &["part", "nest", "cut", "layout", "fair"], &[]),
-    ("write", &["drawing"], &[]),
+    ("page", &["drawing"], &[]),
+    ("write", &["drawing", "page"], &[]),
     (
         "report",
         &["part", "nest", "cut", "layout", "fair", "survey", "tacked"],

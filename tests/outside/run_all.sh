@@ -107,6 +107,14 @@ sed -i 's/^\[cutting\]/[cutting]\npaths = "compensated"\nleads = "arc"\nlead = "
 check "parts as cut: build" "$bin" build "$work/whole/job.toml" --out "$work/whole-out" --quick
 check "parts as cut: fall out of the plate" "$python" check_cuts.py "$work/whole-out" "$work/whole/job.toml"
 
+# Patterns put together again from their pages; the demo's stern is round.
+cp -r "$root/demo-hull" "$work/transom"
+sed -i -e 's/^stern = "round"/stern = "transom"/' -e 's/^show = "mm"/show = "feet-inches"/' "$work/transom/job.toml"
+check "transom: build" "$bin" build "$work/transom/job.toml" --out "$work/transom-out" --quick
+check "demo: patterns" "$python" check_pattern.py "$bin" "$work/demo/job.toml" "$work/demo-out" --count
+check "transom: patterns" "$python" check_pattern.py "$bin" "$work/transom/job.toml" "$work/transom-out" --paper Letter
+check "demo: patterns by their pixels" "$python" check_pattern.py "$bin" "$work/demo/job.toml" "$work/demo-out" --pixels
+
 check "demo: fair" "$bin" fair "$work/demo/job.toml" --out "$work/demo-fair"
 check "demo: fair, moves and pictures" "$python" check_fairness.py "$work/demo" "$work/demo-fair"
 

@@ -9,6 +9,7 @@ from shapely.geometry import box
 import check_cuts
 import check_estimate
 import check_geometry
+import check_pattern
 import check_refold
 import check_sheets
 import check_stanchions
@@ -427,3 +428,100 @@ def test_a_cut_with_its_leads_is_parted():
     check_cuts.part_leads(d)
     assert d.profiles["CUT"][0][:, :2].tolist() == JOINED.points[1:6].tolist()
     assert [s.tolist() for s in d.strokes["LEAD"]] == [JOINED.points[:2].tolist(), JOINED.points[6:].tolist()]
+
+
+RECTANGLE = np.array([[0.0, 0.0], [300.0, 0.0], [300.0, 80.0], [0.0, 80.0], [0.0, 0.0]])
+
+
+def pattern_page(column):
+    """One of two pages of 210 by 297 mm that show a plate of 300 by 80 mm with a
+    hole and a mark, the joint in the middle, a little askew on the second."""
+    left, right = (0.0, 155.0) if column == 1 else (145.0, 300.0)
+    a = np.linspace(0.0, 2.0 * np.pi, 61)
+    ring = np.column_stack([60.0 + 6.0 * np.cos(a), 40.0 + 6.0 * np.sin(a)])
+    cut = [np.clip(p, [left, 0.0], [right, 80.0]) for p in (RECTANGLE[:2], RECTANGLE[2:4])]
+    cut.append(RECTANGLE[3:] if column == 1 else RECTANGLE[1:3])
+    cut += [ring] if column == 1 else []
+    marks = [np.array([[100.0, 20.0], [140.0, 30.0]])] if column == 1 else []
+    shift = np.array([45.0, 30.0]) if column == 1 else np.array([-135.0, 45.0])
+    turn = np.radians(0.0 if column == 1 else 0.4)
+    at = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    place = lambda p: p @ at + shift
+    rings = np.array([[150.0, -10.0], [150.0, 150.0]])
+    lines = {0.25: [place(p) for p in cut], 0.18: [place(p) for p in marks]}
+    return check_pattern.Page((210.0, 297.0), lines, place(rings))
+
+
+def pattern_drawing():
+    d = drawings.Drawing()
+    d.profiles["CUT"].append(np.column_stack([RECTANGLE[:4], np.zeros(4)]))
+    d.circles["HOLE"].append((60.0, 40.0, 6.0))
+    d.strokes["MARK"].append(np.array([[100.0, 20.0], [140.0, 30.0]]))
+    return d
+
+
+def no_spoil(_pages):
+    """Sound pages."""
+
+
+def far_cross(pages):
+    pages[1, 2].rings[0] += [0.0, 0.1]
+
+
+def lost_cross(pages):
+    pages[1, 2].rings = pages[1, 2].rings[:1]
+
+
+def moved_page(pages):
+    pages[1, 2].lines = {w: [r + [0.2, 0.1] for r in runs] for w, runs in pages[1, 2].lines.items()}
+
+
+def larger_page(pages):
+    for page in pages.values():
+        page.lines = {w: [r * 1.001 for r in runs] for w, runs in page.lines.items()}
+        page.rings = page.rings * 1.001
+
+
+def hole_aside(pages):
+    pages[1, 1].lines[0.25][-1] += [0.3, 0.0]
+
+
+def mark_aside(pages):
+    pages[1, 1].lines[0.18][0] += [0.0, 0.3]
+
+
+def end_not_shown(pages):
+    del pages[1, 2].lines[0.25][-1]
+
+
+@pytest.mark.parametrize("spoil, bad", [
+    (no_spoil, False), (far_cross, True), (lost_cross, True), (moved_page, True), (larger_page, True),
+    (hole_aside, True), (mark_aside, True), (end_not_shown, True)])
+def test_patterns_are_put_together_by_their_crosses(spoil, bad):
+    pages, faults = {(1, k): pattern_page(k) for k in (1, 2)}, []
+    spoil(pages)
+    check_pattern.compare(check_pattern.assemble(pages, faults), pattern_drawing(), faults)
+    assert bool(faults) == bad, faults
+
+
+@pytest.mark.parametrize("long, name, bad", [
+    (100.0, 101.6, False), (100.1, 101.6, True), (100.0, 101.5, True), (99.0, 101.6, True)])
+def test_bars_are_measured(long, name, bad):
+    runs = []
+    for way in (0, 1):
+        for k, length in enumerate((long, name)):
+            a, d = np.array([20.0 + 9.0 * k, 20.0 + 9.0 * k]), np.eye(2)[way] * length
+            runs.append(np.array([a, a + d]))
+            tick = np.eye(2)[1 - way] * 1.5
+            runs += [np.array([p - tick, p + tick]) for p in (a, a + d)]
+    page, faults = check_pattern.Page((210.0, 297.0), {0.25: runs}, np.zeros((0, 2))), []
+    check_pattern.take_bars(page, faults, "page")
+    assert bool(faults) == bad, faults
+
+
+def test_pages_are_counted_by_brute_force():
+    along = np.linspace(0.0, 534.0, 268)
+    strip = np.vstack([np.column_stack([along, np.full(268, y)]) for y in (0.0, 150.0)])
+    # Two pages show 2 (277 - 10) + 10 mm of length.
+    assert check_pattern.fewest(strip, (190.0, 277.0), 10.0) == 2
+    assert check_pattern.fewest(strip * [1.05, 1.0], (190.0, 277.0), 10.0) == 3

@@ -9,6 +9,8 @@ use std::path::{Component, Path};
 
 use sha2::{Digest, Sha256};
 
+use crate::pipeline::Files;
+
 /// Its name at the top of an output.
 pub(super) const NAME: &str = "manifest.sha256";
 /// Its first line: this, the verb, [`VERSION`]. A `#` opens a comment.
@@ -40,8 +42,8 @@ pub(super) struct Survey {
 
 impl Manifest {
     /// Of files that are to be written.
-    pub(super) fn of(verb: &str, files: &BTreeMap<String, String>) -> Self {
-        let hashed = |(name, text): (&String, &String)| (name.clone(), hash(text.as_bytes()));
+    pub(super) fn of(verb: &str, files: &Files) -> Self {
+        let hashed = |(name, bytes): (&String, &Vec<u8>)| (name.clone(), hash(bytes));
         Self {
             verb: verb.to_owned(),
             files: files.iter().map(hashed).collect(),

@@ -11,7 +11,6 @@ mod swap;
 #[cfg(test)]
 mod tests;
 
-use std::collections::BTreeMap;
 use std::env;
 use std::fs;
 use std::io::{self, ErrorKind};
@@ -19,6 +18,7 @@ use std::path::{Path, PathBuf};
 
 use super::shell::note;
 use crate::fault::{Fault, Kind, Place};
+use crate::pipeline::Files;
 use lock::Lock;
 use manifest::{Manifest, Survey, survey};
 use remains::{retire, sweep, tell_kept, told};
@@ -87,14 +87,14 @@ impl Out {
         Ok(out)
     }
 
-    /// Writes the files (path with `/` below the folder, text) and the
+    /// Writes the files (path with `/` below the folder) and the
     /// manifest of them, and puts all in its place.
     ///
     /// # Errors
     /// [`Kind::File`] where they cannot be written, or the place has come to
     /// hold what must not be replaced: what stood there stays as it was, and
     /// the new output is left beside it where it can be.
-    pub fn write(mut self, files: &BTreeMap<String, String>) -> Result<(), Fault> {
+    pub fn write(mut self, files: &Files) -> Result<(), Fault> {
         let plan = Manifest::of(self.verb, files);
         self.place(files, &plan).map_err(|mut fault| {
             // Where it cannot be left either, the first reason is the one to tell.
@@ -109,7 +109,7 @@ impl Out {
         })
     }
 
-    fn place(&mut self, files: &BTreeMap<String, String>, plan: &Manifest) -> Result<(), Fault> {
+    fn place(&mut self, files: &Files, plan: &Manifest) -> Result<(), Fault> {
         // Another run that failed may have taken away an empty folder above.
         self.make_parents().map_err(|e| self.unusable(&e))?;
         let held = self.hold()?;
@@ -173,7 +173,7 @@ impl Out {
     }
 
     /// Writes what has no place beside it.
-    fn leave(&self, files: &BTreeMap<String, String>, plan: &Manifest) -> io::Result<PathBuf> {
+    fn leave(&self, files: &Files, plan: &Manifest) -> io::Result<PathBuf> {
         let (beside, within) = (Yard::beside(&self.dir), Yard::within(&self.dir));
         // Beside a mount point it would not be on the same drive.
         let (first, second) = if self.in_place {

@@ -1,7 +1,6 @@
 //! What is left of an earlier output, of a killed run, or of a person in
 //! them: removed or kept, and told.
 
-use std::collections::BTreeMap;
 use std::fs;
 use std::io;
 use std::path::Path;
@@ -10,6 +9,7 @@ use super::manifest::{self, Manifest, Survey};
 use super::staging::{self, KEPT, Leftover, Yard};
 use crate::cli::shell::note;
 use crate::limits::quoted;
+use crate::pipeline::Files;
 
 /// How many names of a person's files are told.
 pub(super) const TOLD: usize = 8;
@@ -32,7 +32,7 @@ pub(super) fn retire(yard: &Yard, before: &Path) {
     let keep = || -> io::Result<()> {
         let earlier = Manifest::read(&before.join(manifest::NAME))?;
         let ours = earlier.is_some();
-        let earlier = earlier.unwrap_or_else(|| Manifest::of("", &BTreeMap::new()));
+        let earlier = earlier.unwrap_or_else(|| Manifest::of("", &Files::new()));
         if staging::clear(before, &earlier, false)? {
             return Ok(());
         }

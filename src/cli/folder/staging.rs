@@ -1,13 +1,13 @@
 //! A folder that a run fills on its own before it comes into its place, and
 //! what a killed run leaves of it.
 
-use std::collections::BTreeMap;
 use std::ffi::{OsStr, OsString};
 use std::fs::{self, File};
 use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 use super::manifest::{self, Manifest, Survey, survey};
+use crate::pipeline::Files;
 
 /// Marks a staging folder that is not whole yet: the manifest to be.
 const PLAN: &str = "manifest.planned";
@@ -202,7 +202,7 @@ fn after<'a>(name: &'a OsStr, head: &OsStr) -> Option<&'a str> {
 ///
 /// # Errors
 /// Where something cannot be written, or is not there as it was written.
-pub(super) fn fill(at: &Path, files: &BTreeMap<String, String>, plan: &Manifest) -> io::Result<()> {
+pub(super) fn fill(at: &Path, files: &Files, plan: &Manifest) -> io::Result<()> {
     let done = try_fill(at, files, plan);
     if done.is_err() {
         // The error matters, not whether its remains could be removed.
@@ -211,13 +211,13 @@ pub(super) fn fill(at: &Path, files: &BTreeMap<String, String>, plan: &Manifest)
     done
 }
 
-fn try_fill(at: &Path, files: &BTreeMap<String, String>, plan: &Manifest) -> io::Result<()> {
-    put(&at.join(PLAN), &plan.text())?;
+fn try_fill(at: &Path, files: &Files, plan: &Manifest) -> io::Result<()> {
+    put(&at.join(PLAN), plan.text().as_bytes())?;
     for folder in plan.folders() {
         fs::create_dir(at.join(folder))?;
     }
-    for (name, text) in files {
-        put(&at.join(name), text)?;
+    for (name, bytes) in files {
+        put(&at.join(name), bytes)?;
     }
     for folder in plan.folders() {
         sync(&at.join(folder))?;
@@ -241,8 +241,8 @@ fn try_fill(at: &Path, files: &BTreeMap<String, String>, plan: &Manifest) -> io:
 /// for no other reason than that it holds something.
 pub(super) fn probe(yard: &Yard, place: Option<&Path>) -> io::Result<()> {
     let at = yard.staging()?;
-    let nothing = Manifest::of("", &BTreeMap::new());
-    let moved = put(&at.join(PLAN), &nothing.text()).and_then(|()| match place {
+    let nothing = Manifest::of("", &Files::new());
+    let moved = put(&at.join(PLAN), nothing.text().as_bytes()).and_then(|()| match place {
         None => Ok(()),
         Some(place) => match fs::rename(place, &at) {
             Err(e)
@@ -263,9 +263,9 @@ pub(super) fn probe(yard: &Yard, place: Option<&Path>) -> io::Result<()> {
 }
 
 /// Writes a new file, all of it on the drive.
-fn put(path: &Path, text: &str) -> io::Result<()> {
+fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let mut file = File::create_new(path)?;
-    file.write_all(text.as_bytes())?;
+    file.write_all(bytes)?;
     file.sync_all()
 }
 

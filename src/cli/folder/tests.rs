@@ -3,13 +3,12 @@ use std::thread;
 use super::remains::TOLD;
 use super::*;
 
-type Files = BTreeMap<String, String>;
 /// What another does to a place.
 type Change = fn(&Path);
 
 fn files(text: &str) -> Files {
-    let of = |(name, text): (&str, &str)| (name.to_owned(), text.to_owned());
-    BTreeMap::from(
+    let of = |(name, text): (&str, &str)| (name.to_owned(), text.as_bytes().to_vec());
+    Files::from(
         [
             ("summary.json", text),
             ("parts/a.dxf", "x"),
@@ -41,7 +40,7 @@ fn held(dir: &Path) -> Files {
                 left.push(path);
             } else {
                 let name = path.strip_prefix(dir).expect("below").display().to_string();
-                out.insert(name, fs::read_to_string(path).expect("text"));
+                out.insert(name, fs::read(path).expect("bytes"));
             }
         }
     }
@@ -53,7 +52,10 @@ fn held(dir: &Path) -> Files {
 fn stands(dir: &Path, text: &str, beside: &[&str]) {
     let mut found = held(dir);
     let manifest = found.remove(manifest::NAME).expect("a manifest");
-    assert_eq!(manifest, Manifest::of("build", &files(text)).text());
+    assert_eq!(
+        manifest,
+        Manifest::of("build", &files(text)).text().into_bytes()
+    );
     assert_eq!(found, files(text));
     let above = fs::read_dir(dir.parent().expect("a parent")).expect("listed");
     let mut names: Vec<_> = above.map(|e| e.expect("an entry").file_name()).collect();
@@ -71,7 +73,7 @@ fn top() -> (tempfile::TempDir, PathBuf) {
 /// The example of FIPS 180-2, appendix B.1.
 #[test]
 fn a_manifest_is_a_list_of_published_checksums() {
-    let files = Files::from([("abc.txt".to_owned(), "abc".to_owned())]);
+    let files = Files::from([("abc.txt".to_owned(), b"abc".to_vec())]);
     let text = Manifest::of("fair", &files).text();
     let line = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad  abc.txt";
     assert_eq!(text.lines().nth(1), Some(line));
@@ -97,8 +99,8 @@ fn a_manifest_is_a_list_of_published_checksums() {
 fn a_new_output_replaces_the_old_one_in_whole() {
     let (_top, dir) = top();
     let mut more = files("1");
-    more.insert("parts/stale.dxf".to_owned(), "old".to_owned());
-    more.insert("gone/stale.dxf".to_owned(), "old".to_owned());
+    more.insert("parts/stale.dxf".to_owned(), b"old".to_vec());
+    more.insert("gone/stale.dxf".to_owned(), b"old".to_vec());
     open(&dir, false)
         .expect("a place")
         .write(&more)
@@ -137,8 +139,8 @@ fn files_of_a_person_are_refused_by_name_and_moved_aside_if_asked() {
     stands(&dir, "2", &["out-kept-1"]);
     let kept = held(&dir.with_file_name("out-kept-1"));
     assert_eq!(kept.len(), 2 + TOLD);
-    assert_eq!(kept["parts/mine.dxf"], "precious");
-    assert_eq!(kept["parts/b/c.svg"], "edited");
+    assert_eq!(kept["parts/mine.dxf"], b"precious");
+    assert_eq!(kept["parts/b/c.svg"], b"edited");
     assert!(dir.with_file_name("out-kept-1").join("notes").is_dir());
 }
 
@@ -340,7 +342,7 @@ fn leftovers_of_killed_runs_go_and_what_looks_like_one_stays() {
     assert_eq!(held(&other).len(), 1);
     assert_eq!(
         held(&dir.with_file_name("out-kept-1")),
-        Files::from([("mine.txt".to_owned(), "precious".to_owned())])
+        Files::from([("mine.txt".to_owned(), b"precious".to_vec())])
     );
 }
 
@@ -373,7 +375,7 @@ fn a_folder_filled_in_place_in_part_is_completed() {
     stands(&dir, "4", &["out-kept-1"]);
     assert_eq!(
         held(&dir.with_file_name("out-kept-1"))["parts/a.dxf"],
-        "edited"
+        b"edited"
     );
 }
 

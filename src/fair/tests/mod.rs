@@ -21,8 +21,8 @@ use crate::geom::{trig, vec3};
 use crate::job::Job;
 use crate::job::{
     Bulwark, ButtChoice, DxfUnits, DxfVersion, EndStyle, Fairing, HeightFrom, HeightTo, Joints,
-    Output, Places, Plate, Prices, Remnants, Section, Side, Sides, Spacing, Stanchions, Stand,
-    Stern, SurveyJob, SurveyedLine, TopSlope,
+    Output, Paper, Places, Plate, Prices, Remnants, Section, Side, Sides, Spacing, Stanchions,
+    Stand, Stern, SurveyJob, SurveyedLine, TopSlope,
 };
 use crate::length::{Show, Unit};
 use crate::sample::{self, Dice};
@@ -131,6 +131,7 @@ fn job(base: f64, top: f64) -> Job {
             ordinate_spacing: 300.0,
             letter_height: 25.0,
         },
+        paper: Paper::usual(Show::Mm),
         tolerance: Tolerance::default(),
     }
 }

@@ -62,7 +62,7 @@ pub(super) fn badly_placed(part: &Part) -> Vec<String> {
     let mut words: Vec<(String, [f64; 2], Vec<[Vec2; 2]>)> = Vec::new();
     for m in &part.marks {
         let gaps = match m.kind {
-            MarkKind::Letters => [2.94, 3.9],
+            MarkKind::Letters | MarkKind::Face => [2.94, 3.9],
             _ => [0.94, 0.0],
         };
         words.push((format!("{:?}", m.kind), gaps, lines(&m.strokes)));
@@ -199,10 +199,8 @@ fn arrows(part: &Part) -> Vec<Vec2> {
             let [.., shaft, barbs] = &m.strokes[..] else {
                 return None;
             };
-            let is_arrow = m.kind == MarkKind::Letters
-                && shaft.len() == 2
-                && barbs.len() == 3
-                && shaft[1] == barbs[1];
+            let is_arrow =
+                m.kind.is_letters() && shaft.len() == 2 && barbs.len() == 3 && shaft[1] == barbs[1];
             is_arrow.then(|| shaft[1] - shaft[0])
         })
         .collect()
@@ -277,7 +275,7 @@ pub(super) fn bears(part: &Part, word: &str) -> Option<Vec2> {
     let want = lengths(&crate::geom::letters::strokes(word));
     part.marks
         .iter()
-        .filter(|m| m.kind == MarkKind::Letters)
+        .filter(|m| m.kind.is_letters())
         .find_map(|m| {
             let got = lengths(&m.strokes);
             let k = got[0] / want[0];
@@ -303,7 +301,7 @@ fn letters_keep_off_a_doubler_unless_it_covers_the_piece() {
         for word in ["B3", "D1", "PORT", "THIS FACE UP", "OUTB'D"] {
             assert!(bears(&part, word).is_some(), "{word}");
         }
-        let strokes = part.marks.iter().filter(|m| m.kind == MarkKind::Letters);
+        let strokes = part.marks.iter().filter(|m| m.kind.is_letters());
         let places = strokes.flat_map(|m| m.strokes.iter().flatten().copied());
         let texts = part
             .labels

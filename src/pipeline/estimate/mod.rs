@@ -11,6 +11,7 @@ use super::chain::{Chain, Made};
 use super::cutting::each_sheet;
 use super::fairness::{Faired, faired};
 use super::first::{first, reason};
+use super::model::{Files, bytes};
 use super::steps::Steps;
 use crate::drawing::{SmallSheet, offer_drawing};
 use crate::fault::{Fault, Faults};
@@ -29,8 +30,8 @@ mod vary;
 /// The estimate, with its files.
 #[derive(Debug)]
 pub struct Estimated {
-    /// Text of every file by its name.
-    pub files: BTreeMap<String, String>,
+    /// Every file.
+    pub files: Files,
     /// What they tell.
     pub estimate: Estimate,
 }
@@ -124,7 +125,10 @@ pub fn estimate(
     if vary {
         files.extend([variations_csv(&estimate, job)?]);
     }
-    Ok(Estimated { files, estimate })
+    Ok(Estimated {
+        files: bytes(files),
+        estimate,
+    })
 }
 
 /// What a report says of a choice.

@@ -1,0 +1,194 @@
+//! Ordinates on paper: a page a strip for a shop that lofts straight on the
+//! plate, with a batten through the points.
+
+use kurbo::{Affine, BezPath, Point, Shape as _, Size};
+
+use super::face::words_width;
+use super::flow::{Group, Piece, column_width, flow, text, wrapped};
+use super::ink::shape_path;
+use super::laid::FINE;
+use super::marks::SMALL;
+use super::model::{Block, Ink, Packet, Pen, Role};
+use super::print::Print;
+use crate::drawing::{Drawing, Layer};
+use crate::length::{Show, show};
+
+/// A strip and its ordinates.
+#[derive(Debug, Clone)]
+pub struct Loft {
+    /// Its name.
+    pub name: String,
+    /// What it is, a line each.
+    pub about: Vec<String>,
+    /// What is drawn of it.
+    pub drawing: Drawing,
+    /// Distance along the straight line, lower and upper edge from it, mm.
+    pub rows: Vec<[f64; 3]>,
+}
+
+/// Heights of letters, mm.
+const HEAD: f64 = 5.5;
+const TEXT: f64 = 2.8;
+/// Highest drawing, mm.
+const HIGHEST: f64 = 70.0;
+/// Columns of the table, mm from the left.
+const COLUMNS: [f64; 4] = [0.0, 16.0, 62.0, 108.0];
+/// How it is done.
+const HOW: &str = "Strike a straight line on the plate and mark the distances along it from its left \
+                   end. Square to the line at each mark set off both figures: minus is below the \
+                   line. Spring a batten through the points of each edge. The ends are straight from \
+                   corner to corner where the drawing shows them so.";
+
+/// Every strip on pages of its own.
+#[must_use]
+pub fn lofts(job: &str, date: &str, shown: Show, strips: &[Loft], print: &Print) -> Packet {
+    let whole = print.printable();
+    let heading = match date {
+        "" => job.to_owned(),
+        date => format!("{job}, {date}"),
+    };
+    let mut pages = Vec::new();
+    for strip in strips.iter().filter(|s| !s.rows.is_empty()) {
+        let group = strip.group(&heading, shown, column_width(whole.width));
+        let filled: f64 = group.iter().map(|p| p.height).sum();
+        let height = print.height(filled.min(whole.height));
+        for (k, on) in flow(vec![group], Size::new(whole.width, height))
+            .into_iter()
+            .enumerate()
+        {
+            let mut page = print.page(height, format!("{} {}", strip.name, k + 1), on.blocks);
+            if k == 0 {
+                page.bookmarks.push((0, strip.name.clone()));
+            }
+            pages.push(page);
+        }
+    }
+    Packet {
+        title: format!("{job}: ordinates"),
+        date: date.to_owned(),
+        pages,
+    }
+}
+
+impl Loft {
+    fn group(&self, heading: &str, shown: Show, width: f64) -> Group {
+        let title = format!("{}, ordinates", self.name);
+        let lines = wrapped(&title, HEAD, width).into_iter();
+        let mut out: Group = lines
+            .map(|l| Piece::line(Role::Heading(1), HEAD, l))
+            .collect();
+        for line in [self.about.join("; "), heading.to_owned(), HOW.to_owned()] {
+            out.extend(text(TEXT, &line, width, 0.0));
+        }
+        out.extend(self.picture(width));
+        out.extend(self.table(shown));
+        out
+    }
+
+    /// The strip with its straight line and a numbered line square to it at
+    /// every ordinate.
+    fn picture(&self, width: f64) -> Option<Piece> {
+        let paths: Vec<BezPath> = (self.drawing.items.iter())
+            .filter(|i| i.layer == Layer::Cut)
+            .filter_map(|i| shape_path(&i.shape))
+            .collect();
+        let bounds = paths
+            .iter()
+            .map(BezPath::bounding_box)
+            .reduce(|a, b| a.union(b))?;
+        let (low, high) = (bounds.y0.min(0.0), bounds.y1.max(0.0));
+        let scale = ((width - 2.0) / bounds.width()).min(HIGHEST / (high - low));
+        let top = 3.0 + SMALL;
+        let to_page = Affine::translate((1.0, -top))
+            * Affine::scale(scale)
+            * Affine::translate((-bounds.x0, -high));
+        let at = |x: f64, y: f64| to_page * Point::new(x, y);
+        let mut ink: Vec<Ink> = Vec::new();
+        let line = Pen::black(FINE);
+        let (from, to) = (at(bounds.x0, 0.0), at(bounds.x1, 0.0));
+        ink.push(Ink::line(from, to, Pen::black(FINE).dashed(&[4.0, 1.0])));
+        let mut free = f64::NEG_INFINITY;
+        for (k, [x, lower, upper]) in self.rows.iter().enumerate() {
+            let (a, b) = (at(*x, lower.min(0.0)), at(*x, upper.max(0.0)));
+            ink.push(Ink::line(a, b, line.clone()));
+            let name = (k + 1).to_string();
+            let wide = words_width(&name, SMALL);
+            let left = (b.x - 0.5 * wide).clamp(0.0, (width - wide).max(0.0));
+            // Numbers stand over the strip, off each other.
+            if left > free {
+                ink.push(Ink::words((left, -SMALL - 1.0), SMALL, name));
+                free = left + wide + 1.5;
+            }
+        }
+        for path in paths {
+            let pen = Pen::black(0.25);
+            ink.push(Ink::Line {
+                path: to_page * path,
+                pen,
+            });
+        }
+        let shows = format!(
+            "{} over its straight line, with a line at every ordinate",
+            self.name
+        );
+        Some(Piece {
+            blocks: vec![Block::new(Role::Figure(shows), ink)],
+            height: top + scale * (high - low) + 4.0,
+        })
+    }
+
+    fn table(&self, shown: Show) -> Group {
+        let head = ["no.", "along the line", "lower edge", "upper edge"].map(str::to_owned);
+        let rows = self.rows.iter().enumerate().map(|(k, row)| {
+            let [x, lower, upper] = row.map(|mm| show(mm, shown));
+            [(k + 1).to_string(), x, lower, upper]
+        });
+        let piece = |(row, cells): (usize, [String; 4])| {
+            let head = row == 0;
+            let blocks = COLUMNS.into_iter().zip(cells).map(|(x, words)| {
+                let ink = vec![Ink::words((x, -1.35 * TEXT), TEXT, words)];
+                Block::new(Role::Cell { row, head }, ink)
+            });
+            Piece {
+                blocks: blocks.collect(),
+                height: 1.9 * TEXT,
+            }
+        };
+        let all = [head].into_iter().chain(rows);
+        all.enumerate().map(piece).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drawing::part_drawing;
+    use crate::job::Paper;
+    use crate::sample;
+
+    #[test]
+    fn a_strip_has_its_figures_in_the_jobs_units_inside_the_page() {
+        let part = sample::ring_sector("B1");
+        let rows = part.ordinates.iter().map(|o| [o.x, o.lower, o.upper]);
+        let strip = Loft {
+            name: part.name.clone(),
+            about: part.told(Show::Mm, false).to_vec(),
+            drawing: part_drawing(&part, &sample::job()),
+            rows: rows.collect(),
+        };
+        for (shown, figure) in [(Show::Mm, "190.3 mm"), (Show::FeetInches, "7 1/2 in")] {
+            let print = Print {
+                paper: Paper::usual(shown),
+                scale: (1.0, 1.0),
+            };
+            let strips = [strip.clone()];
+            let packet = lofts("job", "", shown, &strips, &print);
+            assert_eq!(packet.pages.len(), 1);
+            let page = &packet.pages[0];
+            let inside = page.printable.inflate(1e-6, 1e-6);
+            assert!(page.ink().all(|i| inside.contains_rect(i.bounds())));
+            let words = |i: &Ink| matches!(i, Ink::Words { text, .. } if text == figure);
+            assert!(page.ink().any(words), "{figure}");
+        }
+    }
+}

@@ -1,0 +1,171 @@
+//! The map of a pattern's pages: the part as it lies in its drawing, the pages
+//! over it, corners by letter and the longest chord dashed.
+
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Size};
+
+use super::chords::Chords;
+use super::cover::Cover;
+use super::face::words_width;
+use super::flow::Piece;
+use super::ink::shape_path;
+use super::laid::FINE;
+use super::marks::SMALL;
+use super::model::{Block, Ink, Pen, Role};
+use super::tile::{Pattern, Tiles, reading_order};
+use crate::drawing::Layer;
+use crate::geom::{Vec2, trig, vec2};
+
+/// Highest map, mm.
+const HIGHEST: f64 = 62.0;
+/// Air at its sides, mm: letters of corners stand in it.
+const RIM: f64 = 4.5;
+/// Air above and below, mm.
+const AIR: f64 = 1.5;
+
+/// A page: row and column, and its edge.
+type Sheet = ((usize, usize), BezPath);
+
+/// A map in its place, upper left corner at the origin.
+pub(super) struct Map<'a> {
+    pattern: &'a Pattern,
+    cover: &'a Cover,
+    sheets: Vec<Sheet>,
+    part: Vec<BezPath>,
+    /// From the drawing to the map.
+    to_map: Affine,
+    /// What is drawn, on the map.
+    edge: Rect,
+    scale: f64,
+}
+
+impl<'a> Map<'a> {
+    /// A map no larger than `room`.
+    pub(super) fn new(pattern: &'a Pattern, tiles: &'a Tiles, room: Size) -> Self {
+        let cover = &tiles.cover;
+        let sheets = sheets(cover);
+        let part: Vec<BezPath> = (pattern.drawing.items.iter())
+            .filter(|i| matches!(i.layer, Layer::Cut | Layer::Hole))
+            .filter_map(|i| shape_path(&i.shape))
+            .collect();
+        let all = sheets.iter().map(|(_, path)| path).chain(&part);
+        let bounds = all.map(BezPath::bounding_box).reduce(|a, b| a.union(b));
+        let bounds = bounds.unwrap_or_default();
+        let wide = (room.width - 2.0 * RIM).max(5.0);
+        let scale = (wide / bounds.width()).min(HIGHEST.min(room.height) / bounds.height());
+        let to_map = Affine::translate((RIM, -AIR))
+            * Affine::scale(scale)
+            * Affine::translate((-bounds.x0, -bounds.y1));
+        Self {
+            pattern,
+            cover,
+            sheets,
+            part,
+            edge: to_map.transform_rect_bbox(bounds),
+            to_map,
+            scale,
+        }
+    }
+
+    /// The map with the part's chords.
+    pub(super) fn piece(&self, found: Option<&Chords>) -> Piece {
+        let mut ink = Vec::new();
+        let mut line = |path: &BezPath, pen: Pen| {
+            let path = self.to_map * path.clone();
+            ink.push(Ink::Line { path, pen });
+        };
+        for (_, path) in &self.sheets {
+            line(path, Pen::grey(FINE, 120));
+        }
+        for path in &self.part {
+            line(path, Pen::black(0.2));
+        }
+        if let Some(found) = found {
+            let [a, b] = found.longest.map(|p| self.at(p));
+            ink.push(Ink::line(a, b, Pen::black(FINE).dashed(&[2.0, 1.2])));
+        }
+        for sheet in &self.sheets {
+            ink.extend(self.name(sheet));
+        }
+        for (letter, corner) in ["A", "B", "C", "D"]
+            .iter()
+            .zip(found.and_then(|f| f.corners).into_iter().flatten())
+        {
+            ink.push(self.corner(letter, self.at(corner)));
+        }
+        let shows = format!("map of the pages over {}", self.pattern.name);
+        Piece {
+            blocks: vec![Block::new(Role::Figure(shows), ink)],
+            height: self.edge.height() + 2.0 * AIR,
+        }
+    }
+
+    fn at(&self, p: Vec2) -> Point {
+        self.to_map * Point::new(p.x, p.y)
+    }
+
+    /// A page's row and column in its middle, on white.
+    fn name(&self, ((row, column), path): &Sheet) -> [Ink; 2] {
+        let name = format!("{}-{}", self.cover.rows() - row, column + 1);
+        let middle = (self.to_map * path.clone()).control_box().center();
+        let field = &self.cover.field;
+        let side = self.scale * field.width.min(field.length);
+        let height = SMALL.min(0.8 * side / words_width(&name, 1.0));
+        let wide = words_width(&name, height);
+        let at = Point::new(middle.x - 0.5 * wide, middle.y - 0.5 * height);
+        let clear = Rect::from_origin_size(at, Size::new(wide, height)).inflate(0.4, 0.4);
+        [
+            Ink::Area {
+                path: clear.to_path(0.1),
+                grey: 255,
+            },
+            Ink::words(at, height, name),
+        ]
+    }
+
+    /// A corner's letter, beside the map at its height. Those below hang a
+    /// little lower and those above stand a little higher: on a narrow map they
+    /// would meet.
+    fn corner(&self, letter: &str, at: Point) -> Ink {
+        let wide = words_width(letter, SMALL);
+        let x = if at.x < self.edge.center().x {
+            self.edge.x0 - 1.2 - wide
+        } else {
+            self.edge.x1 + 1.2
+        };
+        let up = match letter {
+            "A" | "B" => -0.95,
+            _ => -0.05,
+        };
+        let low = self.edge.y0 - AIR + 0.4 * SMALL;
+        let high = self.edge.y1 - SMALL;
+        Ink::words(
+            (x, (at.y + up * SMALL).clamp(low, high.max(low))),
+            SMALL,
+            letter,
+        )
+    }
+}
+
+/// The pages, from one trim line to the next, in the drawing's mm.
+fn sheets(cover: &Cover) -> Vec<Sheet> {
+    let half = 0.5 * cover.field.overlap;
+    let (rows, columns) = (cover.rows(), cover.columns());
+    // From the turned drawing back to the drawing.
+    let (c, s) = (trig::cos(cover.turn), trig::sin(cover.turn));
+    let back = Affine::new([c, -s, s, c, 0.0, 0.0]);
+    let sheet = |cell: (usize, usize)| {
+        let lo = cover.corner(cell);
+        let hi = lo + vec2(cover.field.width, cover.field.length);
+        let trimmed = |at_end: bool| if at_end { 0.0 } else { half };
+        let edge = Rect::new(
+            lo.x + trimmed(cell.1 == 0),
+            lo.y + trimmed(cell.0 == 0),
+            hi.x - trimmed(cell.1 + 1 == columns),
+            hi.y - trimmed(cell.0 + 1 == rows),
+        );
+        let mut path = edge.to_path(0.1);
+        path.apply_affine(back);
+        (cell, path)
+    };
+    reading_order(cover).into_iter().map(sheet).collect()
+}

@@ -1,0 +1,31 @@
+//! Drawings on paper: pages in paper millimetres, true to scale. No file
+//! format in it.
+//!
+//! A [`Packet`] is the pages of one file; a [`Page`] has its paper, the box a
+//! printer reaches, and blocks of ink in the order in which they are read.
+
+mod chords;
+mod clip;
+mod cover;
+mod face;
+mod flow;
+mod front;
+mod ink;
+mod laid;
+mod loft;
+mod map;
+mod marks;
+mod model;
+mod packet;
+mod print;
+mod room;
+mod tile;
+
+pub use cover::{Cover, Field, Lines, cover};
+pub use face::{CAPITAL, Letter, letters, words_width};
+pub use ink::shape_path;
+pub use loft::{Loft, lofts};
+pub use model::{Block, Ink, Packet, Page, Pen, Role};
+pub use packet::{Patterns, packet, test_page};
+pub use print::Print;
+pub use tile::Pattern;

@@ -1,0 +1,151 @@
+use std::collections::BTreeSet;
+
+use super::super::model::{Ink, Pen};
+use super::*;
+use crate::drawing::{Shows, pattern_drawing};
+use crate::job::Paper;
+use crate::sample;
+
+fn print(size: &str, scale: (f64, f64)) -> Print {
+    Print {
+        paper: Paper::of(size, 10.0, 10.0, Show::Mm).unwrap(),
+        scale,
+    }
+}
+
+fn made(print: &Print) -> Packet {
+    let part = sample::ring_sector("B1");
+    let job = sample::job();
+    let patterns = [Pattern {
+        name: part.name.clone(),
+        about: part.told(Show::Mm, false).to_vec(),
+        drawing: pattern_drawing(&part, &job, Shows::Part),
+    }];
+    let of = Patterns {
+        job: &job.name,
+        date: &job.date,
+        notice: None,
+        show: Show::Mm,
+        mirrored: false,
+        patterns: &patterns,
+    };
+    packet(&of, print)
+}
+
+fn words(page: &Page) -> Vec<&str> {
+    let text = |i| match i {
+        &Ink::Words { ref text, .. } => Some(text.as_str()),
+        _ => None,
+    };
+    page.ink().filter_map(text).collect()
+}
+
+#[test]
+fn nothing_of_any_page_is_outside_its_printable_box() {
+    for size in ["A4", "Letter", "A0", "36 in roll", "80 x 130 mm"] {
+        for scale in [(1.0, 1.0), (1.09, 0.91)] {
+            let print = print(size, scale);
+            for page in made(&print)
+                .pages
+                .iter()
+                .chain(&test_page("job", "", Show::Mm, &print).pages)
+            {
+                let inside = page.printable.inflate(1e-6, 1e-6);
+                for ink in page.ink() {
+                    let b = ink.bounds();
+                    let within = b.x0 >= inside.x0
+                        && b.y0 >= inside.y0
+                        && b.x1 <= inside.x1
+                        && b.y1 <= inside.y1;
+                    assert!(within, "{size} {}: {ink:?}", page.label);
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn pages_have_names_of_their_own_and_those_of_their_neighbours() {
+    let packet = made(&print("A4", (1.0, 1.0)));
+    let labels: BTreeSet<&str> = packet.pages.iter().map(|p| p.label.as_str()).collect();
+    assert_eq!(labels.len(), packet.pages.len());
+    assert_eq!(packet.pages[0].label, "front 1");
+    let tiles = &packet.pages[1..];
+    assert!(tiles.len() > 2, "{labels:?}");
+    let text = |p: &Page| words(p).join("|");
+    for page in tiles {
+        assert!(text(page).contains(&page.label), "{}", text(page));
+    }
+    // A row or column of pages: each names those beside it.
+    for pair in tiles.windows(2) {
+        assert!(words(&pair[0]).contains(&pair[1].label.as_str()));
+        assert!(words(&pair[1]).contains(&pair[0].label.as_str()));
+    }
+    let bookmarks: Vec<usize> = packet
+        .pages
+        .iter()
+        .flat_map(|p| &p.bookmarks)
+        .map(|b| b.0)
+        .collect();
+    assert_eq!(bookmarks[..3], [0, 0, 1]);
+}
+
+#[test]
+fn every_page_bears_both_bars_both_ways_and_the_test_page_the_longest() {
+    let lengths = |page: &Page| {
+        let mut out: Vec<(i64, i64)> = page
+            .ink()
+            .filter_map(|i| match i {
+                Ink::Line { path, pen } if *pen == Pen::black(0.25) => {
+                    Some(kurbo::Shape::bounding_box(path))
+                }
+                _ => None,
+            })
+            .map(|b| {
+                (
+                    (b.width() * 10.0).round() as i64,
+                    (b.height() * 10.0).round() as i64,
+                )
+            })
+            .collect();
+        out.sort_unstable();
+        out
+    };
+    let print = print("A4", (1.0, 1.0));
+    for page in &made(&print).pages {
+        for bar in [(1000, 0), (1016, 0), (0, 1000), (0, 1016)] {
+            let count = lengths(page).iter().filter(|l| **l == bar).count();
+            assert_eq!(count, 1, "{}: {bar:?}", page.label);
+        }
+    }
+    let test = test_page("job", "", Show::Mm, &print);
+    let all = lengths(&test.pages[0]);
+    // Of 190 by 277 mm: 180 mm and 7 in across; above 20 mm 250 mm and 10 in.
+    for bar in [(1800, 0), (1778, 0), (0, 2500), (0, 2540)] {
+        assert!(all.contains(&bar), "{bar:?}: {all:?}");
+    }
+}
+
+#[test]
+fn the_first_sheet_tells_the_chords_of_the_part() {
+    let packet = made(&print("A4", (1.0, 1.0)));
+    let told = words(&packet.pages[0]).join(" ");
+    // A sector of 2000 and 1800 mm over 0.5 rad: see the sample.
+    let part = sample::ring_sector("B1");
+    let v = &part.outline.vertices;
+    let diagonal = v[0].at.distance(v[2].at);
+    let longest = v[2].at.distance(v[3].at);
+    for mm in [diagonal, longest] {
+        let figure = format!("{} mm", trimmed((mm * 10.0).round() / 10.0, 3));
+        assert!(told.contains(&figure), "{figure} in {told}");
+    }
+}
+
+#[test]
+fn a_part_that_fits_is_on_one_page_and_the_same_bytes_come_again() {
+    let roll = print("36 in roll", (1.0, 1.0));
+    let packet = made(&roll);
+    assert_eq!(packet.pages.len(), 2);
+    assert!(packet.pages.iter().all(|p| p.paper.height < 1100.0));
+    assert_eq!(packet, made(&roll));
+}

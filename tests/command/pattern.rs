@@ -1,0 +1,110 @@
+//! `planksheer pattern` from job to pages.
+
+use std::fs;
+use std::path::Path;
+
+use super::shop::{Shop, command};
+use crate::broken::folder;
+
+/// Runs the verb on the sound job of the fixtures; what it says on standard
+/// output or, where it fails, on standard error.
+fn run(shop: &Shop, more: &[&str]) -> Result<String, String> {
+    let done = command()
+        .arg("pattern")
+        .arg(shop.path().join("job.toml"))
+        .arg("--out")
+        .arg(shop.path().join("out"))
+        .args(more)
+        .output()
+        .expect("it runs");
+    let text = |bytes| String::from_utf8(bytes).expect("text");
+    if done.status.success() {
+        Ok(text(done.stdout))
+    } else {
+        Err(text(done.stderr))
+    }
+}
+
+fn written(shop: &Shop) -> Vec<String> {
+    let mut names: Vec<String> = fs::read_dir(shop.path().join("out"))
+        .expect("an output")
+        .map(|e| {
+            e.expect("an entry")
+                .file_name()
+                .into_string()
+                .expect("text")
+        })
+        .collect();
+    names.sort();
+    names
+}
+
+fn is_pdf(path: &Path) -> bool {
+    let bytes = fs::read(path).expect("a file");
+    bytes.starts_with(b"%PDF-1.7") && bytes.trim_ascii_end().ends_with(b"%%EOF")
+}
+
+#[test]
+fn a_part_a_kind_all_in_one_and_the_test_page_are_written() {
+    let shop = Shop::of(&folder("good"));
+    let told = run(&shop, &["--part", "B2"]).expect("it is made");
+    assert_eq!(written(&shop), ["B2.pdf", "manifest.sha256"]);
+    assert!(told.contains("B2.pdf: "), "{told}");
+    assert!(is_pdf(&shop.path().join("out/B2.pdf")));
+    run(&shop, &["--kind", "top", "--paper", "A1"]).expect("it is made");
+    let names = written(&shop);
+    assert!(
+        names
+            .iter()
+            .filter(|n| n.ends_with(".pdf"))
+            .all(|n| n.starts_with('T')),
+        "{names:?}"
+    );
+    run(&shop, &["--one-file", "--paper", "ARCH E", "--other-face"]).expect("it is made");
+    assert_eq!(written(&shop), ["manifest.sha256", "patterns.pdf"]);
+    run(&shop, &["--test-page", "--paper", "Tabloid"]).expect("it is made");
+    assert_eq!(written(&shop), ["manifest.sha256", "test-page.pdf"]);
+}
+
+#[test]
+fn the_jobs_own_paper_holds_and_an_option_wins() {
+    let mut files = folder("good");
+    let job = files.get_mut("job.toml").expect("a job");
+    job.push_str("\n[paper]\nsize = \"24 in roll\"\nmargin = \"5 mm\"\noverlap = \"12 mm\"\n");
+    let shop = Shop::of(&files);
+    let told = run(&shop, &["--part", "B1"]).expect("it is made");
+    assert!(told.contains("on 24 in roll"), "{told}");
+    let told = run(&shop, &["--part", "B1", "--paper", "Legal"]).expect("it is made");
+    assert!(told.contains("on Legal"), "{told}");
+}
+
+#[test]
+fn what_cannot_be_printed_is_refused_and_nothing_is_written() {
+    let shop = Shop::of(&folder("good"));
+    for (more, says) in [
+        (&["--paper", "A44"][..], "there is no paper \"A44\""),
+        (&["--paper", "45 mm roll"], "the roll is 45 mm wide"),
+        (&["--margin", "104 mm"], "leaves 2 mm to print on"),
+        (&["--overlap", "96 mm"], "the overlap is 96 mm"),
+        (&["--overlap", "10"], "--overlap"),
+        (&["--print-scale", "1.2,1"], "1.2 is not from 0.9 to 1.1"),
+        (&["--print-scale", "nan,1"], "is not from 0.9 to 1.1"),
+        (&["--print-scale", "1.01"], "`1.01` is no pair of numbers"),
+        (&["--part", "B22"], "did you mean B2?"),
+    ] {
+        let told = run(&shop, more).expect_err("refused");
+        assert!(told.contains(says), "{more:?}: {told}");
+        assert!(told.contains("mend"), "{told}");
+        assert!(!shop.path().join("out").exists());
+    }
+}
+
+#[test]
+fn the_same_bytes_come_on_any_number_of_threads() {
+    let shop = Shop::of(&folder("good"));
+    let bytes = |threads: &str| {
+        run(&shop, &["--one-file", "--threads", threads]).expect("it is made");
+        fs::read(shop.path().join("out/patterns.pdf")).expect("a file")
+    };
+    assert_eq!(bytes("1"), bytes("3"));
+}

@@ -1,0 +1,507 @@
+"""Prints patterns and puts them together again from their pages alone.
+
+    python check_pattern.py PLANKSHEER JOB OUT [--paper SIZE]... [--count]
+    python check_pattern.py PLANKSHEER JOB OUT --pixels
+
+OUT is the output of a build of the job. For each paper, every part is read
+from its PDF by PyMuPDF: lines by their width, crosses by their ring. Pages are
+laid together by the crosses of their joints and nothing else; the whole is laid
+on the part's DXF and compared with it both ways: outline and holes, and marks,
+each within 0.05 mm. The same with --print-scale after what the printer does, and
+mirrored with --other-face. Every page: nothing outside the printable box, ink of
+the part on it, bars true both ways, fonts embedded, title, language, tags,
+bookmarks and labels, no unit of its own; the file without a fault to pikepdf and
+qpdf, and the same bytes on one thread. With --count the pages are no more than
+the fewest of 360 turns by brute force. Exit 1 on any failure.
+"""
+import math
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pikepdf
+import pymupdf
+from scipy.spatial import cKDTree
+from shapely import (
+    STRtree,
+    distance,
+    get_coordinates,
+    line_interpolate_point,
+    line_locate_point,
+    points,
+)
+from shapely.geometry import LineString
+
+from drawings import Output, flatten_profile
+from outlines import in_order
+
+MM = 25.4 / 72.0
+WITHIN_MM = 0.05         # promised
+CUT_MM, MARK_MM, FINE_MM = 0.25, 0.18, 0.13   # widths of lines: cut and holes; marks; crosses
+RING_MM = (1.0, 2.05)    # radius of the ring of a cross
+JOINT_MM = 0.02          # crosses of a joint on both pages
+BARS_MM = (100.0, 101.6)
+BAR_MM = 0.005
+SCALE = (1.0137, 0.9911)
+RUN_MM = 1.0             # places along lines that are compared
+MARGIN_MM, OVERLAP_MM = 10.0, 10.0
+
+
+@dataclass
+class Page:
+    """A page in mm from its lower left corner: lines by width, rings of crosses."""
+
+    size: tuple
+    lines: dict
+    rings: np.ndarray
+
+
+def curve(item, height):
+    """Points of a piece of a path, close together, mm, y up."""
+    kind, p = item[0], [np.array([q.x, height - q.y]) * MM for q in item[1:] if hasattr(q, "x")]
+    if kind == "l":
+        return np.array(p)
+    if kind == "c":
+        n = max(8, math.ceil(np.linalg.norm(p[3] - p[0]) / 4.0))
+        t = np.linspace(0.0, 1.0, n + 1)[:, None]
+        return ((1 - t) ** 3 * p[0] + 3 * t * (1 - t) ** 2 * p[1] + 3 * t**2 * (1 - t) * p[2] + t**3 * p[3])
+    raise ValueError(f"a piece of kind {kind}")
+
+
+def read_page(page, scale=(1.0, 1.0)):
+    """Lines and rings of a page as a printer of a scale gives it."""
+    lines, rings = {}, []
+    for path in page.get_drawings():
+        if path["type"] != "s" or path["dashes"] not in ("", "[] 0", None):
+            continue
+        width = round(path["width"] * MM, 2)
+        pieces = [curve(i, page.rect.height) * scale for i in path["items"]]
+        if width == FINE_MM and len(pieces) >= 4 and all(i[0] == "c" for i in path["items"]):
+            every = np.vstack(pieces)
+            radius = np.ptp(every, axis=0) / 2.0
+            if RING_MM[0] < radius.min() and radius.max() < RING_MM[1]:
+                rings.append(every.min(0) + radius)
+                continue
+        lines.setdefault(width, []).extend(pieces)
+    size = (page.rect.width * MM * scale[0], page.rect.height * MM * scale[1])
+    return Page(size, lines, np.array(rings).reshape(-1, 2))
+
+
+def rigid(a, b):
+    """Turn and shift that lay places a on b, and how far off they stay at most."""
+    ca, cb = a.mean(0), b.mean(0)
+    u, _s, vt = np.linalg.svd((a - ca).T @ (b - cb))
+    turn = vt.T @ np.diag([1.0, np.linalg.det(vt.T @ u.T)]) @ u.T
+    shift = cb - turn @ ca
+    return turn, shift, float(np.linalg.norm(a @ turn.T + shift - b, axis=1).max())
+
+
+def joint(first, second, way):
+    """The crosses that two pages share: right of the first and left of the
+    second (`way` 0), or below the first and above the second (`way` 1)."""
+    along = 1 - way
+    def near(page, far):
+        edge = page.size[way] if far else 0.0
+        off = np.abs(page.rings[:, way] - edge)
+        at = page.rings[off < MARGIN_MM + OVERLAP_MM]
+        return at[np.argsort(at[:, along])]
+    # Rows count down the page: the first is above the second.
+    a, b = near(first, way == 0), near(second, way == 1)
+    return a, b
+
+
+def assemble(pages, faults):
+    """Lines by width of all pages, laid together by their crosses alone.
+    `pages` by row and column, both counted from 1."""
+    at = {min(pages): (np.eye(2), np.zeros(2))}
+    queue = list(at)
+    while queue:
+        cell = queue.pop()
+        for way, step in [(0, (0, 1)), (0, (0, -1)), (1, (1, 0)), (1, (-1, 0))]:
+            other = (cell[0] + step[0], cell[1] + step[1])
+            if other not in pages:
+                continue
+            forward = step > (0, 0)
+            pair = (cell, other) if forward else (other, cell)
+            a, b = joint(pages[pair[0]], pages[pair[1]], way)
+            here, there = (a, b) if forward else (b, a)
+            if len(here) != 2 or len(there) != 2:
+                faults.append(f"joint {pair}: {len(a)} and {len(b)} crosses, not 2 and 2")
+                continue
+            turn, shift, off = rigid(there, here)
+            if off > JOINT_MM:
+                faults.append(f"joint {pair}: crosses {off:.3f} mm apart")
+            if other not in at:
+                back, away = at[cell]
+                at[other] = (back @ turn, back @ shift + away)
+                queue.append(other)
+    if len(at) < len(pages):
+        faults.append(f"{len(pages) - len(at)} pages hang by no joint")
+    out = {}
+    for cell, (turn, shift) in at.items():
+        for width, runs in pages[cell].lines.items():
+            out.setdefault(width, []).extend(r @ turn.T + shift for r in runs)
+    return out
+
+
+def dense(runs, step=RUN_MM):
+    """Places along runs, no further apart than a step."""
+    out = []
+    for run in runs:
+        s = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(run, axis=0), axis=1))])
+        q = np.linspace(0.0, s[-1], max(2, math.ceil(s[-1] / step) + 1))
+        out.append(np.column_stack([np.interp(q, s, run[:, k]) for k in range(2)]))
+    return np.vstack(out) if out else np.zeros((0, 2))
+
+
+def furthest(places, runs):
+    """How far the furthest of places lies off runs, mm."""
+    if len(places) == 0:
+        return 0.0
+    if not runs:
+        return math.inf
+    tree = STRtree([LineString(r) for r in runs])
+    which, near = tree.query_nearest(points(places), all_matches=False)
+    order = np.argsort(which)
+    return float(distance(points(places), tree.geometries[near[order]]).max())
+
+
+def laid_on(have, want):
+    """Turn and shift that lay runs on others: by hand of their long axes, then
+    closer by what is nearest."""
+    a, b = dense(have), dense(want)
+    tree = cKDTree(b)
+    best = (math.inf, None)
+    axes = [np.linalg.svd(p - p.mean(0), full_matrices=False)[2] for p in (a, b)]
+    start = axes[1].T @ axes[0]
+    if np.linalg.det(start) < 0:
+        start = axes[1].T @ np.diag([1.0, -1.0]) @ axes[0]
+    for half in (1.0, -1.0):
+        turn = start * half
+        shift = b.mean(0) - turn @ a.mean(0)
+        for _ in range(60):
+            moved = a @ turn.T + shift
+            off, near = tree.query(moved)
+            new, away, _worst = rigid(a, b[near])
+            still = np.abs(new - turn).max() < 1e-12
+            turn, shift = new, away
+            if still:
+                break
+        mean = float(np.sqrt((off**2).mean()))
+        if mean < best[0]:
+            best = (mean, (turn, shift))
+    turn, shift = best[1]
+    # Last by feet on the lines themselves, which places near each other are not.
+    feet = STRtree([LineString(r) for r in want])
+    for _ in range(12):
+        spots = points(a @ turn.T + shift)
+        which, near = feet.query_nearest(spots, all_matches=False)
+        lines = feet.geometries[near[np.argsort(which)]]
+        foot = get_coordinates(line_interpolate_point(lines, line_locate_point(lines, spots)))
+        turn, shift, _worst = rigid(a, foot)
+    return turn, shift
+
+
+def of_dxf(drawing, mirrored=False):
+    """Cut lines with holes, and marks, of a part's drawing."""
+    flip = np.array([1.0, -1.0 if mirrored else 1.0])
+    cut = []
+    for v in drawing.profiles["CUT"]:
+        p = flatten_profile(v, sagitta=5e-4)
+        cut.append(np.vstack([p, p[:1]]) * flip)
+    for x, y, r in drawing.circles["HOLE"]:
+        a = np.linspace(0.0, 2.0 * math.pi, 181)
+        cut.append(np.column_stack([x + r * np.cos(a), y + r * np.sin(a)]) * flip)
+    return cut, [s * flip for s in drawing.strokes["MARK"]]
+
+
+def compare(got, drawing, faults, mirrored=False):
+    """Lines of assembled pages against the part's drawing. Of a mirrored one
+    letters are turned back: its marks are not compared."""
+    cut, marks = of_dxf(drawing, mirrored)
+    have = got.get(CUT_MM, [])
+    if not have:
+        faults.append("no line of the cut")
+        return math.inf
+    # Bars are as wide as the cut: they lie apart from all lines of it, and were taken out.
+    turn, shift = laid_on(have, cut)
+    placed = {w: [r @ turn.T + shift for r in runs] for w, runs in got.items()}
+    worst = 0.0
+    kinds = [("outline and holes", CUT_MM, cut)]
+    if not mirrored:
+        kinds.append(("marks", MARK_MM, marks))
+    for name, width, want in kinds:
+        runs = placed.get(width, [])
+        there, back = furthest(dense(runs), want), furthest(dense(want), runs)
+        worst = max(worst, there, back)
+        if max(there, back) > WITHIN_MM:
+            faults.append(f"{name}: {there:.3f} mm off the drawing, {back:.3f} mm of it not shown")
+    return worst
+
+
+def take_bars(page, faults, name):
+    """Takes the bars out of a page's lines: straight lines of a bar's length
+    along the page or across it, with their ticks. Each must be there once."""
+    kept, found = [], {}
+    ticks = []
+    for run in page.lines.get(CUT_MM, []):
+        d = run[-1] - run[0]
+        straight = len(run) == 2 and np.abs(d).min() < 1e-3
+        long = np.abs(d).max()
+        match = [b for b in BARS_MM if straight and abs(long - b) < 0.2]
+        if match:
+            found.setdefault((match[0], int(np.abs(d).argmax())), []).append((long, run))
+        else:
+            kept.append(run)
+    bars = [run for all_of in found.values() for _l, run in all_of]
+    ends = np.array([p for run in bars for p in (run[0], run[-1])]).reshape(-1, 2)
+    left = []
+    for run in kept:
+        d = run[-1] - run[0]
+        tick = len(run) == 2 and abs(np.linalg.norm(d) - 3.0) < 0.1
+        if tick and len(ends) and np.linalg.norm(ends - run.mean(0), axis=1).min() < 0.1:
+            ticks.append(run)
+        else:
+            left.append(run)
+    page.lines[CUT_MM] = left
+    for bar in BARS_MM:
+        for way, word in ((0, "across"), (1, "up")):
+            lengths = [l for l, _run in found.get((bar, way), [])]
+            if len(lengths) != 1 or abs(lengths[0] - bar) > BAR_MM:
+                faults.append(f"{name}: bars of {bar} mm {word} the page: {lengths}")
+    if len(ticks) != 2 * len(bars):
+        faults.append(f"{name}: {len(ticks)} ticks of {len(bars)} bars")
+
+
+def read_part(file, faults, scale=(1.0, 1.0)):
+    """Pages of a pattern by row and column, bars taken out."""
+    out = {}
+    doc = pymupdf.open(file)
+    for page in doc:
+        label = re.fullmatch(r".* (\d+)-(\d+)", page.get_label())
+        if label is None:
+            continue
+        got = read_page(page, scale)
+        take_bars(got, faults, page.get_label())
+        if not any(got.lines.get(w) for w in (CUT_MM, MARK_MM)):
+            faults.append(f"{page.get_label()}: no ink of the part")
+        cell = (int(label[1]), int(label[2]))
+        if cell in out:
+            faults.append(f"{page.get_label()}: twice")
+        out[cell] = got
+    return out
+
+
+def check_file(file, faults):
+    """What holds of every file."""
+    doc = pymupdf.open(file)
+    for page in doc:
+        pix = page.get_pixmap(dpi=100, colorspace=pymupdf.csGRAY)
+        grey = np.frombuffer(pix.samples, np.uint8).reshape(pix.height, pix.stride)[:, :pix.width]
+        m = math.floor(MARGIN_MM / 25.4 * 100) - 1
+        inside = grey[m:-m, m:-m]
+        if (grey < 250).sum() != (inside < 250).sum():
+            faults.append(f"{page.get_label()}: ink outside the printable box")
+        if not (inside < 128).any():
+            faults.append(f"{page.get_label()}: blank")
+        for font in page.get_fonts():
+            if font[1] in ("n/a", "") or not re.match(r"[A-Z]{6}\+", font[3]):
+                faults.append(f"font {font[3]} is not embedded as a subset")
+    labels = [page.get_label() for page in doc]
+    if len(set(labels)) != len(labels) or "" in labels:
+        faults.append(f"page labels: {labels}")
+    if not doc.get_toc():
+        faults.append("no bookmarks")
+    with pikepdf.open(file) as pdf:
+        root = pdf.Root
+        for key in ("/Lang", "/StructTreeRoot", "/MarkInfo", "/Outlines", "/PageLabels", "/Metadata"):
+            if key not in root:
+                faults.append(f"no {key}")
+        if not str(pdf.docinfo.get("/Title", "")):
+            faults.append("no title")
+        if any("/UserUnit" in p for p in pdf.pages):
+            faults.append("a unit of a page's own")
+        if any(max(float(v) for v in p.MediaBox) > 14400 for p in pdf.pages):
+            faults.append("a page longer than a PDF's may be")
+        faults += [f"pikepdf: {p}" for p in pdf.check_pdf_syntax()]
+    if shutil.which("qpdf"):
+        done = subprocess.run(["qpdf", "--check", file], capture_output=True, text=True, check=False)
+        if done.returncode or "WARNING" in done.stderr + done.stdout:
+            faults.append(f"qpdf: {done.stdout[-300:]}{done.stderr[-300:]}")
+
+
+def fewest(places, field, overlap):
+    """Fewest fields of a lattice that hold all places, of 360 turns and 8 by 8
+    shifts of each; the last of a row shows its overlap too, and a field whose
+    places others show is not counted."""
+    pitch = np.array(field) - overlap
+    best = math.inf
+    steps = np.arange(8) / 8.0
+    for turn in range(360):
+        a = math.radians(turn)
+        p = places @ np.array([[math.cos(a), math.sin(a)], [-math.sin(a), math.cos(a)]])
+        p = p - p.min(0)
+        for i in steps:
+            x = p[:, 0] + i * pitch[0]
+            cx = np.minimum((x // pitch[0]).astype(int), max(0, math.ceil((x.max() - overlap) / pitch[0]) - 1))
+            for j in steps:
+                y = p[:, 1] + j * pitch[1]
+                last = max(0, math.ceil((y.max() - overlap) / pitch[1]) - 1)
+                cy = np.minimum((y // pitch[1]).astype(int), last)
+                key = cx * 1000 + cy
+                cells = np.unique(key)
+                if len(cells) > best + 1:
+                    continue
+                n = len(cells)
+                if n <= best:
+                    n = dropped(x, y, key, cells, pitch, overlap)
+                best = min(best, n)
+    return best
+
+
+def dropped(x, y, key, cells, pitch, overlap):
+    """Cells that are left when those are dropped whose places others show."""
+    left = list(cells)
+    for cell in sorted(cells, key=lambda c: (key == c).sum()):
+        px, py = x[key == cell], y[key == cell]
+        shown = np.zeros(len(px), bool)
+        for other in left:
+            if other == cell:
+                continue
+            ox, oy = (other // 1000) * pitch[0], (other % 1000) * pitch[1]
+            shown |= (px >= ox) & (px <= ox + pitch[0] + overlap) & (py >= oy) & (py <= oy + pitch[1] + overlap)
+        if shown.all():
+            left.remove(cell)
+    return len(left)
+
+
+def pattern(binary, job, out, *options):
+    """Runs the command; the files it wrote."""
+    done = subprocess.run([binary, "pattern", job, "--out", out, *options], capture_output=True, text=True, check=False)
+    if done.returncode:
+        raise RuntimeError(done.stderr)
+    return {f.stem: f for f in sorted(Path(out).glob("*.pdf"))}
+
+
+def check_parts(files, output, faults, scale=(1.0, 1.0), mirrored=False):
+    """Every part put together and compared; the worst figure and the pages."""
+    worst, pages = 0.0, {}
+    for name in in_order(output.parts):
+        if name not in files:
+            faults.append(f"{name}: no pattern")
+            continue
+        own = []
+        got = read_part(files[name], own, scale)
+        pages[name] = got
+        worst = max(worst, compare(assemble(got, own), output.part(name), own, mirrored))
+        faults += [f"{name}: {f}" for f in own]
+    return worst, pages
+
+
+def check_count(pages, output, faults):
+    """No more pages than the fewest by brute force, which may be the more for
+    the places being apart."""
+    told = []
+    for name, got in pages.items():
+        n = len(got)
+        if n == 1:
+            continue
+        size = next(iter(got.values())).size
+        field = (size[0] - 2 * MARGIN_MM, size[1] - 2 * MARGIN_MM)
+        cut, marks = of_dxf(output.part(name))
+        least = fewest(dense(cut + marks, 3.0), field, OVERLAP_MM)
+        told.append((n, least))
+        if n > least:
+            faults.append(f"{name}: {n} pages, {least} by brute force")
+    return told
+
+
+def bar_runs(pix):
+    """Lengths of the long dark runs of a page's pixels, along rows and columns."""
+    out = []
+    for grid in (pix, pix.T):
+        longest = []
+        for row in grid:
+            ends = np.flatnonzero(np.diff(np.concatenate([[0], row.astype(np.int8), [0]])))
+            runs = ends[1::2] - ends[::2]
+            longest += runs[runs > 800].tolist()
+        out.append(longest)
+    return out
+
+
+def check_pixels(binary, job):
+    """One page by poppler at 300 dots an inch: bars of 100 mm and 4 in within a
+    pixel, both ways. Number of failures."""
+    if not shutil.which("pdftoppm"):
+        print("skipped: poppler's pdftoppm is not here")
+        return 0
+    faults = 0
+    with tempfile.TemporaryDirectory() as top:
+        files = pattern(binary, job, f"{top}/p", "--paper", "A4")
+        file = next(iter(files.values()))
+        subprocess.run(["pdftoppm", "-r", "300", "-gray", "-f", "2", "-l", "2", file, f"{top}/page"], check=True)
+        raw = next(Path(top).glob("page*.pgm")).read_bytes()
+        head = raw.split(b"\n", 3)
+        wide, tall = map(int, head[1].split())
+        pix = np.frombuffer(head[3], np.uint8).reshape(tall, wide) < 160
+        for way, runs in zip(("across", "up"), bar_runs(pix)):
+            for bar in BARS_MM:
+                want = bar / 25.4 * 300
+                near = [r for r in runs if abs(r - want) <= 4.0]
+                # A bar's ends lie between its ticks: half a tick's width more at each.
+                tick = CUT_MM / 25.4 * 300
+                bad = not near or min(abs(r - want - tick) for r in near) > 1.0
+                faults += bad
+                print(f"{'FAIL ' if bad else ''}{bar} mm {way}: {sorted(set(near))} pixels of {want:.1f} and a tick")
+    return faults
+
+
+def main(binary, job, folder, papers=("A4", "Letter", "36 in roll"), count=False):
+    """Number of failures."""
+    output, faults = Output(folder, job), []
+    with tempfile.TemporaryDirectory() as top:
+        for k, paper in enumerate(papers):
+            before = len(faults)
+            files = pattern(binary, job, f"{top}/{k}", "--paper", paper)
+            for file in files.values():
+                own = []
+                check_file(str(file), own)
+                faults += [f"{file.name}: {f}" for f in own]
+            worst, pages = check_parts(files, output, faults)
+            told = check_count(pages, output, faults) if count else []
+            scale = ",".join(map(str, SCALE))
+            files = pattern(binary, job, f"{top}/{k}s", "--paper", paper, "--print-scale", scale)
+            scaled, _pages = check_parts(files, output, faults, SCALE)
+            total = sum(map(len, pages.values()))
+            print(f"{paper}: {len(pages)} parts on {total} pages, {worst:.4f} mm off at most, "
+                  f"{scaled:.4f} mm scaled, {len(faults) - before} faults"
+                  + (f"; {sum(n < m for n, m in told)} of {len(told)} below the count by brute force" if told else ""))
+        files = pattern(binary, job, f"{top}/o", "--other-face", "--paper", papers[0])
+        worst, _pages = check_parts(files, output, faults, mirrored=True)
+        print(f"{papers[0]}, other face: {worst:.4f} mm off at most")
+        once = pattern(binary, job, f"{top}/1", "--paper", papers[0], "--one-file", "--threads", "1")
+        again = pattern(binary, job, f"{top}/2", "--paper", papers[0], "--one-file", "--threads", "2")
+        if once["patterns"].read_bytes() != again["patterns"].read_bytes():
+            faults.append("other bytes on another number of threads")
+        check_file(str(once["patterns"]), faults)
+        test = pattern(binary, job, f"{top}/t", "--paper", papers[0], "--test-page")
+        check_file(str(test["test-page"]), faults)
+    for f in faults[:40]:
+        print("FAIL", f)
+    print(f"{len(faults)} faults")
+    return len(faults)
+
+
+if __name__ == "__main__":
+    arguments = sys.argv[1:]
+    count = "--count" in arguments
+    papers = [arguments[i + 1] for i, a in enumerate(arguments) if a == "--paper"]
+    if "--pixels" in arguments:
+        sys.exit(check_pixels(*arguments[:2]) > 0)
+    rest = [a for i, a in enumerate(arguments) if not a.startswith("--") and arguments[i - 1] != "--paper"]
+    sys.exit(main(*rest, **({"papers": papers} if papers else {}), count=count) > 0)
