@@ -170,7 +170,7 @@ impl Paper {
                 "overlap",
                 format!("the overlap is {}", told(self.overlap)),
                 format!(
-                    "between {} and half of what is printable across, {}",
+                    "make it from {} to half of what is printable across, {}",
                     told(LEAST_OVERLAP),
                     told(most)
                 ),

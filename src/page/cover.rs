@@ -105,9 +105,10 @@ pub fn cover(lines: &Lines, field: Field) -> Option<Cover> {
         return None;
     }
     let mut best: Option<(Score, Cover)> = None;
-    // The long way of a part lies along x: along the page first.
+    // The long way of a part lies along x: up the page first. What reads along x
+    // stands on its head at none of these.
     let turned = |degrees: i32| Turned::new(lines, field, f64::from(degrees).to_radians());
-    let mut turns: Vec<Turned> = (90..180).chain(0..90).map(turned).collect();
+    let mut turns: Vec<Turned> = [90].into_iter().chain(-89..90).map(turned).collect();
     let widths = turns.iter().map(|t| t.hi.x - t.lo.x);
     let slim = widths.fold(f64::INFINITY, f64::min) <= SLIM * field.overlap;
     turns.sort_by_key(|t| t.at_least(slim));

@@ -27,14 +27,7 @@ import numpy as np
 import pikepdf
 import pymupdf
 from scipy.spatial import cKDTree
-from shapely import (
-    STRtree,
-    distance,
-    get_coordinates,
-    line_interpolate_point,
-    line_locate_point,
-    points,
-)
+from shapely import STRtree, distance, points
 from shapely.geometry import LineString
 
 from drawings import Output, flatten_profile
@@ -48,8 +41,9 @@ JOINT_MM = 0.02          # crosses of a joint on both pages
 BARS_MM = (100.0, 101.6)
 BAR_MM = 0.005
 SCALE = (1.0137, 0.9911)
-RUN_MM = 1.0             # places along lines that are compared
+RUN_MM = 2.0             # places along lines that are compared
 MARGIN_MM, OVERLAP_MM = 10.0, 10.0
+STRIP = 60               # places of a part that lie in a strip as wide as the overlap, at most
 
 
 @dataclass
@@ -173,8 +167,8 @@ def furthest(places, runs):
 
 def laid_on(have, want):
     """Turn and shift that lay runs on others: by hand of their long axes, then
-    closer by what is nearest."""
-    a, b = dense(have), dense(want)
+    closer by what is nearest, last square to the lines that are nearest."""
+    a, b = dense(have, 5.0), dense(want, 2.0)
     tree = cKDTree(b)
     best = (math.inf, None)
     axes = [np.linalg.svd(p - p.mean(0), full_matrices=False)[2] for p in (a, b)]
@@ -184,26 +178,29 @@ def laid_on(have, want):
     for half in (1.0, -1.0):
         turn = start * half
         shift = b.mean(0) - turn @ a.mean(0)
-        for _ in range(60):
-            moved = a @ turn.T + shift
-            off, near = tree.query(moved)
-            new, away, _worst = rigid(a, b[near])
-            still = np.abs(new - turn).max() < 1e-12
-            turn, shift = new, away
-            if still:
-                break
+        for _ in range(30):
+            off, near = tree.query(a @ turn.T + shift)
+            turn, shift, _worst = rigid(a, b[near])
         mean = float(np.sqrt((off**2).mean()))
         if mean < best[0]:
             best = (mean, (turn, shift))
     turn, shift = best[1]
-    # Last by feet on the lines themselves, which places near each other are not.
-    feet = STRtree([LineString(r) for r in want])
-    for _ in range(12):
-        spots = points(a @ turn.T + shift)
-        which, near = feet.query_nearest(spots, all_matches=False)
-        lines = feet.geometries[near[np.argsort(which)]]
-        foot = get_coordinates(line_interpolate_point(lines, line_locate_point(lines, spots)))
-        turn, shift, _worst = rigid(a, foot)
+    pieces = np.vstack([np.stack([r[:-1], r[1:]], axis=1) for r in want])
+    pieces = pieces[np.linalg.norm(pieces[:, 1] - pieces[:, 0], axis=1) > 1e-9]
+    feet = STRtree([LineString(p) for p in pieces])
+    for _ in range(8):
+        moved = a @ turn.T + shift
+        which, near = feet.query_nearest(points(moved), all_matches=False)
+        piece = pieces[near[np.argsort(which)]]
+        d = piece[:, 1] - piece[:, 0]
+        square = np.column_stack([-d[:, 1], d[:, 0]]) / np.linalg.norm(d, axis=1)[:, None]
+        off = ((piece[:, 0] - moved) * square).sum(1)
+        sound = np.abs(off) < 5.0
+        swing = np.column_stack([-moved[:, 1], moved[:, 0]])
+        rows = np.column_stack([(swing * square).sum(1), square])[sound]
+        angle, x, y = np.linalg.lstsq(rows, off[sound], rcond=None)[0]
+        small = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+        turn, shift = small @ turn, small @ shift + [x, y]
     return turn, shift
 
 
@@ -354,11 +351,10 @@ def fewest(places, field, overlap):
                 last = max(0, math.ceil((y.max() - overlap) / pitch[1]) - 1)
                 cy = np.minimum((y // pitch[1]).astype(int), last)
                 key = cx * 1000 + cy
-                cells = np.unique(key)
-                if len(cells) > best + 1:
-                    continue
+                cells, counts = np.unique(key, return_counts=True)
                 n = len(cells)
-                if n <= best:
+                # What others show of a field that can be dropped is a strip at its edges.
+                if n <= best and counts.min() <= STRIP:
                     n = dropped(x, y, key, cells, pitch, overlap)
                 best = min(best, n)
     return best
@@ -414,7 +410,7 @@ def check_count(pages, output, faults):
         size = next(iter(got.values())).size
         field = (size[0] - 2 * MARGIN_MM, size[1] - 2 * MARGIN_MM)
         cut, marks = of_dxf(output.part(name))
-        least = fewest(dense(cut + marks, 3.0), field, OVERLAP_MM)
+        least = fewest(dense(cut + marks, 4.0), field, OVERLAP_MM)
         told.append((n, least))
         if n > least:
             faults.append(f"{name}: {n} pages, {least} by brute force")
@@ -473,7 +469,7 @@ def main(binary, job, folder, papers=("A4", "Letter", "36 in roll"), count=False
                 check_file(str(file), own)
                 faults += [f"{file.name}: {f}" for f in own]
             worst, pages = check_parts(files, output, faults)
-            told = check_count(pages, output, faults) if count else []
+            told = check_count(pages, output, faults) if count and k == 0 else []
             scale = ",".join(map(str, SCALE))
             files = pattern(binary, job, f"{top}/{k}s", "--paper", paper, "--print-scale", scale)
             scaled, _pages = check_parts(files, output, faults, SCALE)
