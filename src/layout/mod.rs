@@ -1,6 +1,7 @@
 //! The bulwark in space: plates as strips of surface, stanchions, butts,
 //! fasteners.
 
+mod along;
 mod assemble;
 mod divide;
 mod expected;
@@ -17,6 +18,7 @@ mod series;
 mod strip;
 mod way;
 
+pub use along::{Along, EdgeMark, EdgeMarkKind, along};
 pub use assemble::layout;
 pub use expected::ExpectedFit;
 pub use model::{
@@ -25,6 +27,7 @@ pub use model::{
 };
 pub use seat::TubeEnd;
 pub use strip::{EndCut, Guide, Strip};
+pub use way::Guides;
 
 #[cfg(test)]
 mod tests;

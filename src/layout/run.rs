@@ -127,7 +127,7 @@ fn overlap_check(segments: &[Segment], ways: &[Way<'_>], job: &Job) -> Result<()
     Ok(())
 }
 
-fn stretch(
+pub(super) fn stretch(
     ways: &[Way<'_>],
     from: &Position,
     to: &Position,

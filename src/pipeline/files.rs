@@ -6,6 +6,7 @@ use rayon::prelude::*;
 
 use super::chain::densities;
 use super::cutting::{left_of_sheets, sheet_plans};
+use super::floor::floor_pages;
 use super::model::{Files, Flattened, Shaped, bytes};
 use super::nests::Group;
 use super::picture::edge_picture;
@@ -28,6 +29,7 @@ use crate::report::yields::yield_text;
 use crate::report::{Input, SheetCut};
 use crate::survey::Survey;
 use crate::write::dxf::dxf;
+use crate::write::pdf::pdf;
 use crate::write::svg::{part_svg, picture_svg, sheet_svg};
 
 /// The output, with what a short account of it needs.
@@ -105,9 +107,14 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         notes: &notes,
         warnings: &warnings,
     };
-    let (words, drawings) = rayon::join(
+    let (words, (drawings, floor)) = rayon::join(
         || words(&input, &facts, shaped),
-        || drawings(&input, &facts, flat, groups),
+        || {
+            rayon::join(
+                || drawings(&input, &facts, flat, groups),
+                || floor_pages(job, shaped).and_then(|p| Ok(pdf(&p)?)),
+            )
+        },
     );
     let mut files = words?;
     files.extend(drawings?);
@@ -115,12 +122,14 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         flat.iter()
             .map(|f| (format!("parts/{}.dxf", f.part.name), f.dxf.clone())),
     );
+    let mut files = bytes(files);
+    files.insert("floor-sheets.pdf".to_owned(), floor?);
     let worst_gap = flat
         .iter()
         .map(|f| (f.refold_gap, f.part.name.clone()))
         .max_by(|a, b| a.0.total_cmp(&b.0));
     Ok(Output {
-        files: bytes(files),
+        files,
         facts,
         notes,
         warnings,
