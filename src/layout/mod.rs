@@ -3,6 +3,7 @@
 
 mod along;
 mod assemble;
+mod cut;
 mod divide;
 mod expected;
 mod fasten;
@@ -20,6 +21,7 @@ mod way;
 
 pub use along::{Along, EdgeMark, EdgeMarkKind, along};
 pub use assemble::layout;
+pub use cut::{SectionCut, sections};
 pub use expected::ExpectedFit;
 pub use model::{
     CrossKind, Face, Feature, Joint, JointForm, Layout, Member, MemberKind, RunLength, Stanchion,

@@ -4,7 +4,7 @@ use super::model::Shaped;
 use crate::drawing::floor::{Boat, floor_sheets};
 use crate::fault::Faults;
 use crate::job::Job;
-use crate::layout::along;
+use crate::layout::{along, sections};
 use crate::page::{Packet, Title, floor_packet};
 use crate::report::fairness::doubted_notice;
 
@@ -14,11 +14,13 @@ use crate::report::fairness::doubted_notice;
 /// Where the edge cannot be followed.
 pub(super) fn floor_pages(job: &Job, shaped: &Shaped) -> Result<Packet, Faults> {
     let along = along(&shaped.edge, job)?;
+    let sections = sections(&shaped.edge, job, &shaped.layout)?;
     let boat = Boat {
         job,
         edge: &shaped.edge,
         layout: &shaped.layout,
         along: &along,
+        sections: &sections,
     };
     let title = Title {
         job,

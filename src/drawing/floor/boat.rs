@@ -2,14 +2,14 @@
 //! profile, all with the bow to the right.
 
 use super::super::model::bounds;
-use super::Boat;
 use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
+use super::{Boat, short};
 use crate::geom::{Vec2, Vec3, vec2};
 use crate::job::Side;
 use crate::layout::{EdgeMarkKind, Feature, JointForm, Member, MemberKind};
 
 /// Room for words about a view, mm of paper: above and below, and at both ends.
-const AIR: (f64, f64) = (9.0, 12.0);
+const AIR: (f64, f64) = (8.0, 8.0);
 /// Chords of a plate's edge, mm of boat: a hundredth of a millimetre on paper
 /// off a radius of a metre at 1:20.
 const CHORD: f64 = 60.0;
@@ -184,7 +184,18 @@ fn middle(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>) {
         tip + vec2(1.5, 0.0),
         Stand::By(vec2(1.0, 0.0)),
     );
-    for (words, y) in [("PORT", 9.0), ("STARBOARD", -9.0)] {
+    for (words, y) in [
+        ("PORT", 11.0),
+        ("STARBOARD", -6.0),
+        (
+            "Black squares: stanchions. Ticks outboard: stations.",
+            -12.0,
+        ),
+        (
+            "A line across: butt. Two lines: lift joint, not welded.",
+            -17.0,
+        ),
+    ] {
         let place = at(0.5 * (lo.x + hi.x)) + vec2(0.0, y);
         sheet.tag(words, LEAST_LETTER, place, Stand::On);
     }
@@ -205,12 +216,14 @@ fn marks(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>, side: Option<
         match mark.kind {
             EdgeMarkKind::Station => {
                 sheet.line(Stroke::Thin, at, at + way * TICK);
-                let tag = Stand::MayBy(way);
-                sheet.tag(mark.name.clone(), LEAST_LETTER, at + way * TICK, tag);
+                if side.is_some() {
+                    let tag = Stand::MayBy(way);
+                    sheet.tag(short(&mark.name), LEAST_LETTER, at + way * TICK, tag);
+                }
             }
             EdgeMarkKind::Gate => {
                 let way = if side.is_some() { vec2(0.0, 1.0) } else { -way };
-                sheet.tag(mark.name.clone(), LEAST_LETTER, at, Stand::By(way));
+                sheet.tag(short(&mark.name), LEAST_LETTER, at, Stand::By(way));
             }
             EdgeMarkKind::KeptClear if side.is_some() => {
                 let ends = [mark.from, mark.to].map(|t| view.place(boat.edge_point(chain, t)));
@@ -219,7 +232,7 @@ fn marks(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>, side: Option<
                 let raised = corners.map(|p| p + vec2(0.0, 1.0));
                 let closed = [raised[0], raised[1], raised[2], raised[3], raised[0]];
                 sheet.stroke(Stroke::Dashed, closed.to_vec());
-                let name = mark.name.clone();
+                let name = short(&mark.name);
                 let over = at + up + vec2(0.0, 1.0);
                 sheet.tag(name, LEAST_LETTER, over, Stand::MayBy(vec2(0.0, 1.0)));
             }

@@ -7,6 +7,8 @@
 mod boat;
 mod model;
 mod roll;
+mod section;
+mod stanchions;
 mod strips;
 
 pub use model::{FloorSheet, LEAST_LETTER, Stand, Stroke, Tag, scale_words};
@@ -14,7 +16,9 @@ pub use model::{FloorSheet, LEAST_LETTER, Stand, Stroke, Tag, scale_words};
 use crate::fair::FairEdge;
 use crate::geom::{Vec2, Vec3, vec3};
 use crate::job::{Job, Side};
-use crate::layout::{Along, EdgeMark, Guide, Joint, Layout, Member, MemberKind, Stanchion};
+use crate::layout::{
+    Along, EdgeMark, Guide, Joint, Layout, Member, MemberKind, SectionCut, Stanchion,
+};
 
 /// What the floor sheets are drawn from.
 #[derive(Debug, Clone, Copy)]
@@ -27,6 +31,8 @@ pub struct Boat<'a> {
     pub layout: &'a Layout,
     /// What lies along each chain.
     pub along: &'a [Along],
+    /// Cuts square to the edge.
+    pub sections: &'a [SectionCut],
 }
 
 /// All floor sheets, for a room of this size on every page, mm.
@@ -34,7 +40,21 @@ pub struct Boat<'a> {
 pub fn floor_sheets(boat: &Boat<'_>, room: Vec2) -> Vec<FloorSheet> {
     let mut out = vec![boat::boat_sheet(boat, room)];
     out.extend(strips::strip_sheets(boat, room));
+    out.extend(section::section_sheets(boat, room));
+    out.extend(stanchions::stanchion_sheets(boat, room));
     out
+}
+
+/// Most letters of a name on a drawing.
+const NAME_LETTERS: usize = 24;
+
+/// A name in as many letters as a drawing has room for.
+fn short(name: &str) -> String {
+    if name.chars().count() <= NAME_LETTERS {
+        return name.to_owned();
+    }
+    let kept: String = name.chars().take(NAME_LETTERS - 3).collect();
+    format!("{}...", kept.trim_end())
 }
 
 impl<'a> Boat<'a> {

@@ -1,9 +1,9 @@
 //! Both plates rolled out along their outboard edges, drawn apart, so that
 //! the stagger of their butts shows: a row of the edge below the other.
 
-use super::Boat;
 use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
 use super::roll::Roll;
+use super::{Boat, short};
 use crate::geom::{Vec2, vec2};
 use crate::job::Side;
 use crate::layout::{EdgeMarkKind, Feature, JointForm, Member, MemberKind};
@@ -63,7 +63,7 @@ pub(super) fn strip_sheets(boat: &Boat<'_>, room: Vec2) -> Vec<FloorSheet> {
                 from: k * each,
                 to: (k + 1.0) * each,
                 scale,
-                left: SIDES,
+                left: (room.x - each * scale) / 2.0,
                 upper,
             };
             if let Some(sheet) = out.last_mut() {
@@ -177,8 +177,20 @@ impl Row<'_> {
         vec2(x, band.foot + w * band.width * self.scale)
     }
 
+    /// What is shown, from the row's beginning: beyond an end of the edge what
+    /// stands over it too.
+    fn reach(&self) -> (f64, f64) {
+        let over = SIDES / self.scale;
+        let from = if self.from > 1e-6 { 0.0 } else { -over };
+        let row = self.to - self.from;
+        let goes_on = self.to < self.roll.length() - 1e-6;
+        (from, if goes_on { row } else { row + over })
+    }
+
+    /// A place on a border is of the row before it.
     fn shows(&self, x: f64) -> bool {
-        (-1e-6..=self.to - self.from + 1e-6).contains(&x)
+        let (from, to) = self.reach();
+        x > from && x <= to
     }
 
     fn heading(&self, sheet: &mut FloorSheet) {
@@ -192,7 +204,7 @@ impl Row<'_> {
             _ => "ROUND THE STERN, forward on port to the left, on starboard to the right",
         };
         let y = self.upper - 4.0;
-        sheet.tag(words, LEAST_LETTER, vec2(self.left + 14.0, y), Stand::At);
+        sheet.tag(words, LEAST_LETTER, vec2(self.left + 17.0, y), Stand::At);
         let right = self.left + (self.to - self.from) * self.scale;
         let mut arrow = |from: Vec2, to: Vec2, words: Vec2| {
             sheet.line(Stroke::Thin, from, to);
@@ -251,8 +263,8 @@ impl Row<'_> {
                 let Feature::Footprint { corners, .. } = feature else {
                     continue;
                 };
-                let inside = |&(t, _): &(f64, f64)| self.shows(self.run(band, length, t));
-                if corners.iter().all(inside) {
+                let middle = corners.iter().map(|c| c.0).sum::<f64>() / corners.len() as f64;
+                if self.shows(self.run(band, length, middle)) {
                     let at = |&c: &(f64, f64)| self.place(band, length, c);
                     let corners: Vec<Vec2> = corners.iter().map(at).collect();
                     sheet.shape(Stroke::Shade, &corners);
@@ -263,7 +275,7 @@ impl Row<'_> {
             // Its name stands where the longer share of it is shown.
             let ends = [0, 1].map(|k| self.run(band, length, m.strip.cuts[k].at(0.5)));
             let middle = 0.5 * (ends[0] + ends[1]);
-            if middle > 0.0 && middle <= row {
+            if self.shows(middle) {
                 let (lo, hi) = (ends[0].max(0.0), ends[1].min(row));
                 let x = self.left + 0.5 * (lo + hi) * self.scale;
                 let at = vec2(x, band.foot + 0.5 * band.width * self.scale);
@@ -289,8 +301,8 @@ impl Row<'_> {
     /// What of a stretch of a plate's parameter lies in the row.
     fn shown(&self, band: Band, length: usize, (a, b): (f64, f64)) -> Option<(f64, f64)> {
         let x = |t: f64| self.run(band, length, t);
-        let row = self.to - self.from;
-        if x(b) <= 0.0 || x(a) >= row {
+        let (first, last) = self.reach();
+        if x(b) <= first || x(a) >= last {
             return None;
         }
         let at = |want: f64| {
@@ -305,8 +317,8 @@ impl Row<'_> {
             }
             0.5 * (lo + hi)
         };
-        let from = if x(a) < 0.0 { at(0.0) } else { a };
-        let to = if x(b) > row { at(row) } else { b };
+        let from = if x(a) < first { at(first) } else { a };
+        let to = if x(b) > last { at(last) } else { b };
         Some((from, to))
     }
 
@@ -377,9 +389,7 @@ impl Row<'_> {
     fn stanchions(&self, sheet: &mut FloorSheet, base: Band, top: Band) {
         for s in self.boat.stanchions().filter(|s| s.chain == self.chain) {
             let length = self.roll.length_at(s.t);
-            let run = self.run(base, length, s.t);
-            if !self.shows(run) || run > self.to - self.from - 1e-6 && self.to < self.roll.length()
-            {
+            if !self.shows(self.run(base, length, s.t)) {
                 continue;
             }
             let u = self.roll.along.lengths[length].u(s.t);
@@ -403,7 +413,7 @@ impl Row<'_> {
                 let tip = foot + vec2(0.0, 1.8);
                 sheet.line(Stroke::Thin, foot, tip);
                 let stand = Stand::MayBy(vec2(0.0, 1.0));
-                sheet.tag(mark.name.clone(), LEAST_LETTER, tip, stand);
+                sheet.tag(short(&mark.name), LEAST_LETTER, tip, stand);
                 continue;
             }
             let clip = |t: f64| {
@@ -411,16 +421,17 @@ impl Row<'_> {
                 self.left + x * self.scale
             };
             let (a, b) = (clip(mark.from), clip(mark.to));
-            let (lo, hi) = (top.foot + top.width * self.scale + 5.2, base.foot - 5.2);
+            let over = base.foot + 0.5 * base.width * self.scale;
+            if mark.kind == EdgeMarkKind::Gate {
+                let at = vec2(0.5 * (a + b), over);
+                sheet.tag(short(&mark.name), LEAST_LETTER, at, Stand::On);
+                continue;
+            }
+            let (lo, hi) = (top.foot + top.width * self.scale + 1.0, base.foot - 1.0);
             let closed = [(a, lo), (b, lo), (b, hi), (a, hi), (a, lo)].map(|(x, y)| vec2(x, y));
             sheet.stroke(Stroke::Dashed, closed.to_vec());
-            let at = match mark.kind {
-                EdgeMarkKind::Gate => {
-                    vec2(0.5 * (a + b), base.foot + 0.5 * base.width * self.scale)
-                }
-                _ => vec2(0.5 * (a + b), 0.5 * (lo + hi)),
-            };
-            sheet.tag(mark.name.clone(), LEAST_LETTER, at, Stand::On);
+            let at = vec2(0.5 * (a + b), 0.5 * (lo + hi));
+            sheet.tag(short(&mark.name), LEAST_LETTER, at, Stand::On);
         }
         let x = self.centreline();
         if let Some(x) = x {

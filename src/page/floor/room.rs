@@ -21,7 +21,7 @@ const TURN_DEG: f64 = 15.0;
 /// What it costs, in mm of distance: half a turn away from where words should
 /// stand, and lines under all of them.
 const AWAY: f64 = 8.0;
-const OVER_LINES: f64 = 14.0;
+const OVER_LINES: f64 = 30.0;
 /// How far away words that may be left out are looked for, mm, and the most
 /// that their place may cost.
 const NEAR: (f64, f64) = (4.0, 9.0);
@@ -160,13 +160,15 @@ impl Room {
                     let a = f64::to_radians(sign * turn);
                     let (c, s) = (trig::cos(a), trig::sin(a));
                     let way = Vec2::new(c * first.x - s * first.y, s * first.x + c * first.y);
-                    let reach = (half.x / way.x.abs()).min(half.y / way.y.abs());
-                    let away = if toward.is_some() {
-                        AWAY * turn / 180.0
+                    // Words on their place go off it evenly, others as far as
+                    // their box reaches back.
+                    let (away, reach) = if toward.is_some() {
+                        let reach = (half.x / way.x.abs()).min(half.y / way.y.abs());
+                        (AWAY * turn / 180.0, reach + GAP)
                     } else {
-                        1.0
+                        (0.0, 0.0)
                     };
-                    consider(&mut best, r + away, at + way * (reach + GAP + r));
+                    consider(&mut best, r + away, at + way * (reach + r));
                 }
                 turn += TURN_DEG;
             }

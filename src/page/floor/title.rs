@@ -53,10 +53,9 @@ impl Title<'_> {
             }
             lines
         };
+        let about = format!("{}.  {}", self.job.heading(), self.job.note);
         let doubts = self.doubts.as_deref().unwrap_or_default();
-        [&self.job.heading(), doubts, &self.job.note, caution]
-            .map(of)
-            .concat()
+        [&about, doubts, caution].map(of).concat()
     }
 
     fn height(&self) -> f64 {
