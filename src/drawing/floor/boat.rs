@@ -6,10 +6,10 @@ use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
 use super::{Boat, short};
 use crate::geom::{Vec2, Vec3, vec2};
 use crate::job::Side;
-use crate::layout::{EdgeMarkKind, Feature, JointForm, Member, MemberKind};
+use crate::layout::{EdgeMarkKind, Feature, Joint, JointForm, Member, MemberKind};
 
 /// Room for words about a view, mm of paper: above and below, and at both ends.
-const AIR: (f64, f64) = (8.0, 8.0);
+const AIR: (f64, f64) = (8.0, 6.0);
 /// Chords of a plate's edge, mm of boat: a hundredth of a millimetre on paper
 /// off a radius of a metre at 1:20.
 const CHORD: f64 = 60.0;
@@ -131,7 +131,9 @@ fn plan_view(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>) {
             }
         }
     }
-    for joint in boat.joints_of(MemberKind::BasePlate) {
+    // A mitre is drawn by the ends of its plates.
+    let across = |j: &&Joint| j.form != JointForm::Mitre;
+    for joint in boat.joints_of(MemberKind::BasePlate).filter(across) {
         let (out, inn) = boat.across(joint, 0.0, 1.0);
         let (out, inn) = (place(out), place(inn));
         let over = (out - inn).unit() * TICK;
@@ -269,7 +271,7 @@ fn profile_view(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>, side: 
     for kind in [MemberKind::BasePlate, MemberKind::TopPlate] {
         for joint in boat.joints_of(kind) {
             let at = boat.across(joint, 0.0, 0.0).0;
-            if (at.y >= 0.0) != (side == Side::Port) {
+            if joint.form == JointForm::Mitre || (at.y >= 0.0) != (side == Side::Port) {
                 continue;
             }
             let at = place(at);

@@ -2,8 +2,10 @@
 //! angle told. The length between foot and head is broken out where it does
 //! not fit.
 
+use super::super::model::bounds;
 use super::Boat;
 use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
+use crate::drawing::Shape;
 use crate::geom::{Vec2, trig, vec2};
 use crate::job::Job;
 use crate::layout::SectionCut;
@@ -13,25 +15,34 @@ use crate::quantity::{given, thickness};
 
 /// Cuts on a sheet, side by side.
 const ABREAST: usize = 2;
-/// Room for words on both sides of a cut, and over and under it, mm of paper.
-const BESIDE: f64 = 54.0;
-const OVER: f64 = 34.0;
-const UNDER: f64 = 24.0;
+/// Room for notes left and right of a cut, over and under it, mm of paper.
+const LEFT: f64 = 48.0;
+const RIGHT: f64 = 56.0;
+const OVER: f64 = 52.0;
+const UNDER: f64 = 34.0;
+/// Height of a line of notes, mm.
+const LINE: f64 = 4.4;
 /// Of the covering board and of the inwale, whose depths the job does not
 /// tell, so much is drawn, mm of boat.
 const BOARD: f64 = 45.0;
 const INWALE: f64 = 90.0;
+/// Mean advance of a letter of a floor sheet's words over its height: of the
+/// condensed face figures have 0.79, small letters less.
+const ADVANCE: f64 = 0.8;
 /// What a break leaves open, mm of paper.
 const BREAK: f64 = 5.0;
 
 /// The cuts' sheets for a room of this size, mm of paper.
 pub(super) fn section_sheets(boat: &Boat<'_>, room: Vec2) -> Vec<FloorSheet> {
     let wide = room.x / ABREAST as f64;
-    let extent = |c: &SectionCut| Figure::new(c, boat.job).extent();
-    let widest = (boat.sections.iter().map(extent))
-        .map(|(lo, hi)| hi.x - lo.x)
-        .fold(1.0, f64::max);
-    let scale = largest(boat.job.show, |s| widest * s <= wide - 2.0 * BESIDE);
+    let size = vec2(wide, room.y);
+    let narrow = |s: f64| {
+        let width = |c| Drawn::new(boat.job, c, s, Vec2::default(), size).width();
+        boat.sections
+            .iter()
+            .all(|c| width(c) <= wide - LEFT - RIGHT)
+    };
+    let scale = largest(boat.job.show, narrow);
     let sheets = boat.sections.chunks(ABREAST).enumerate();
     let drawn = sheets.map(|(k, cuts)| {
         let mut sheet = FloorSheet {
@@ -92,11 +103,19 @@ impl<'a> Figure<'a> {
         }
     }
 
-    fn extent(&self) -> (Vec2, Vec2) {
+    /// What stands on the board, and what is at the cap.
+    fn lower(&self) -> Vec<Vec2> {
         let c = self.cut;
-        let board = [vec2(0.0, -BOARD), self.board_end()];
-        let all = [c.base, c.top, c.planking, c.tube, self.cap];
-        super::super::model::bounds(all.concat().into_iter().chain(board))
+        let mut out = vec![vec2(0.0, -BOARD), self.board_end() + vec2(0.0, -BOARD)];
+        out.extend(c.base.iter().chain(&c.planking[..2]).chain(&c.tube[..2]));
+        out
+    }
+
+    fn upper(&self) -> Vec<Vec2> {
+        let c = self.cut;
+        let mut out = [c.top, self.cap, self.inwale].concat();
+        out.extend(c.planking[2..].iter().chain(&c.tube[2..]));
+        out
     }
 
     /// The covering board a little beyond the base plate.
@@ -113,8 +132,10 @@ struct Drawn<'a> {
     scale: f64,
     corner: Vec2,
     size: Vec2,
-    /// Lower left of what is drawn, mm of boat, and where it lies on paper.
+    /// Corners of what is drawn, mm of boat, and where the lower left one lies
+    /// on paper.
     lo: Vec2,
+    hi: Vec2,
     at: Vec2,
     /// Heights between which the cut is broken out, mm of boat.
     broken: Option<(f64, f64)>,
@@ -125,7 +146,8 @@ struct Drawn<'a> {
 impl<'a> Drawn<'a> {
     fn new(job: &'a Job, cut: &'a SectionCut, scale: f64, corner: Vec2, size: Vec2) -> Self {
         let figure = Figure::new(cut, job);
-        let (lo, hi) = figure.extent();
+        let (below, above) = (figure.lower(), figure.upper());
+        let (lo, hi) = bounds(below.iter().chain(&above).copied());
         let tall = (size.y - OVER - UNDER) / scale;
         let too_much = (hi.y - lo.y) - tall;
         let axis = cut.tube[3] - cut.tube[0];
@@ -137,22 +159,27 @@ impl<'a> Drawn<'a> {
         } else {
             (None, Vec2::default())
         };
-        let (lo_x, hi_x) = (lo.x, hi.x - shift.x.min(0.0));
-        let at = vec2(
-            corner.x + (size.x - (hi_x - lo_x) * scale) / 2.0,
-            corner.y + UNDER,
-        );
+        let shifted = above.iter().map(|&p| p - shift);
+        let (lo, hi) = bounds(below.iter().copied().chain(shifted));
+        let free = size.x - LEFT - RIGHT - (hi.x - lo.x) * scale;
+        let at = corner + vec2(LEFT + free / 2.0, UNDER);
         Self {
             job,
             figure,
             scale,
             corner,
             size,
-            lo: vec2(lo_x, lo.y),
+            lo,
+            hi,
             at,
             broken,
             shift,
         }
+    }
+
+    /// Width of the cut on paper.
+    fn width(&self) -> f64 {
+        (self.hi.x - self.lo.x) * self.scale
     }
 
     /// Paper of a place below the break.
@@ -170,9 +197,30 @@ impl<'a> Drawn<'a> {
         self.members(sheet);
         self.lower_sizes(sheet);
         self.upper_sizes(sheet);
-        self.heights(sheet);
-        self.angles(sheet);
-        self.met(sheet);
+        self.height(sheet);
+        self.reference(sheet);
+        let (left, right) = (self.left_notes(), self.right_notes());
+        let edge = vec2(self.corner.x + 2.0, self.at.x - 8.0);
+        self.column(sheet, left, edge.x, edge.y);
+        let from = self.at.x + self.width() + 5.0;
+        self.column(sheet, right, from, from - 1.0);
+        for (_, at, _) in &self.figure.cut.met {
+            let ring = Shape::Circle {
+                centre: self.on(*at),
+                radius: 1.6,
+            };
+            sheet.lines.push((Stroke::Edge, ring));
+        }
+    }
+
+    /// Paper of a place that lies not in the break.
+    fn on(&self, p: Vec2) -> Vec2 {
+        let tube = &self.figure.cut.tube;
+        if p.y > 0.5 * (tube[0].y + tube[3].y) {
+            self.high(p)
+        } else {
+            self.low(p)
+        }
     }
 
     fn heading(&self, sheet: &mut FloorSheet) {
@@ -182,8 +230,8 @@ impl<'a> Drawn<'a> {
         let at = |y: f64| vec2(left, upper - y);
         let head = format!("AT STANCHION {}", c.stanchion.name);
         sheet.tag(head, NAME, at(5.0), Stand::At);
-        let place = format!("{}: {}", c.stanchion.place, c.why.join(", "));
-        sheet.tag(place, LEAST_LETTER, at(10.0), Stand::At);
+        sheet.tag(c.stanchion.place.clone(), LEAST_LETTER, at(10.0), Stand::At);
+        sheet.tag(c.why.join(", "), LEAST_LETTER, at(14.4), Stand::At);
     }
 
     /// What stands across the break in two parts, the rest whole.
@@ -200,9 +248,11 @@ impl<'a> Drawn<'a> {
         sheet.stroke(Stroke::Dashed, low(&[down, end + down]));
         let name = self.low(end * 0.55 + down * 0.6);
         sheet.tag("covering board", LEAST_LETTER, name, Stand::On);
-        sheet.shape(Stroke::Shade, &low(&c.bedding));
-        sheet.stroke(Stroke::Edge, closed(&low(&c.base)));
-        sheet.stroke(Stroke::Edge, closed(&high(&c.top)));
+        sheet.stroke(Stroke::Thin, closed(&low(&c.bedding)));
+        for corners in [low(&c.base), high(&c.top)] {
+            sheet.shape(Stroke::Shade, &corners);
+            sheet.stroke(Stroke::Edge, closed(&corners));
+        }
         sheet.stroke(Stroke::Thin, closed(&high(&self.figure.cap)));
         if self.job.section.inwale > 0.0 {
             let [a, b, c, d] = self.figure.inwale;
@@ -250,221 +300,266 @@ impl<'a> Drawn<'a> {
         }
     }
 
-    /// A dimension: ends on paper, how far off and which way it stands, words.
-    fn size(&self, sheet: &mut FloorSheet, ends: [Vec2; 2], off: Vec2, words: String) {
-        let [a, b] = ends.map(|p| p + off);
-        let way = off.unit();
-        for (end, on) in ends.into_iter().zip([a, b]) {
-            sheet.line(Stroke::Thin, end + way * 0.8, on + way * 0.8);
-            let slash = (b - a).unit().turned(0.8) * 0.9;
-            sheet.line(Stroke::Edge, on - slash, on + slash);
+    /// Sizes one beside the other along a level line, from left to right, the
+    /// words stacked so that no leader passes any: `way` 1 above it, -1 below.
+    fn chain(&self, sheet: &mut FloorSheet, sizes: &[([Vec2; 2], String)], y: f64, way: f64) {
+        let mut rows: Vec<usize> = vec![0; sizes.len()];
+        let middle = |k: usize| 0.5 * (sizes[k].0[0].x + sizes[k].0[1].x);
+        for k in (0..sizes.len().saturating_sub(1)).rev() {
+            let long = sizes[k].1.chars().count() as f64 * LEAST_LETTER * ADVANCE;
+            let free = middle(k + 1) - middle(k) > long + 2.0;
+            rows[k] = rows[k + 1] + usize::from(!free);
         }
-        sheet.line(Stroke::Thin, a, b);
-        sheet.tag(words, LEAST_LETTER, (a + b) * 0.5, Stand::By(way));
+        for (k, (ends, words)) in sizes.iter().enumerate() {
+            for end in ends {
+                sheet.line(Stroke::Thin, *end + vec2(0.0, way), vec2(end.x, y + way));
+                let slash = vec2(0.6, 0.6);
+                let on = vec2(end.x, y);
+                sheet.line(Stroke::Edge, on - slash, on + slash);
+            }
+            sheet.line(Stroke::Thin, vec2(ends[0].x, y), vec2(ends[1].x, y));
+            let tip = y + way * (3.0 + LINE * rows[k] as f64);
+            let x = middle(k);
+            let below = if way < 0.0 { LEAST_LETTER } else { 0.0 };
+            sheet.line(
+                Stroke::Thin,
+                vec2(x, y),
+                vec2(x, tip + way * (LEAST_LETTER - 0.6)),
+            );
+            let at = vec2(x + 0.8, tip - below);
+            sheet.tag(words.clone(), LEAST_LETTER, at, Stand::At);
+        }
     }
 
     fn lower_sizes(&self, sheet: &mut FloorSheet) {
         let (s, c) = (&self.job.section, self.figure.cut);
         let told = |mm: f64| given(mm, self.job.show);
-        let level = |x: f64| self.low(vec2(x, -BOARD));
         let mut from = 0.0;
-        let sizes = [
+        let mut sizes = Vec::new();
+        for (name, mm) in [
             ("inset", s.planking_inset),
             ("planking", s.planking),
             ("set-back", s.weld_setback),
-        ];
-        for (name, mm) in sizes.into_iter().filter(|s| s.1 > 0.0) {
-            let ends = [level(from), level(from + mm)];
-            self.size(sheet, ends, vec2(0.0, -5.0), format!("{name} {}", told(mm)));
+        ] {
+            if mm > 0.0 {
+                let ends = [from, from + mm].map(|x| self.low(vec2(x, -BOARD)));
+                sizes.push((ends, format!("{name} {}", told(mm))));
+            }
             from += mm;
         }
-        let ends = [self.low(c.base[0]), self.low(c.base[1])];
-        let under = vec2(0.0, level(0.0).y - ends[0].y - 5.0);
-        self.size(
-            sheet,
+        let ends = [c.bedding[0], c.base[1]].map(|p| self.low(vec2(p.x, p.y.min(0.0))));
+        sizes.push((
             ends,
-            under,
             format!("base plate {} wide", told(self.job.base.width)),
-        );
-        let right = vec2(1.0, 0.0);
-        let mut note = |words: String, at: Vec2| {
-            sheet.tag(words, LEAST_LETTER, self.low(at), Stand::By(right));
-        };
-        let show = self.job.show;
-        note(
-            format!(
-                "base plate {} thick",
-                thickness(self.job.base.thickness, show)
-            ),
-            (c.base[1] + c.base[2]) * 0.5,
-        );
-        if self.job.bedding > 0.0 {
-            note(
-                format!("bedding {}", thickness(self.job.bedding, show)),
-                (c.bedding[1] + c.bedding[2]) * 0.5,
-            );
-        }
+        ));
+        let y = self.low(vec2(0.0, self.lo.y)).y - 5.0;
+        self.chain(sheet, &sizes, y, -1.0);
     }
 
     fn upper_sizes(&self, sheet: &mut FloorSheet) {
         let (s, c, cap) = (&self.job.section, self.figure.cut, &self.figure.cap);
-        let told = |mm: f64| given(mm, self.job.show);
+        let told = |mm: f64| given((mm * 1e3).round() / 1e3, self.job.show);
         let along = (cap[1] - cap[0]).unit();
-        let up = along.left();
         let out = (c.top[3] - cap[0]).dot(along);
         let spare = (cap[1] - c.top[2]).dot(along);
-        let sizes = [
+        let mut from = cap[3];
+        let mut sizes = Vec::new();
+        for (name, mm) in [
             ("overhang", out - s.planking - s.weld_setback),
             ("planking", s.planking),
             ("set-back", s.weld_setback),
             ("top plate", self.job.top.width),
             ("inwale", s.inwale),
             ("overhang", spare - s.inwale),
-        ];
-        let mut from = cap[3];
-        for (name, mm) in sizes {
+        ] {
             let to = from + along * mm;
+            // Below half a hundredth there is nothing to tell.
             if mm > 0.005 {
-                let ends = [self.high(from), self.high(to)];
-                let words = format!("{name} {}", told((mm * 1e3).round() / 1e3));
-                self.size(sheet, ends, up * 5.0, words);
+                sizes.push((
+                    [from, to].map(|p| self.high(p)),
+                    format!("{name} {}", told(mm)),
+                ));
             }
             from = to;
         }
-        let ends = [self.high(cap[3]), self.high(cap[2])];
-        self.size(
-            sheet,
-            ends,
-            up * 15.0,
-            format!("cap {} wide", told(s.cap_width)),
-        );
-        let right = Stand::By(vec2(1.0, 0.0));
-        let show = self.job.show;
-        let words = format!("cap {} thick", told(s.cap_thickness));
-        sheet.tag(
-            words,
-            LEAST_LETTER,
-            self.high((cap[1] + cap[2]) * 0.5),
-            right,
-        );
-        let words = format!(
-            "top plate {} thick",
-            thickness(self.job.top.thickness, show)
-        );
-        let at = c.top[1].lerp(c.top[2], 0.5) - along * 4.0;
-        sheet.tag(words, LEAST_LETTER, self.high(at), right);
+        let y = self.high(self.hi + self.shift).y + 10.0;
+        self.chain(sheet, &sizes, y, 1.0);
+        let ends = [cap[3], cap[2]].map(|p| self.high(p));
+        let level = y - 5.5;
+        sheet.line(Stroke::Thin, vec2(ends[0].x, level), vec2(ends[1].x, level));
+        for end in ends {
+            let (on, slash) = (vec2(end.x, level), vec2(0.6, 0.6));
+            sheet.line(Stroke::Edge, on - slash, on + slash);
+        }
+        let words = format!("cap {} wide", told(s.cap_width));
+        let at = vec2(0.5 * (ends[0].x + ends[1].x), level);
+        sheet.tag(words, LEAST_LETTER, at, Stand::On);
     }
 
-    /// Height of the top plate over the board's edge, and the tube.
-    fn heights(&self, sheet: &mut FloorSheet) {
-        let (c, shown) = (self.figure.cut, self.job.show);
+    /// The line of the top plate's height over the board's edge.
+    fn height(&self, sheet: &mut FloorSheet) {
+        let c = self.figure.cut;
         let x = self.at.x - 6.0;
         let (foot, head) = (self.low(Vec2::default()), self.high(c.top[3]));
         let (a, b) = (vec2(x, foot.y), vec2(x, head.y));
-        let left = self.low(self.lo).x;
-        for (end, from) in [(a, foot.x - 1.0), (b, left.min(head.x) - 1.0)] {
+        for (end, from) in [(a, foot.x - 1.0), (b, head.x - 1.0)] {
             sheet.line(Stroke::Thin, vec2(from, end.y), end - vec2(1.0, 0.0));
             let slash = vec2(0.6, 0.6);
             sheet.line(Stroke::Edge, end - slash, end + slash);
         }
-        match self.broken {
-            None => sheet.line(Stroke::Thin, a, b),
-            Some((lower, upper)) => {
-                let (lo, hi) = (self.low(vec2(0.0, lower)).y, self.high(vec2(0.0, upper)).y);
-                sheet.line(Stroke::Thin, a, vec2(x, lo));
-                sheet.line(Stroke::Thin, vec2(x, hi), b);
-                for y in [lo, hi] {
-                    sheet.line(Stroke::Thin, vec2(x - 1.6, y - 0.5), vec2(x + 1.6, y + 0.5));
-                }
-            }
-        }
-        let words = format!("{} high", show(c.top[3].y, shown));
-        let low = self
-            .broken
-            .map_or((a + b) * 0.5, |b| vec2(x, self.low(vec2(0.0, b.0)).y - 8.0));
-        sheet.tag(words, LEAST_LETTER, low, Stand::By(vec2(-1.0, 0.0)));
-        let tube = &self.job.stanchions;
-        let right = Stand::By(vec2(1.0, 0.0));
-        let on = self.low(c.tube[1].lerp(c.tube[2], 0.12));
-        let words = format!(
-            "tube {} square, wall {}",
-            given(tube.side, shown),
-            given(tube.wall, shown)
-        );
-        sheet.tag(words, LEAST_LETTER, on, right);
-        let on = on + vec2(0.0, 7.0);
-        let words = format!("{} long, long points", show(c.stanchion.length, shown));
-        sheet.tag(words, LEAST_LETTER, on, right);
-    }
-
-    fn angles(&self, sheet: &mut FloorSheet) {
-        let (c, shown) = (self.figure.cut, self.job.show);
-        let told = |angle: f64| Angle.told(angle.abs(), shown);
-        let rises = |angle: f64| if angle < 0.0 { "falls" } else { "rises" };
-        let leans = |angle: f64| if angle < 0.0 { "inboard" } else { "outboard" };
-        let right = Stand::By(vec2(1.0, 0.0));
-        let left = Stand::By(vec2(-1.0, 0.0));
-        // A level line where the board's slope is told, a plumb one at lean.
-        let end = self.figure.board_end();
-        let level = [self.low(end), self.low(vec2(end.x - 60.0, end.y))];
-        sheet.line(Stroke::Dashed, level[0], level[1]);
-        let words = format!("board {} {} inboard", rises(c.slope), told(c.slope));
-        sheet.tag(words, LEAST_LETTER, self.low(end), right);
-        let words = match c.top_slope.abs() < 1e-9 {
-            true => "top plate level athwart".to_owned(),
-            false => format!(
-                "top plate {} {} inboard",
-                rises(c.top_slope),
-                told(c.top_slope)
-            ),
+        let Some((lower, upper)) = self.broken else {
+            sheet.line(Stroke::Thin, a, b);
+            return;
         };
-        let top = c.top[0].lerp(c.top[1], 0.85);
-        sheet.tag(words, LEAST_LETTER, self.high(top), right);
-        if self.job.section.planking > 0.0 {
-            let foot = c.planking[0];
-            let plumb = [self.low(foot), self.low(foot) + vec2(0.0, 28.0)];
-            sheet.line(Stroke::Dashed, plumb[0], plumb[1]);
-            let words = format!("planking leans {} {}", told(c.lean), leans(c.lean));
-            let on = self.low(foot + vec2(-trig::tan(c.lean), 1.0) * (24.0 / self.scale));
-            sheet.tag(words, LEAST_LETTER, on, left);
-        }
-        let st = &c.stanchion;
-        let words = format!("stanchion leans {} {}", told(st.lean), leans(st.lean));
-        let on = self.low(c.tube[1].lerp(c.tube[2], 0.12)) + vec2(0.0, 14.0);
-        sheet.tag(words, LEAST_LETTER, on, right);
-        for (end, cut, at) in [
-            ("foot", st.foot_cut, self.low(c.tube[1])),
-            ("head", st.head_cut, self.high(c.tube[2])),
-        ] {
-            let angle = cut.rise_inboard;
-            let words = format!("{end} cut {} {} inboard", rises(angle), told(angle));
-            sheet.tag(words, LEAST_LETTER, at, right);
+        let (lo, hi) = (self.low(vec2(0.0, lower)).y, self.high(vec2(0.0, upper)).y);
+        sheet.line(Stroke::Thin, a, vec2(x, lo));
+        sheet.line(Stroke::Thin, vec2(x, hi), b);
+        for y in [lo, hi] {
+            sheet.line(Stroke::Thin, vec2(x - 1.6, y - 0.5), vec2(x + 1.6, y + 0.5));
         }
     }
 
-    /// Corners that lie in the planking.
-    fn met(&self, sheet: &mut FloorSheet) {
+    /// A level line beside the board and a plumb one beside the planking.
+    fn reference(&self, sheet: &mut FloorSheet) {
         let c = self.figure.cut;
-        let middle = 0.5 * (c.tube[0].y + c.tube[3].y);
-        for (what, at, depth) in &c.met {
-            let on = if at.y > middle {
-                self.high(*at)
-            } else {
-                self.low(*at)
-            };
-            let ring = crate::drawing::Shape::Circle {
-                centre: on,
-                radius: 1.6,
-            };
-            sheet.lines.push((Stroke::Edge, ring));
-            let depth = thickness(*depth, self.job.show);
-            let words = [what.clone(), format!("is {depth} in the planking")];
-            for (k, words) in words.into_iter().enumerate() {
-                let at = on - vec2(1.6, 4.0 * k as f64);
-                sheet.tag(words, LEAST_LETTER, at, Stand::By(vec2(-1.0, 0.0)));
-            }
+        let end = self.low(self.figure.board_end());
+        sheet.line(Stroke::Dashed, end, end - vec2(22.0, 0.0));
+        if self.job.section.planking > 0.0 {
+            let foot = self.low(c.planking[0]);
+            sheet.line(Stroke::Dashed, foot, foot + vec2(0.0, 26.0));
         }
     }
+
+    fn left_notes(&self) -> Vec<Note> {
+        let (c, shown) = (self.figure.cut, self.job.show);
+        let x = self.at.x - 6.0;
+        let over = self.broken.map_or(0.35 * c.top[3].y, |b| b.0);
+        let level = self.low(vec2(0.0, over)).y - 6.0;
+        let mut out = vec![Note {
+            on: vec2(x, level),
+            lines: vec![
+                format!("{} high", show(c.top[3].y, shown)),
+                "over the board's edge".to_owned(),
+            ],
+        }];
+        if self.job.section.planking > 0.0 {
+            let up = 20.0 / self.scale;
+            let on = c.planking[0] + vec2(-up * trig::tan(c.lean), up);
+            out.push(Note {
+                on: self.low(on),
+                lines: vec!["planking leans".to_owned(), leans(c.lean, self.job)],
+            });
+        }
+        for (what, at, depth) in &c.met {
+            let depth = thickness(*depth, shown);
+            let mut lines = crate::dxf::wrapped(what, 22);
+            lines.push(format!("is {depth} in the planking"));
+            out.push(Note {
+                on: self.on(*at) - vec2(1.6, 0.0),
+                lines,
+            });
+        }
+        out
+    }
+
+    fn right_notes(&self) -> Vec<Note> {
+        let (c, job, cap) = (self.figure.cut, self.job, &self.figure.cap);
+        let (shown, st) = (job.show, &self.figure.cut.stanchion);
+        let mut out = Vec::new();
+        let mut note = |on: Vec2, lines: &[String]| {
+            out.push(Note {
+                on,
+                lines: lines.to_vec(),
+            });
+        };
+        let between = |a: Vec2, b: Vec2| (a + b) * 0.5;
+        note(
+            self.high(between(cap[1], cap[2])),
+            &[format!(
+                "cap {} thick",
+                given(job.section.cap_thickness, shown)
+            )],
+        );
+        let level = if c.top_slope.abs() < 1e-9 {
+            "level athwart".to_owned()
+        } else {
+            rises(c.top_slope, job)
+        };
+        let thick = thickness(job.top.thickness, shown);
+        let top = [format!("top plate {thick} thick,"), level];
+        note(self.high(between(c.top[1], c.top[2])), &top);
+        let head = ["head cut".to_owned(), rises(st.head_cut.rise_inboard, job)];
+        note(self.high(c.tube[2]), &head);
+        let side = |f: f64| self.low(c.tube[1].lerp(c.tube[2], f));
+        let up = 0.12;
+        let (square, wall) = (
+            given(job.stanchions.side, shown),
+            given(job.stanchions.wall, shown),
+        );
+        let tube = [
+            format!("tube {square} square,"),
+            format!("wall {wall}, {} long", show(st.length, shown)),
+            "between its long points,".to_owned(),
+            format!("leans {}", leans(st.lean, job)),
+        ];
+        note(side(up), &tube);
+        let foot = ["foot cut".to_owned(), rises(st.foot_cut.rise_inboard, job)];
+        note(self.low(c.tube[1]), &foot);
+        let thick = thickness(job.base.thickness, shown);
+        note(
+            self.low(between(c.base[1], c.base[2])),
+            &[format!("base plate {thick} thick")],
+        );
+        if job.bedding > 0.0 {
+            note(
+                self.low(between(c.bedding[1], c.bedding[2])),
+                &[format!("bedding {}", thickness(job.bedding, shown))],
+            );
+        }
+        let board = ["board".to_owned(), rises(c.slope, job)];
+        note(self.low(self.figure.board_end()), &board);
+        out
+    }
+
+    /// Notes one below the other, in the order of what they are about, each
+    /// with a line that leads there from `edge`.
+    fn column(&self, sheet: &mut FloorSheet, mut notes: Vec<Note>, x: f64, edge: f64) {
+        notes.sort_by(|a, b| b.on.y.total_cmp(&a.on.y));
+        let tall = |n: &Note| LINE * n.lines.len() as f64 + 1.4;
+        // As high as what they are about, none over the one before it, and
+        // what is left below has room.
+        let mut below: Vec<f64> = vec![self.corner.y + 2.0; notes.len() + 1];
+        for k in (0..notes.len()).rev() {
+            below[k] = below[k + 1] + tall(&notes[k]);
+        }
+        let mut upper = self.corner.y + self.size.y - 14.0;
+        for (k, n) in notes.iter().enumerate() {
+            let top = (n.on.y + LEAST_LETTER / 2.0 + 0.4).max(below[k]).min(upper);
+            let from = vec2(edge, top - LEAST_LETTER / 2.0 - 0.4);
+            sheet.line(Stroke::Thin, from, n.on);
+            for (i, line) in n.lines.iter().enumerate() {
+                let y = top - LEAST_LETTER - 0.4 - LINE * i as f64;
+                sheet.tag(line.clone(), LEAST_LETTER, vec2(x, y), Stand::At);
+            }
+            upper = top - tall(n);
+        }
+    }
+}
+
+/// A note beside a cut: what it is about, on paper, and its lines.
+struct Note {
+    on: Vec2,
+    lines: Vec<String>,
+}
+
+fn rises(angle: f64, job: &Job) -> String {
+    let way = if angle < 0.0 { "falls" } else { "rises" };
+    format!("{way} {} inboard", Angle.told(angle.abs(), job.show))
+}
+
+fn leans(angle: f64, job: &Job) -> String {
+    let way = if angle < 0.0 { "inboard" } else { "outboard" };
+    format!("{} {way}", Angle.told(angle.abs(), job.show))
 }
 
 fn closed(corners: &[Vec2]) -> Vec<Vec2> {

@@ -14,7 +14,7 @@ const ABOVE: f64 = 10.0;
 const BETWEEN: f64 = 17.0;
 const BELOW: f64 = 4.0;
 /// Ends of a row that are kept free, mm of paper.
-const SIDES: f64 = 8.0;
+const SIDES: f64 = 14.0;
 /// Least space of stanchions on paper, mm: a number with air on both sides.
 const STANCHIONS_APART: f64 = 11.0;
 /// Largest scale: beyond, a row shows too little of the boat.
@@ -251,12 +251,10 @@ impl Row<'_> {
                 }
             }
             for cut in &m.strip.cuts {
-                if self.shows(self.run(band, length, cut.at(0.5))) {
+                let run = |w: f64| self.run(band, length, cut.at(w));
+                if [0.0, 0.5, 1.0].into_iter().all(|w| self.shows(run(w))) {
                     let at = |w: f64| self.place(band, length, (cut.at(w), w));
-                    sheet.stroke(
-                        Stroke::Edge,
-                        vec![at(0.0), at(0.25), at(0.5), at(0.75), at(1.0)],
-                    );
+                    sheet.stroke(Stroke::Edge, [0.0, 0.25, 0.5, 0.75, 1.0].map(at).to_vec());
                 }
             }
             for feature in &m.features {

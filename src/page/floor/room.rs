@@ -21,10 +21,10 @@ const TURN_DEG: f64 = 15.0;
 /// What it costs, in mm of distance: half a turn away from where words should
 /// stand, and lines under all of them.
 const AWAY: f64 = 8.0;
-const OVER_LINES: f64 = 30.0;
+const OVER_LINES: f64 = 60.0;
 /// How far away words that may be left out are looked for, mm, and the most
 /// that their place may cost.
-const NEAR: (f64, f64) = (4.0, 9.0);
+const NEAR: (f64, f64) = (4.0, 14.0);
 
 /// Words where they found room.
 #[derive(Debug, Clone, PartialEq)]
