@@ -23,7 +23,7 @@ mod tile;
 pub use chords::{Chords, chords};
 pub use cover::{Cover, Field, Lines, cover};
 pub use face::{CAPITAL, Letter, letters, words_width};
-pub use floor::{Title, floor_packet};
+pub use floor::{FloorPages, Title, floor_packet};
 pub use ink::shape_path;
 pub use model::{Block, Ink, Packet, Page, Pen, Role};
 pub use packet::{Patterns, packet, test_page};

@@ -92,6 +92,10 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let cut: Vec<_> = cut.map(|(s, c)| (s.stock.thickness, &c.plan)).collect();
     warnings.extend(small_holes_warning(job, &cut));
     warnings.extend(cuts.iter().flat_map(|c| c.plan.warnings.clone()));
+    let on_sheets = OnSheets::of(&parts, groups, &facts);
+    let views = sheet_views(job, &on_sheets, &facts, &cuts);
+    let floor = floor_pages(job, shaped, &views)?;
+    warnings.extend(floor.told());
     let input = Input {
         job,
         survey: &shaped.survey,
@@ -111,8 +115,8 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         || words(&input, &facts, shaped),
         || {
             rayon::join(
-                || drawings(&input, &facts, flat, groups),
-                || floor_pages(job, shaped).and_then(|p| Ok(pdf(&p)?)),
+                || drawings(&input, &facts, flat, &views),
+                || pdf(&floor.packet),
             )
         },
     );
@@ -163,10 +167,10 @@ fn drawings(
     input: &Input<'_>,
     facts: &Facts,
     flat: &[Flattened],
-    groups: &[Group],
+    views: &[SheetView<'_>],
 ) -> Result<Vec<(String, String)>, Fault> {
     let job = input.job;
-    let mut sheets = sheet_drawings(job, input.parts, groups, facts, input.cuts);
+    let mut sheets: Vec<Drawing> = views.iter().map(sheet_drawing).collect();
     if let Some(words) = doubted_notice(input.survey, &input.edge.doubts) {
         for sheet in &mut sheets {
             sheet.notice(&words);
@@ -241,34 +245,46 @@ fn remnant_files(
     Ok(out)
 }
 
-fn sheet_drawings(
-    job: &Job,
-    parts: &[Part],
-    groups: &[Group],
-    facts: &Facts,
-    cuts: &[SheetCut],
-) -> Vec<Drawing> {
-    let mut out = Vec::new();
-    let mut names = facts.sheets.iter();
-    for group in groups {
-        let own: Vec<&Part> = group.parts.iter().map(|&i| &parts[i]).collect();
-        let masses: Vec<f64> = group.parts.iter().map(|&i| facts.parts[i].mass).collect();
-        for nested in &group.nest.sheets {
-            let Some(sheet) = names.next() else { break };
-            let number = out.len() + 1;
-            out.push(sheet_drawing(&SheetView {
-                job,
-                name: &sheet.name,
-                number: (number, facts.sheets.len()),
-                stock: &sheet.stock,
-                nested,
-                parts: &own,
-                masses_kg: &masses,
-                cut: cuts.get(number - 1).map(|c| &c.plan),
-            }));
-        }
+/// The parts and their masses, kg, of a group of sheets.
+struct OnSheets<'a> {
+    group: &'a Group,
+    parts: Vec<&'a Part>,
+    masses: Vec<f64>,
+}
+
+impl<'a> OnSheets<'a> {
+    fn of(parts: &'a [Part], groups: &'a [Group], facts: &Facts) -> Vec<Self> {
+        let each = groups.iter().map(|group| Self {
+            group,
+            parts: group.parts.iter().map(|&i| &parts[i]).collect(),
+            masses: group.parts.iter().map(|&i| facts.parts[i].mass).collect(),
+        });
+        each.collect()
     }
-    out
+}
+
+/// What each sheet's drawing shows, in the order of the sheets.
+fn sheet_views<'a>(
+    job: &'a Job,
+    groups: &'a [OnSheets<'a>],
+    facts: &'a Facts,
+    cuts: &'a [SheetCut],
+) -> Vec<SheetView<'a>> {
+    let nested = groups
+        .iter()
+        .flat_map(|g| g.group.nest.sheets.iter().map(move |n| (g, n)));
+    let all = nested.zip(&facts.sheets).enumerate();
+    all.map(|(k, ((group, nested), sheet))| SheetView {
+        job,
+        name: &sheet.name,
+        number: (k + 1, facts.sheets.len()),
+        stock: &sheet.stock,
+        nested,
+        parts: &group.parts,
+        masses_kg: &group.masses,
+        cut: cuts.get(k).map(|c| &c.plan),
+    })
+    .collect()
 }
 
 /// Lengths of base plate on each side, and the mean height of the stanchions

@@ -8,10 +8,12 @@ mod boat;
 mod model;
 mod roll;
 mod section;
+mod sheets;
 mod stanchions;
 mod strips;
 
 pub use model::{FloorSheet, LEAST_LETTER, Stand, Stroke, Tag, scale_words};
+pub use sheets::{FloorNest, first_part};
 
 use crate::fair::FairEdge;
 use crate::geom::{Vec2, Vec3, vec3};
@@ -33,6 +35,8 @@ pub struct Boat<'a> {
     pub along: &'a [Along],
     /// Cuts square to the edge.
     pub sections: &'a [SectionCut],
+    /// Nested sheets.
+    pub nests: &'a [FloorNest<'a>],
 }
 
 /// All floor sheets, for a room of this size on every page, mm.
@@ -42,6 +46,7 @@ pub fn floor_sheets(boat: &Boat<'_>, room: Vec2) -> Vec<FloorSheet> {
     out.extend(strips::strip_sheets(boat, room));
     out.extend(section::section_sheets(boat, room));
     out.extend(stanchions::stanchion_sheets(boat, room));
+    out.extend(boat.nests.iter().map(|n| sheets::nest_sheet(n, room)));
     out
 }
 

@@ -15,17 +15,44 @@ use crate::job::{Job, Paper};
 
 pub use title::Title;
 
-/// The packet of floor sheets; `paper` is turned to lie across.
-#[must_use]
-pub fn floor_packet(sheets: &[FloorSheet], title: &Title<'_>) -> Packet {
-    let pages = (sheets.iter().enumerate())
-        .map(|(k, sheet)| page(sheet, title, (k + 1, sheets.len())))
-        .collect();
-    Packet {
-        title: format!("{}: floor sheets", title.job.name),
-        date: title.job.date.clone(),
-        pages,
+/// Floor sheets on paper.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct FloorPages {
+    /// The pages.
+    pub packet: Packet,
+    /// Names that found no room, with the sheet that lacks them.
+    pub left_out: Vec<(String, String)>,
+}
+
+impl FloorPages {
+    /// A warning where names are left out.
+    #[must_use]
+    pub fn told(&self) -> Option<String> {
+        let (name, sheet) = self.left_out.first()?;
+        let others = match self.left_out.len() - 1 {
+            0 => String::new(),
+            n => format!(", nor for {n} more"),
+        };
+        Some(format!(
+            "floor-sheets.pdf has no room for `{name}` on its sheet `{sheet}`{others}: \
+             set paper.floor_sheets to a larger size"
+        ))
     }
+}
+
+/// The packet of floor sheets; the job's paper lies with its long side across.
+#[must_use]
+pub fn floor_packet(sheets: &[FloorSheet], title: &Title<'_>) -> FloorPages {
+    let mut out = FloorPages::default();
+    out.packet.title = format!("{}: floor sheets", title.job.name);
+    out.packet.date.clone_from(&title.job.date);
+    for (k, sheet) in sheets.iter().enumerate() {
+        let (page, left_out) = page(sheet, title, (k + 1, sheets.len()));
+        out.packet.pages.push(page);
+        let named = |text| (text, sheet.name.clone());
+        out.left_out.extend(left_out.into_iter().map(named));
+    }
+    out
 }
 
 /// The paper and what a printer reaches of it, the long side across.
@@ -35,24 +62,27 @@ fn across(paper: &Paper) -> (Size, Rect) {
     (size, size.to_rect().inset(-paper.margin))
 }
 
-fn page(sheet: &FloorSheet, title: &Title<'_>, number: (usize, usize)) -> Page {
+/// A page, and the words that found no room on it.
+fn page(sheet: &FloorSheet, title: &Title<'_>, number: (usize, usize)) -> (Page, Vec<String>) {
     let (paper, printable) = across(&title.job.floor_paper);
     let mut blocks = title.blocks(sheet, number, printable);
     let size = title.room();
     let corner = Point::new(printable.x0, printable.y1 - size.y);
     let edge = Rect::from_origin_size(corner, (size.x, size.y));
-    blocks.extend(drawn(sheet, edge));
-    Page {
+    let (drawn, left_out) = drawn(sheet, edge);
+    blocks.extend(drawn);
+    let page = Page {
         paper,
         printable,
         label: sheet.name.clone(),
         bookmarks: vec![(0, sheet.heading.clone())],
         blocks,
-    }
+    };
+    (page, left_out)
 }
 
 /// The drawing in its room: a figure, then its tables.
-fn drawn(sheet: &FloorSheet, edge: Rect) -> Vec<Block> {
+fn drawn(sheet: &FloorSheet, edge: Rect) -> (Vec<Block>, Vec<String>) {
     let map = Affine::translate(edge.origin().to_vec2());
     let mut room = Room::new(edge);
     let mut figure = Vec::new();
@@ -83,6 +113,7 @@ fn drawn(sheet: &FloorSheet, edge: Rect) -> Vec<Block> {
             _ => {}
         }
     }
+    let mut left_out = Vec::new();
     for rank in 0..3 {
         let of = |stand: Stand| match stand {
             Stand::On => 0,
@@ -92,6 +123,9 @@ fn drawn(sheet: &FloorSheet, edge: Rect) -> Vec<Block> {
         };
         for tag in sheet.tags.iter().filter(|t| of(t.stand) == rank) {
             let Some(placed) = room.find(tag, at(tag.at)) else {
+                if rank < 2 {
+                    left_out.push(tag.text.clone());
+                }
                 continue;
             };
             if let Some([a, b]) = placed.leader {
@@ -105,7 +139,7 @@ fn drawn(sheet: &FloorSheet, edge: Rect) -> Vec<Block> {
     }
     let mut out = vec![Block::new(Role::Figure(sheet.shows.clone()), figure)];
     out.extend(cells);
-    out
+    (out, left_out)
 }
 
 fn pen(stroke: Stroke) -> Pen {

@@ -1,7 +1,7 @@
 //! Room for words on a drawing: none lies on another, and as few lines as may
 //! be pass under them.
 
-use kurbo::{BezPath, ParamCurve, ParamCurveArclen, Point, Rect, Shape as _, Vec2};
+use kurbo::{BezPath, ParamCurve, ParamCurveArclen, Point, Rect, Vec2};
 
 use crate::drawing::floor::{Stand, Tag};
 use crate::geom::trig;
@@ -110,11 +110,12 @@ impl Room {
 
     /// What a box costs as the place of words that belong to `at`, from what its
     /// distance costs; `None` where it is not free or costs no less than the bound.
-    fn cost(&self, at: Point, r: Rect, cost: f64, bound: f64) -> Option<f64> {
+    fn cost(&self, at: Point, r: Rect, (cost, bound): (f64, f64), clear: bool) -> Option<f64> {
         if cost >= bound || !self.free(r) {
             return None;
         }
-        let barred = leader(at, r).is_some_and(|l| self.boxes.iter().any(|b| meets(l, *b)));
+        let barred =
+            clear && leader(at, r).is_some_and(|l| self.boxes.iter().any(|b| meets(l, *b)));
         let cost = cost + OVER_LINES * self.crossed(r);
         (!barred && cost < bound).then_some(cost)
     }
@@ -126,8 +127,16 @@ impl Room {
         words
     }
 
-    /// Finds room for words by a place; `None` where they are left out.
+    /// Finds room for words by a place; `None` where they are left out. Where
+    /// all ways to their place are barred, the line that leads there passes
+    /// under other words.
     pub(super) fn find(&mut self, tag: &Tag, at: Point) -> Option<Placed> {
+        let may = matches!(tag.stand, Stand::MayBy(_));
+        let found = self.seek(tag, at, true);
+        found.or_else(|| self.seek(tag, at, false).filter(|_| !may))
+    }
+
+    fn seek(&mut self, tag: &Tag, at: Point, clear: bool) -> Option<Placed> {
         let (toward, most) = match tag.stand {
             Stand::On | Stand::At | Stand::Cell(..) => (None, f64::INFINITY),
             Stand::By(way) => (Some(way), f64::INFINITY),
@@ -144,7 +153,7 @@ impl Room {
         let consider = |best: &mut Option<(f64, Point)>, cost: f64, centre: Point| {
             let r = size - size.center().to_vec2() + centre.to_vec2();
             let bound = best.map_or(most, |b| b.0);
-            if let Some(cost) = self.cost(at, r, cost, bound) {
+            if let Some(cost) = self.cost(at, r, (cost, bound), clear) {
                 *best = Some((cost, centre));
             }
         };
@@ -180,7 +189,7 @@ impl Room {
         let edge = words.bounds();
         let leader = leader(at, edge);
         self.boxes.push(edge);
-        self.leaders.extend(leader);
+        self.leaders.extend(leader.filter(|_| clear));
         Some(Placed { words, leader })
     }
 }

@@ -8,6 +8,7 @@ use crate::drawing::floor::{FloorSheet, LEAST_LETTER, scale_words};
 use crate::geom::Vec2;
 use crate::job::Job;
 use crate::length::Show;
+use crate::page::flow::wrapped;
 use crate::page::{Block, Ink, Pen, Role, words_width};
 
 /// Height of the heading's letters, mm.
@@ -122,38 +123,4 @@ impl Title<'_> {
 /// the least.
 fn fitted(text: &str, height: f64, room: f64) -> f64 {
     (height * room / words_width(text, height)).clamp(LEAST_LETTER, height)
-}
-
-/// A text in lines no longer than this, mm.
-fn wrapped(text: &str, height: f64, width: f64) -> Vec<String> {
-    let mut out: Vec<String> = Vec::new();
-    for word in text
-        .split_whitespace()
-        .flat_map(|w| pieces(w, height, width))
-    {
-        let word = word.as_str();
-        match out.last_mut() {
-            Some(line) if words_width(&format!("{line} {word}"), height) <= width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => out.push(word.to_owned()),
-        }
-    }
-    out
-}
-
-/// A word in pieces that a line holds.
-fn pieces(word: &str, height: f64, width: f64) -> Vec<String> {
-    let mut out = vec![String::new()];
-    for letter in word.chars() {
-        let last = out.last().map_or("", String::as_str);
-        if words_width(&format!("{last}{letter}"), height) > width && !last.is_empty() {
-            out.push(String::new());
-        }
-        if let Some(last) = out.last_mut() {
-            last.push(letter);
-        }
-    }
-    out
 }
