@@ -123,6 +123,7 @@ pub(crate) fn job() -> Job {
         estimate: vec![],
         output: output(DxfVersion::R2000, DxfUnits::Mm),
         paper: Paper::usual(Show::Mm),
+        floor_paper: Paper::floor(Show::Mm),
         tolerance: Tolerance::default(),
     }
 }

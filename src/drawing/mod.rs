@@ -3,6 +3,7 @@
 
 mod cuts;
 mod edge;
+pub mod floor;
 mod model;
 mod offer;
 mod part;

@@ -407,6 +407,8 @@ const PAPER: &[Key] = &[
         "`A4` to `A0`, `Letter`, `Legal`, `Tabloid`, `ARCH C` to `ARCH E`, a roll by its width such as `36 in roll`, or a width across the feed and a length along it such as `300 x 450 mm`"),
     key("margin", length(0.0, 200.0), Is("10 mm"), "what the printer leaves free along each edge"),
     key("overlap", length(6.0, 200.0), Is("10 mm"), "what neighbouring pages both show"),
+    key("floor_sheets", Text, Else("`A3`; `Tabloid` where `show` is `feet-inches`"),
+        "what floor sheets are printed on, the long side across: a size as above but no roll, at least as large as `Tabloid` or `A3`"),
 ];
 
 /// Layers by plain name.

@@ -74,6 +74,8 @@ pub struct Job {
     pub output: Output,
     /// What patterns are printed on.
     pub paper: Paper,
+    /// What floor sheets are printed on.
+    pub floor_paper: Paper,
     /// Tolerances, overridden where the job says so.
     pub tolerance: Tolerance,
 }

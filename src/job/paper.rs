@@ -121,6 +121,45 @@ impl Paper {
         }
     }
 
+    /// What floor sheets are printed on where lengths are told so: A3, or ANSI
+    /// B, 11 x 17 in.
+    #[must_use]
+    pub fn floor(show: Show) -> Self {
+        let (name, width, length) = match show {
+            Show::Mm => SHEETS[1],
+            Show::FeetInches => SHEETS[7],
+        };
+        Self {
+            name: name.to_owned(),
+            width,
+            length,
+            ..Self::usual(show)
+        }
+    }
+
+    /// The same paper, where a floor sheet finds room on it.
+    ///
+    /// # Errors
+    /// A roll, or a sheet smaller than both A3 and 11 x 17 in.
+    pub fn for_floor(self, show: Show) -> Result<Self, NoPaper> {
+        let (short, long) = (self.width.min(self.length), self.width.max(self.length));
+        let (least_short, least_long) = (11.0 * INCH, 420.0);
+        if !self.roll && short >= least_short - 0.5 && long >= least_long - 0.5 {
+            return Ok(self);
+        }
+        let what = match self.roll {
+            true => format!(
+                "floor sheets are not printed on a roll, such as \"{}\"",
+                self.name
+            ),
+            false => format!("\"{}\" is too small for floor sheets", self.name),
+        };
+        let (short, long) = (told(least_short, show), told(least_long, show));
+        let mend =
+            format!("give a sheet of at least {short} by {long}, such as \"A3\" or \"Tabloid\"");
+        Err(NoPaper::size(Kind::Range, what, mend))
+    }
+
     fn checked(self, show: Show) -> Result<Self, NoPaper> {
         let told = |mm: f64| told(mm, show);
         let range = |key, what: String, mend: String| {

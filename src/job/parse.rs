@@ -102,11 +102,25 @@ fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
         estimate,
         output,
         paper: paper(&root.table("paper"), show),
+        floor_paper: floor_paper(&root.table("paper"), show),
         tolerance: Tolerance {
             outline_mm,
             ..Tolerance::default()
         },
     }
+}
+
+/// What floor sheets are printed on.
+fn floor_paper(t: &Table<'_, '_>, show: Show) -> Paper {
+    let usual = Paper::floor(show);
+    let Some(size) = t.text("floor_sheets") else {
+        return usual;
+    };
+    let asked = Paper::of(&size, usual.margin, usual.overlap, show);
+    asked.and_then(|p| p.for_floor(show)).unwrap_or_else(|e| {
+        t.fault(e.kind, "floor_sheets", e.what, e.mend);
+        usual
+    })
 }
 
 /// The shop's paper.

@@ -1,8 +1,10 @@
 //! The bulwark in space: plates as strips of surface, stanchions, butts,
 //! fasteners.
 
+mod along;
 mod assemble;
 mod bulwark;
+mod cut;
 mod divide;
 mod expected;
 mod fasten;
@@ -19,7 +21,9 @@ mod series;
 mod strip;
 mod way;
 
+pub use along::{Along, EdgeMark, EdgeMarkKind, along};
 pub use assemble::layout;
+pub use cut::{SectionCut, sections};
 pub use expected::ExpectedFit;
 pub use model::{
     BulwarkLength, CrossKind, Face, Feature, Joint, JointForm, Layout, Member, MemberKind,
@@ -28,6 +32,7 @@ pub use model::{
 pub use placed::check_places;
 pub use seat::TubeEnd;
 pub use strip::{EndCut, Guide, Strip};
+pub use way::Guides;
 
 #[cfg(test)]
 mod tests;

@@ -47,6 +47,9 @@ pub(super) struct Post {
     pub length: usize,
     /// Outboard corners of the tube's cuts: foot, head.
     pub outboard: [[Vec3; 2]; 2],
+    /// The tube in the middle of its width: foot outboard, foot inboard, head
+    /// inboard, head outboard.
+    pub middle: [Vec3; 4],
     pub base_print: Feature,
     pub top_print: Feature,
 }
@@ -211,6 +214,12 @@ fn stand_geometry(s: &Stance<'_>) -> Option<Post> {
         top_print: print(top_corners),
         length: s.spot.length,
         outboard: [&foot_cut, &head_cut].map(|cut| tube.outboard(cut)),
+        middle: [
+            tube.at(&foot_cut, 0.0, 0.0),
+            tube.at(&foot_cut, 0.0, tube.side),
+            tube.at(&head_cut, 0.0, tube.side),
+            tube.at(&head_cut, 0.0, 0.0),
+        ],
         stanchion: Stanchion {
             name,
             number: s.spot.number,
@@ -283,11 +292,14 @@ impl Tube {
 
     /// The corners of its outboard face at a cut.
     fn outboard(&self, cut: &Plane) -> [Vec3; 2] {
-        [-0.5, 0.5].map(|part| {
-            let along = part * self.side;
-            let up = cut.up(self.forward * along, 0.0);
-            self.foot + self.square * along + self.axis * up
-        })
+        [-0.5, 0.5].map(|part| self.at(cut, part * self.side, 0.0))
+    }
+
+    /// Where a cut passes a line along the tube, which is told by its place
+    /// along the chain and inboard, mm.
+    fn at(&self, cut: &Plane, along: f64, inboard: f64) -> Vec3 {
+        let up = cut.up(self.forward * along, inboard);
+        self.foot + self.square * along + self.athwart * inboard + self.axis * up
     }
 
     /// Length from long point to long point, mm.

@@ -131,7 +131,7 @@ fn overlap(segments: &[Segment], ways: &[Way<'_>], job: &Job) -> Option<Fault> {
     })
 }
 
-fn stretch(
+pub(super) fn stretch(
     ways: &[Way<'_>],
     from: &Position,
     to: &Position,

@@ -36,9 +36,33 @@ const GOLDEN: usize = 20;
 
 /// An outboard corner of a plate, from below, or of a stanchion's end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Corner {
+pub(super) enum Corner {
     Plate { top: bool, upper: bool },
     Tube { head: bool },
+}
+
+impl Corner {
+    /// The corner for people; a stanchion's by its name.
+    pub(super) fn name(self, stanchion: &str) -> String {
+        match self {
+            Self::Plate { top, upper } => {
+                let plate = if top { "top" } else { "base" };
+                let edge = if upper { "upper" } else { "lower" };
+                format!("the {plate} plate's {edge} outboard corner")
+            }
+            Self::Tube { head } => {
+                let end = if head { "head" } else { "foot" };
+                format!("the {end} of stanchion {stanchion}")
+            }
+        }
+    }
+}
+
+/// A corner of a plate by the plate's own parameter: outboard (w 0) or inboard
+/// (w 1), on its upper or its lower face.
+pub(super) fn plate_corner(guide: &Guide, t: f64, w: f64, thickness: f64, upper: bool) -> Vec3 {
+    let above = if upper { 0.5 } else { -0.5 } * thickness;
+    guide.face(t, w, above).point
 }
 
 /// Where a corner lies deepest in the planking, on one side.
@@ -79,9 +103,8 @@ impl Section {
             } else {
                 (&guides.base, job.base.thickness, base)
             };
-            let above = if upper { 0.5 } else { -0.5 } * thickness;
             let found = |part: f64| {
-                let at = guide.face(from + part * (to - from), 0.0, above).point;
+                let at = plate_corner(guide, from + part * (to - from), 0.0, thickness, upper);
                 face.depth(at, base.0 + part * (base.1 - base.0))
             };
             let steps = ((to - from) / STEP_MM).ceil().max(2.0);
@@ -102,12 +125,11 @@ impl Section {
                 let best = golden(&found, span)
                     .filter(|d| d.depth > deep.depth)
                     .unwrap_or(deep);
-                let plate = if on_top { "top" } else { "base" };
-                let edge = if upper { "upper" } else { "lower" };
+                let corner = Corner::Plate { top: on_top, upper };
                 self.keep(Deepest {
-                    corner: Corner::Plate { top: on_top, upper },
+                    corner,
                     side,
-                    what: format!("the {plate} plate's {edge} outboard corner"),
+                    what: corner.name(""),
                     depth: best.depth,
                     more: best.depth / face.gain(guides, &best, on_top),
                     place: way.name(best.t),
@@ -131,11 +153,11 @@ impl Section {
         for (head, corners) in [(false, post.outboard[0]), (true, post.outboard[1])] {
             for at in corners {
                 let here = face.depth(at, t).ok_or_else(|| unfollowed(way, t))?;
-                let end = if head { "head" } else { "foot" };
+                let corner = Corner::Tube { head };
                 self.keep(Deepest {
-                    corner: Corner::Tube { head },
+                    corner,
                     side: way.side(t),
-                    what: format!("the {end} of stanchion {}", post.stanchion.name),
+                    what: corner.name(&post.stanchion.name),
                     depth: here.depth,
                     more: here.depth / face.gain(guides, &here, head),
                     place: post.stanchion.place.clone(),
@@ -206,7 +228,7 @@ impl Deepest {
     }
 }
 
-fn unfollowed(way: &Way<'_>, t: f64) -> Fault {
+pub(super) fn unfollowed(way: &Way<'_>, t: f64) -> Fault {
     Fault::new(
         Kind::Geometry,
         way.job.place("section").station(way.name(t)),
@@ -217,24 +239,24 @@ fn unfollowed(way: &Way<'_>, t: f64) -> Fault {
 
 /// A place against the planking's inner face.
 #[derive(Debug, Clone, Copy)]
-struct Depth {
+pub(super) struct Depth {
     /// Nearest place of the face, by t.
     t: f64,
     /// How far inside the planking, mm; negative: clear of it.
-    depth: f64,
+    pub(super) depth: f64,
     /// Unit normal of the face there, inboard.
     inboard: Vec3,
 }
 
 /// The planking's inner face along a smooth length.
-struct InnerFace<'a> {
+pub(super) struct InnerFace<'a> {
     lower: Guide,
     upper: Guide,
     over: &'a Spline<1>,
 }
 
 impl<'a> InnerFace<'a> {
-    fn new(guides: &'a Guides, job: &Job) -> Self {
+    pub(super) fn new(guides: &'a Guides, job: &Job) -> Self {
         let setback = job.section.weld_setback;
         Self {
             lower: Guide {
@@ -252,11 +274,17 @@ impl<'a> InnerFace<'a> {
         }
     }
 
+    /// Its lower and its upper edge at t.
+    pub(super) fn edges(&self, t: f64) -> [Vec3; 2] {
+        let [u] = self.over.at(t);
+        [self.lower.jet(t, 0.0).point, self.upper.jet(u, 0.0).point]
+    }
+
     /// Signed distance of a point from the face by its nearest place, found
     /// from `near` by the Gauss-Newton method: the point is millimetres off a
     /// face whose radii are metres, so that each step gains two figures and
     /// more. `None` where it does not settle.
-    fn depth(&self, at: Vec3, near: f64) -> Option<Depth> {
+    pub(super) fn depth(&self, at: Vec3, near: f64) -> Option<Depth> {
         let (mut t, mut v) = (near, 0.5);
         for _ in 0..40 {
             let [[u], [rate]] = self.over.jet::<2>(t);

@@ -13,7 +13,7 @@ use crate::survey::End;
 
 /// The two plates' guides on one smooth length of a chain.
 #[derive(Debug, Clone)]
-pub(super) struct Guides {
+pub struct Guides {
     /// Base plate, by t.
     pub base: Arc<Guide>,
     /// Top plate, by u.
@@ -97,12 +97,14 @@ impl Guides {
     }
 
     /// Range of t.
-    pub(super) fn range(&self) -> (f64, f64) {
+    #[must_use]
+    pub fn range(&self) -> (f64, f64) {
         self.base.edge.basis.range()
     }
 
     /// u of the top line square to the base line at t.
-    pub(super) fn u(&self, t: f64) -> f64 {
+    #[must_use]
+    pub fn u(&self, t: f64) -> f64 {
         self.top_of.at(t)[0]
     }
 }

@@ -10,17 +10,17 @@ const CHORD: f64 = 0.005;
 
 /// Straight lengths across an outline.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Chords {
+pub struct Chords {
     /// The four corners, counter-clockwise from the lower left: where there
     /// are any, the diagonals run from the first to the third and from the
     /// second to the fourth.
-    pub(super) corners: Option<[Vec2; 4]>,
+    pub corners: Option<[Vec2; 4]>,
     /// Ends of the longest.
-    pub(super) longest: [Vec2; 2],
+    pub longest: [Vec2; 2],
 }
 
 /// Lengths across an outline; `None` of one without extent.
-pub(super) fn chords(outline: &Outline) -> Option<Chords> {
+pub fn chords(outline: &Outline) -> Option<Chords> {
     Some(Chords {
         corners: corners(outline),
         longest: longest(outline)?,

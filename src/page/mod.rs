@@ -8,6 +8,7 @@ mod chords;
 mod clip;
 mod cover;
 mod face;
+mod floor;
 mod flow;
 mod front;
 mod ink;
@@ -21,8 +22,10 @@ mod print;
 mod room;
 mod tile;
 
+pub use chords::{Chords, chords};
 pub use cover::{Cover, Field, Lines, cover};
 pub use face::{CAPITAL, Letter, letters, words_width};
+pub use floor::{FloorPages, Title, floor_packet};
 pub use ink::shape_path;
 pub use loft::{Loft, lofts};
 pub use model::{Block, Ink, Packet, Page, Pen, Role};

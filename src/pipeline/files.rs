@@ -6,6 +6,7 @@ use rayon::prelude::*;
 
 use super::chain::densities;
 use super::cutting::{left_of_sheets, sheet_plans};
+use super::floor::floor_pages;
 use super::model::{Files, Flattened, Shaped, bytes};
 use super::nests::Group;
 use super::picture::edge_picture;
@@ -27,6 +28,7 @@ use crate::report::yields::yield_text;
 use crate::report::{Input, SheetCut};
 use crate::survey::Survey;
 use crate::write::dxf::dxf;
+use crate::write::pdf::pdf;
 use crate::write::svg::{part_svg, picture_svg, sheet_svg};
 
 /// The output, with what a short account of it needs.
@@ -89,6 +91,10 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let cut: Vec<_> = cut.map(|(s, c)| (s.stock.thickness, &c.plan)).collect();
     warnings.extend(small_holes_warning(job, &cut));
     warnings.extend(cuts.iter().flat_map(|c| c.plan.warnings.clone()));
+    let on_sheets = OnSheets::of(&parts, groups, &facts);
+    let views = sheet_views(job, &on_sheets, &facts, &cuts);
+    let floor = floor_pages(job, shaped, &views)?;
+    warnings.extend(floor.told());
     let input = Input {
         job,
         survey: &shaped.survey,
@@ -103,9 +109,14 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         notes: &notes,
         warnings: &warnings,
     };
-    let (words, drawings) = rayon::join(
+    let (words, (drawings, floor)) = rayon::join(
         || words(&input, &facts, shaped),
-        || drawings(&input, &facts, flat, groups),
+        || {
+            rayon::join(
+                || drawings(&input, &facts, flat, &views),
+                || pdf(&floor.packet),
+            )
+        },
     );
     let mut files = words?;
     files.extend(drawings?);
@@ -113,12 +124,14 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         flat.iter()
             .map(|f| (format!("parts/{}.dxf", f.part.name), f.dxf.clone())),
     );
+    let mut files = bytes(files);
+    files.insert("floor-sheets.pdf".to_owned(), floor?);
     let worst_gap = flat
         .iter()
         .map(|f| (f.refold_gap, f.part.name.clone()))
         .max_by(|a, b| a.0.total_cmp(&b.0));
     Ok(Output {
-        files: bytes(files),
+        files,
         facts,
         notes,
         warnings,
@@ -152,10 +165,10 @@ fn drawings(
     input: &Input<'_>,
     facts: &Facts,
     flat: &[Flattened],
-    groups: &[Group],
+    views: &[SheetView<'_>],
 ) -> Result<Vec<(String, String)>, Fault> {
     let job = input.job;
-    let mut sheets = sheet_drawings(job, input.parts, groups, facts, input.cuts);
+    let mut sheets: Vec<Drawing> = views.iter().map(sheet_drawing).collect();
     if let Some(words) = doubted_notice(input.survey, &input.edge.doubts) {
         for sheet in &mut sheets {
             sheet.notice(&words);
@@ -230,34 +243,46 @@ fn remnant_files(
     Ok(out)
 }
 
-fn sheet_drawings(
-    job: &Job,
-    parts: &[Part],
-    groups: &[Group],
-    facts: &Facts,
-    cuts: &[SheetCut],
-) -> Vec<Drawing> {
-    let mut out = Vec::new();
-    let mut names = facts.sheets.iter();
-    for group in groups {
-        let own: Vec<&Part> = group.parts.iter().map(|&i| &parts[i]).collect();
-        let masses: Vec<f64> = group.parts.iter().map(|&i| facts.parts[i].mass).collect();
-        for nested in &group.nest.sheets {
-            let Some(sheet) = names.next() else { break };
-            let number = out.len() + 1;
-            out.push(sheet_drawing(&SheetView {
-                job,
-                name: &sheet.name,
-                number: (number, facts.sheets.len()),
-                stock: &sheet.stock,
-                nested,
-                parts: &own,
-                masses_kg: &masses,
-                cut: cuts.get(number - 1).map(|c| &c.plan),
-            }));
-        }
+/// The parts and their masses, kg, of a group of sheets.
+struct OnSheets<'a> {
+    group: &'a Group,
+    parts: Vec<&'a Part>,
+    masses: Vec<f64>,
+}
+
+impl<'a> OnSheets<'a> {
+    fn of(parts: &'a [Part], groups: &'a [Group], facts: &Facts) -> Vec<Self> {
+        let each = groups.iter().map(|group| Self {
+            group,
+            parts: group.parts.iter().map(|&i| &parts[i]).collect(),
+            masses: group.parts.iter().map(|&i| facts.parts[i].mass).collect(),
+        });
+        each.collect()
     }
-    out
+}
+
+/// What each sheet's drawing shows, in the order of the sheets.
+fn sheet_views<'a>(
+    job: &'a Job,
+    groups: &'a [OnSheets<'a>],
+    facts: &'a Facts,
+    cuts: &'a [SheetCut],
+) -> Vec<SheetView<'a>> {
+    let nested = groups
+        .iter()
+        .flat_map(|g| g.group.nest.sheets.iter().map(move |n| (g, n)));
+    let all = nested.zip(&facts.sheets).enumerate();
+    all.map(|(k, ((group, nested), sheet))| SheetView {
+        job,
+        name: &sheet.name,
+        number: (k + 1, facts.sheets.len()),
+        stock: &sheet.stock,
+        nested,
+        parts: &group.parts,
+        masses_kg: &group.masses,
+        cut: cuts.get(k).map(|c| &c.plan),
+    })
+    .collect()
 }
 
 /// Said where the search was ended by hand.

@@ -12,6 +12,7 @@ mod estimate;
 mod fairness;
 mod files;
 mod first;
+mod floor;
 mod model;
 mod nests;
 mod pattern;

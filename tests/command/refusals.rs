@@ -17,7 +17,7 @@ const EARLIER: &str = "{\n  \"schema\": \"planksheer-summary/1\"\n}";
 fn earlier(at: &Path) -> PathBuf {
     let out = at.join("out");
     let files = [("summary.json", EARLIER), ("parts/B1.dxf", "earlier part")]
-        .map(|(name, text)| (name.to_owned(), text.to_owned()));
+        .map(|(name, text)| (name.to_owned(), text.as_bytes().to_vec()));
     Out::open(&out, "build", &[], false)
         .and_then(|place| place.write(&files.into()))
         .expect("written");

@@ -132,6 +132,7 @@ fn job(base: f64, top: f64) -> Job {
             letter_height: 25.0,
         },
         paper: Paper::usual(Show::Mm),
+        floor_paper: Paper::floor(Show::Mm),
         tolerance: Tolerance::default(),
     }
 }

@@ -1,0 +1,567 @@
+//! The bulwark cut square to its edge at chosen stanchions, every size and
+//! angle told. The length between foot and head is broken out where it does
+//! not fit.
+
+use super::super::model::bounds;
+use super::Boat;
+use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
+use crate::drawing::Shape;
+use crate::geom::{Vec2, trig, vec2};
+use crate::job::Job;
+use crate::layout::SectionCut;
+use crate::length::show;
+use crate::quantity::Quantity::Angle;
+use crate::quantity::{given, thickness};
+
+/// Cuts on a sheet, side by side.
+const ABREAST: usize = 2;
+/// Room for notes left and right of a cut, over and under it, mm of paper.
+const LEFT: f64 = 48.0;
+const RIGHT: f64 = 56.0;
+const OVER: f64 = 52.0;
+const UNDER: f64 = 34.0;
+/// Height of a line of notes, mm.
+const LINE: f64 = 4.4;
+/// Of the covering board and of the inwale, whose depths the job does not
+/// tell, so much is drawn, mm of boat.
+const BOARD: f64 = 45.0;
+const INWALE: f64 = 90.0;
+/// Mean advance of a letter of a floor sheet's words over its height: of the
+/// condensed face figures have 0.79, small letters less.
+const ADVANCE: f64 = 0.8;
+/// What a break leaves open, mm of paper.
+const BREAK: f64 = 5.0;
+
+/// The cuts' sheets for a room of this size, mm of paper.
+pub(super) fn section_sheets(boat: &Boat<'_>, room: Vec2) -> Vec<FloorSheet> {
+    let wide = room.x / ABREAST as f64;
+    let size = vec2(wide, room.y);
+    let narrow = |s: f64| {
+        let width = |c| Drawn::new(boat.job, c, s, Vec2::default(), size).width();
+        boat.sections
+            .iter()
+            .all(|c| width(c) <= wide - LEFT - RIGHT)
+    };
+    let scale = largest(boat.job.show, narrow);
+    let sheets = boat.sections.chunks(ABREAST).enumerate();
+    let drawn = sheets.map(|(k, cuts)| {
+        let mut sheet = FloorSheet {
+            name: format!("sections {}", k + 1),
+            heading: "The bulwark cut square to its edge".to_owned(),
+            scale: Some(scale),
+            ..FloorSheet::default()
+        };
+        let mut names = Vec::new();
+        for (i, cut) in cuts.iter().enumerate() {
+            let left = wide * i as f64;
+            Drawn::new(boat.job, cut, scale, vec2(left, 0.0), vec2(wide, room.y)).draw(&mut sheet);
+            names.push(cut.stanchion.name.clone());
+        }
+        sheet.shows = format!(
+            "Sections at stanchions {}: planking, inwale, cap, base plate, bedding, \
+             stanchion and top plate with sizes and angles.",
+            names.join(" and ")
+        );
+        sheet
+    });
+    drawn.collect()
+}
+
+/// A cut with its timber, mm of boat.
+struct Figure<'a> {
+    cut: &'a SectionCut,
+    /// Cap and inwale, corners outboard below first, as those of the cut.
+    cap: [Vec2; 4],
+    inwale: [Vec2; 4],
+}
+
+impl<'a> Figure<'a> {
+    fn new(cut: &'a SectionCut, job: &Job) -> Self {
+        let s = &job.section;
+        // The cap lies on the top plate: what it has to spare over the least
+        // overhangs is drawn half on each side.
+        let along = (cut.top[2] - cut.top[3]).unit();
+        let up = along.left();
+        let need = [
+            s.overhang_outboard,
+            s.planking,
+            s.weld_setback,
+            s.inwale,
+            s.overhang_inboard,
+        ];
+        let spare = s.cap_width - job.top.width - need.iter().sum::<f64>();
+        let out = s.overhang_outboard + s.planking + s.weld_setback + spare / 2.0;
+        let from = cut.top[3] - along * out;
+        let to = from + along * s.cap_width;
+        let thick = up * s.cap_thickness;
+        let (edge, wide) = (cut.top[2], vec2(s.inwale, 0.0));
+        let down = vec2(0.0, -INWALE);
+        Self {
+            cut,
+            cap: [from, to, to + thick, from + thick],
+            inwale: [edge + down, edge + wide + down, edge + wide, edge],
+        }
+    }
+
+    /// What stands on the board, and what is at the cap.
+    fn lower(&self) -> Vec<Vec2> {
+        let c = self.cut;
+        let mut out = vec![vec2(0.0, -BOARD), self.board_end() + vec2(0.0, -BOARD)];
+        out.extend(c.base.iter().chain(&c.planking[..2]).chain(&c.tube[..2]));
+        out
+    }
+
+    fn upper(&self) -> Vec<Vec2> {
+        let c = self.cut;
+        let mut out = [c.top, self.cap, self.inwale].concat();
+        out.extend(c.planking[2..].iter().chain(&c.tube[2..]));
+        out
+    }
+
+    /// The covering board a little beyond the base plate.
+    fn board_end(&self) -> Vec2 {
+        let [edge, end] = self.cut.board;
+        end + (end - edge).unit() * 25.0
+    }
+}
+
+/// A cut in its place on paper.
+struct Drawn<'a> {
+    job: &'a Job,
+    figure: Figure<'a>,
+    scale: f64,
+    corner: Vec2,
+    size: Vec2,
+    /// Corners of what is drawn, mm of boat, and where the lower left one lies
+    /// on paper.
+    lo: Vec2,
+    hi: Vec2,
+    at: Vec2,
+    /// Heights between which the cut is broken out, mm of boat.
+    broken: Option<(f64, f64)>,
+    /// By what the upper part is shifted down along the tube, mm of boat.
+    shift: Vec2,
+}
+
+impl<'a> Drawn<'a> {
+    fn new(job: &'a Job, cut: &'a SectionCut, scale: f64, corner: Vec2, size: Vec2) -> Self {
+        let figure = Figure::new(cut, job);
+        let (below, above) = (figure.lower(), figure.upper());
+        let (lo, hi) = bounds(below.iter().chain(&above).copied());
+        let tall = (size.y - OVER - UNDER) / scale;
+        let too_much = (hi.y - lo.y) - tall;
+        let axis = cut.tube[3] - cut.tube[0];
+        let (broken, shift) = if too_much > 0.0 {
+            let middle = 0.5 * (cut.tube[0].y + cut.tube[3].y);
+            let out = too_much + BREAK / scale;
+            let bounds = (middle - out / 2.0, middle + out / 2.0);
+            (Some(bounds), axis * (too_much / axis.y))
+        } else {
+            (None, Vec2::default())
+        };
+        let shifted = above.iter().map(|&p| p - shift);
+        let (lo, hi) = bounds(below.iter().copied().chain(shifted));
+        let free = size.x - LEFT - RIGHT - (hi.x - lo.x) * scale;
+        let at = corner + vec2(LEFT + free / 2.0, UNDER);
+        Self {
+            job,
+            figure,
+            scale,
+            corner,
+            size,
+            lo,
+            hi,
+            at,
+            broken,
+            shift,
+        }
+    }
+
+    /// Width of the cut on paper.
+    fn width(&self) -> f64 {
+        (self.hi.x - self.lo.x) * self.scale
+    }
+
+    /// Paper of a place below the break.
+    fn low(&self, p: Vec2) -> Vec2 {
+        self.at + (p - self.lo) * self.scale
+    }
+
+    /// Paper of a place above the break.
+    fn high(&self, p: Vec2) -> Vec2 {
+        self.low(p - self.shift)
+    }
+
+    fn draw(&self, sheet: &mut FloorSheet) {
+        self.heading(sheet);
+        self.members(sheet);
+        self.lower_sizes(sheet);
+        self.upper_sizes(sheet);
+        self.height(sheet);
+        self.reference(sheet);
+        let (left, right) = (self.left_notes(), self.right_notes());
+        let edge = vec2(self.corner.x + 2.0, self.at.x - 8.0);
+        self.column(sheet, left, edge.x, edge.y);
+        let from = self.at.x + self.width() + 5.0;
+        self.column(sheet, right, from, from - 1.0);
+        for (_, at, _) in &self.figure.cut.met {
+            let ring = Shape::Circle {
+                centre: self.on(*at),
+                radius: 1.6,
+            };
+            sheet.lines.push((Stroke::Edge, ring));
+        }
+    }
+
+    /// Paper of a place that lies not in the break.
+    fn on(&self, p: Vec2) -> Vec2 {
+        let tube = &self.figure.cut.tube;
+        if p.y > 0.5 * (tube[0].y + tube[3].y) {
+            self.high(p)
+        } else {
+            self.low(p)
+        }
+    }
+
+    fn heading(&self, sheet: &mut FloorSheet) {
+        let c = self.figure.cut;
+        let upper = self.corner.y + self.size.y;
+        let left = self.corner.x + 4.0;
+        let at = |y: f64| vec2(left, upper - y);
+        let head = format!("AT STANCHION {}", c.stanchion.name);
+        sheet.tag(head, NAME, at(5.0), Stand::At);
+        sheet.tag(c.stanchion.place.clone(), LEAST_LETTER, at(10.0), Stand::At);
+        sheet.tag(c.why.join(", "), LEAST_LETTER, at(14.4), Stand::At);
+    }
+
+    /// What stands across the break in two parts, the rest whole.
+    fn members(&self, sheet: &mut FloorSheet) {
+        let c = self.figure.cut;
+        let low =
+            |corners: &[Vec2]| -> Vec<Vec2> { corners.iter().map(|&p| self.low(p)).collect() };
+        let high =
+            |corners: &[Vec2]| -> Vec<Vec2> { corners.iter().map(|&p| self.high(p)).collect() };
+        // The board, whose depth the job does not tell.
+        let end = self.figure.board_end();
+        let down = vec2(0.0, -BOARD);
+        sheet.stroke(Stroke::Thin, low(&[down, Vec2::default(), end, end + down]));
+        sheet.stroke(Stroke::Dashed, low(&[down, end + down]));
+        let name = self.low(end * 0.55 + down * 0.6);
+        sheet.tag("covering board", LEAST_LETTER, name, Stand::On);
+        sheet.stroke(Stroke::Thin, closed(&low(&c.bedding)));
+        for corners in [low(&c.base), high(&c.top)] {
+            sheet.shape(Stroke::Shade, &corners);
+            sheet.stroke(Stroke::Edge, closed(&corners));
+        }
+        sheet.stroke(Stroke::Thin, closed(&high(&self.figure.cap)));
+        if self.job.section.inwale > 0.0 {
+            let [a, b, c, d] = self.figure.inwale;
+            sheet.stroke(Stroke::Thin, high(&[a, d, c, b]));
+            sheet.stroke(Stroke::Dashed, high(&[a, b]));
+        }
+        let wall = self.job.stanchions.wall / self.job.stanchions.side;
+        let [a, b, d, e] = c.tube;
+        let mut lines = vec![
+            (Stroke::Edge, a, e),
+            (Stroke::Edge, b, d),
+            (Stroke::Dashed, a.lerp(b, wall), e.lerp(d, wall)),
+            (Stroke::Dashed, b.lerp(a, wall), d.lerp(e, wall)),
+        ];
+        if self.job.section.planking > 0.0 {
+            let [outer, inner, above, outer_above] = c.planking;
+            lines.extend([
+                (Stroke::Thin, inner, above),
+                (Stroke::Thin, outer, outer_above),
+            ]);
+            sheet.line(Stroke::Thin, self.low(outer), self.low(inner));
+            sheet.line(Stroke::Thin, self.high(outer_above), self.high(above));
+        }
+        for (stroke, from, to) in lines {
+            self.upright(sheet, stroke, from, to);
+        }
+        sheet.stroke(Stroke::Edge, low(&[a, b]));
+        sheet.stroke(Stroke::Edge, high(&[e, d]));
+    }
+
+    /// A line from below the break to above it.
+    fn upright(&self, sheet: &mut FloorSheet, stroke: Stroke, from: Vec2, to: Vec2) {
+        let Some((lower, upper)) = self.broken else {
+            sheet.line(stroke, self.low(from), self.high(to));
+            return;
+        };
+        let at = |y: f64| from.lerp(to, (y - from.y) / (to.y - from.y));
+        let (below, above) = (self.low(at(lower)), self.high(at(upper)));
+        sheet.line(stroke, self.low(from), below);
+        sheet.line(stroke, above, self.high(to));
+        // Its ends are cut by a short stroke.
+        for end in [below, above] {
+            let across = vec2(1.6, 0.5);
+            sheet.line(Stroke::Thin, end - across, end + across);
+        }
+    }
+
+    /// Sizes one beside the other along a level line, from left to right, the
+    /// words stacked so that no leader passes any: `way` 1 above it, -1 below.
+    fn chain(&self, sheet: &mut FloorSheet, sizes: &[([Vec2; 2], String)], y: f64, way: f64) {
+        let mut rows: Vec<usize> = vec![0; sizes.len()];
+        let middle = |k: usize| 0.5 * (sizes[k].0[0].x + sizes[k].0[1].x);
+        for k in (0..sizes.len().saturating_sub(1)).rev() {
+            let long = sizes[k].1.chars().count() as f64 * LEAST_LETTER * ADVANCE;
+            let free = middle(k + 1) - middle(k) > long + 2.0;
+            rows[k] = rows[k + 1] + usize::from(!free);
+        }
+        for (k, (ends, words)) in sizes.iter().enumerate() {
+            for end in ends {
+                sheet.line(Stroke::Thin, *end + vec2(0.0, way), vec2(end.x, y + way));
+                let slash = vec2(0.6, 0.6);
+                let on = vec2(end.x, y);
+                sheet.line(Stroke::Edge, on - slash, on + slash);
+            }
+            sheet.line(Stroke::Thin, vec2(ends[0].x, y), vec2(ends[1].x, y));
+            let tip = y + way * (3.0 + LINE * rows[k] as f64);
+            let x = middle(k);
+            let below = if way < 0.0 { LEAST_LETTER } else { 0.0 };
+            sheet.line(
+                Stroke::Thin,
+                vec2(x, y),
+                vec2(x, tip + way * (LEAST_LETTER - 0.6)),
+            );
+            let at = vec2(x + 0.8, tip - below);
+            sheet.tag(words.clone(), LEAST_LETTER, at, Stand::At);
+        }
+    }
+
+    fn lower_sizes(&self, sheet: &mut FloorSheet) {
+        let (s, c) = (&self.job.section, self.figure.cut);
+        let told = |mm: f64| given(mm, self.job.show);
+        let mut from = 0.0;
+        let mut sizes = Vec::new();
+        for (name, mm) in [
+            ("inset", s.planking_inset),
+            ("planking", s.planking),
+            ("set-back", s.weld_setback),
+        ] {
+            if mm > 0.0 {
+                let ends = [from, from + mm].map(|x| self.low(vec2(x, -BOARD)));
+                sizes.push((ends, format!("{name} {}", told(mm))));
+            }
+            from += mm;
+        }
+        let ends = [c.bedding[0], c.base[1]].map(|p| self.low(vec2(p.x, p.y.min(0.0))));
+        sizes.push((
+            ends,
+            format!("base plate {} wide", told(self.job.base.width)),
+        ));
+        let y = self.low(vec2(0.0, self.lo.y)).y - 5.0;
+        self.chain(sheet, &sizes, y, -1.0);
+    }
+
+    fn upper_sizes(&self, sheet: &mut FloorSheet) {
+        let (s, c, cap) = (&self.job.section, self.figure.cut, &self.figure.cap);
+        let told = |mm: f64| given((mm * 1e3).round() / 1e3, self.job.show);
+        let along = (cap[1] - cap[0]).unit();
+        let out = (c.top[3] - cap[0]).dot(along);
+        let spare = (cap[1] - c.top[2]).dot(along);
+        let mut from = cap[3];
+        let mut sizes = Vec::new();
+        for (name, mm) in [
+            ("overhang", out - s.planking - s.weld_setback),
+            ("planking", s.planking),
+            ("set-back", s.weld_setback),
+            ("top plate", self.job.top.width),
+            ("inwale", s.inwale),
+            ("overhang", spare - s.inwale),
+        ] {
+            let to = from + along * mm;
+            // Below half a hundredth there is nothing to tell.
+            if mm > 0.005 {
+                sizes.push((
+                    [from, to].map(|p| self.high(p)),
+                    format!("{name} {}", told(mm)),
+                ));
+            }
+            from = to;
+        }
+        let y = self.high(self.hi + self.shift).y + 10.0;
+        self.chain(sheet, &sizes, y, 1.0);
+        let ends = [cap[3], cap[2]].map(|p| self.high(p));
+        let level = y - 5.5;
+        sheet.line(Stroke::Thin, vec2(ends[0].x, level), vec2(ends[1].x, level));
+        for end in ends {
+            let (on, slash) = (vec2(end.x, level), vec2(0.6, 0.6));
+            sheet.line(Stroke::Edge, on - slash, on + slash);
+        }
+        let words = format!("cap {} wide", told(s.cap_width));
+        let at = vec2(0.5 * (ends[0].x + ends[1].x), level);
+        sheet.tag(words, LEAST_LETTER, at, Stand::On);
+    }
+
+    /// The line of the top plate's height over the board's edge.
+    fn height(&self, sheet: &mut FloorSheet) {
+        let c = self.figure.cut;
+        let x = self.at.x - 6.0;
+        let (foot, head) = (self.low(Vec2::default()), self.high(c.top[3]));
+        let (a, b) = (vec2(x, foot.y), vec2(x, head.y));
+        for (end, from) in [(a, foot.x - 1.0), (b, head.x - 1.0)] {
+            sheet.line(Stroke::Thin, vec2(from, end.y), end - vec2(1.0, 0.0));
+            let slash = vec2(0.6, 0.6);
+            sheet.line(Stroke::Edge, end - slash, end + slash);
+        }
+        let Some((lower, upper)) = self.broken else {
+            sheet.line(Stroke::Thin, a, b);
+            return;
+        };
+        let (lo, hi) = (self.low(vec2(0.0, lower)).y, self.high(vec2(0.0, upper)).y);
+        sheet.line(Stroke::Thin, a, vec2(x, lo));
+        sheet.line(Stroke::Thin, vec2(x, hi), b);
+        for y in [lo, hi] {
+            sheet.line(Stroke::Thin, vec2(x - 1.6, y - 0.5), vec2(x + 1.6, y + 0.5));
+        }
+    }
+
+    /// A level line beside the board and a plumb one beside the planking.
+    fn reference(&self, sheet: &mut FloorSheet) {
+        let c = self.figure.cut;
+        let end = self.low(self.figure.board_end());
+        sheet.line(Stroke::Dashed, end, end - vec2(22.0, 0.0));
+        if self.job.section.planking > 0.0 {
+            let foot = self.low(c.planking[0]);
+            sheet.line(Stroke::Dashed, foot, foot + vec2(0.0, 26.0));
+        }
+    }
+
+    fn left_notes(&self) -> Vec<Note> {
+        let (c, shown) = (self.figure.cut, self.job.show);
+        let x = self.at.x - 6.0;
+        let over = self.broken.map_or(0.35 * c.top[3].y, |b| b.0);
+        let level = self.low(vec2(0.0, over)).y - 6.0;
+        let mut out = vec![Note {
+            on: vec2(x, level),
+            lines: vec![
+                format!("{} high", show(c.top[3].y, shown)),
+                "over the board's edge".to_owned(),
+            ],
+        }];
+        if self.job.section.planking > 0.0 {
+            let up = 20.0 / self.scale;
+            let on = c.planking[0] + vec2(-up * trig::tan(c.lean), up);
+            out.push(Note {
+                on: self.low(on),
+                lines: vec!["planking leans".to_owned(), leans(c.lean, self.job)],
+            });
+        }
+        for (what, at, depth) in &c.met {
+            let depth = thickness(*depth, shown);
+            let mut lines = crate::dxf::wrapped(what, 22);
+            lines.push(format!("is {depth} in the planking"));
+            out.push(Note {
+                on: self.on(*at) - vec2(1.6, 0.0),
+                lines,
+            });
+        }
+        out
+    }
+
+    fn right_notes(&self) -> Vec<Note> {
+        let (c, job, cap) = (self.figure.cut, self.job, &self.figure.cap);
+        let (shown, st) = (job.show, &self.figure.cut.stanchion);
+        let mut out = Vec::new();
+        let mut note = |on: Vec2, lines: &[String]| {
+            out.push(Note {
+                on,
+                lines: lines.to_vec(),
+            });
+        };
+        let between = |a: Vec2, b: Vec2| (a + b) * 0.5;
+        note(
+            self.high(between(cap[1], cap[2])),
+            &[format!(
+                "cap {} thick",
+                given(job.section.cap_thickness, shown)
+            )],
+        );
+        let level = if c.top_slope.abs() < 1e-9 {
+            "level athwart".to_owned()
+        } else {
+            rises(c.top_slope, job)
+        };
+        let thick = thickness(job.top.thickness, shown);
+        let top = [format!("top plate {thick} thick,"), level];
+        note(self.high(between(c.top[1], c.top[2])), &top);
+        let head = ["head cut".to_owned(), rises(st.head_cut.rise_inboard, job)];
+        note(self.high(c.tube[2]), &head);
+        let side = |f: f64| self.low(c.tube[1].lerp(c.tube[2], f));
+        let up = 0.12;
+        let (square, wall) = (
+            given(job.stanchions.side, shown),
+            given(job.stanchions.wall, shown),
+        );
+        let tube = [
+            format!("tube {square} square,"),
+            format!("wall {wall}, {} long", show(st.length, shown)),
+            "between its long points,".to_owned(),
+            format!("leans {}", leans(st.lean, job)),
+        ];
+        note(side(up), &tube);
+        let foot = ["foot cut".to_owned(), rises(st.foot_cut.rise_inboard, job)];
+        note(self.low(c.tube[1]), &foot);
+        let thick = thickness(job.base.thickness, shown);
+        note(
+            self.low(between(c.base[1], c.base[2])),
+            &[format!("base plate {thick} thick")],
+        );
+        if job.bedding > 0.0 {
+            note(
+                self.low(between(c.bedding[1], c.bedding[2])),
+                &[format!("bedding {}", thickness(job.bedding, shown))],
+            );
+        }
+        let board = ["board".to_owned(), rises(c.slope, job)];
+        note(self.low(self.figure.board_end()), &board);
+        out
+    }
+
+    /// Notes one below the other, in the order of what they are about, each
+    /// with a line that leads there from `edge`.
+    fn column(&self, sheet: &mut FloorSheet, mut notes: Vec<Note>, x: f64, edge: f64) {
+        notes.sort_by(|a, b| b.on.y.total_cmp(&a.on.y));
+        let tall = |n: &Note| LINE * n.lines.len() as f64 + 1.4;
+        // As high as what they are about, none over the one before it, and
+        // what is left below has room.
+        let mut below: Vec<f64> = vec![self.corner.y + 2.0; notes.len() + 1];
+        for k in (0..notes.len()).rev() {
+            below[k] = below[k + 1] + tall(&notes[k]);
+        }
+        let mut upper = self.corner.y + self.size.y - 14.0;
+        for (k, n) in notes.iter().enumerate() {
+            let top = (n.on.y + LEAST_LETTER / 2.0 + 0.4).max(below[k]).min(upper);
+            let from = vec2(edge, top - LEAST_LETTER / 2.0 - 0.4);
+            sheet.line(Stroke::Thin, from, n.on);
+            for (i, line) in n.lines.iter().enumerate() {
+                let y = top - LEAST_LETTER - 0.4 - LINE * i as f64;
+                sheet.tag(line.clone(), LEAST_LETTER, vec2(x, y), Stand::At);
+            }
+            upper = top - tall(n);
+        }
+    }
+}
+
+/// A note beside a cut: what it is about, on paper, and its lines.
+struct Note {
+    on: Vec2,
+    lines: Vec<String>,
+}
+
+fn rises(angle: f64, job: &Job) -> String {
+    let way = if angle < 0.0 { "falls" } else { "rises" };
+    format!("{way} {} inboard", Angle.told(angle.abs(), job.show))
+}
+
+fn leans(angle: f64, job: &Job) -> String {
+    let way = if angle < 0.0 { "inboard" } else { "outboard" };
+    format!("{} {way}", Angle.told(angle.abs(), job.show))
+}
+
+fn closed(corners: &[Vec2]) -> Vec<Vec2> {
+    corners.iter().chain(corners.first()).copied().collect()
+}

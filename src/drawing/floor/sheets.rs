@@ -1,0 +1,161 @@
+//! Each nested sheet with its parts' names in large letters, the order in
+//! which they are cut, and what to check on the first.
+
+use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
+use crate::cut::Step;
+use crate::drawing::{Layer, Shape, SheetView, sheet_drawing};
+use crate::dxf::wrapped;
+use crate::geom::{Placement, Vec2, vec2};
+use crate::length::show;
+use crate::part::Part;
+use crate::quantity::thickness;
+
+/// A nested sheet as a floor sheet shows it.
+#[derive(Debug, Clone)]
+pub struct FloorNest<'a> {
+    /// The sheet.
+    pub view: SheetView<'a>,
+    /// What to check on the part that is cut first, a sentence.
+    pub check: String,
+}
+
+/// Most of the room that goes to the words below a sheet, mm.
+const WORDS: f64 = 58.0;
+/// Height of a name, mm: the most, and over its part's width.
+const LARGE: f64 = 7.0;
+const SHARE: f64 = 0.45;
+/// Letters in a line of the words below.
+const LETTERS: usize = 180;
+
+/// A sheet's drawing for a room of this size, mm.
+pub(super) fn nest_sheet(nest: &FloorNest<'_>, room: Vec2) -> FloorSheet {
+    let (view, stock) = (&nest.view, nest.view.stock);
+    let scale = largest(view.job.show, |s| {
+        stock.length * s <= room.x && stock.width * s <= room.y - WORDS
+    });
+    let mut sheet = FloorSheet {
+        name: view.name.to_owned(),
+        heading: format!(
+            "Sheet {} of {}: {}, {} thick, {}",
+            view.number.0,
+            view.number.1,
+            stock.name,
+            thickness(stock.thickness, view.job.show),
+            stock.alloy
+        ),
+        scale: Some(scale),
+        shows: format!(
+            "The nested sheet {} with the names of its parts.",
+            view.name
+        ),
+        ..FloorSheet::default()
+    };
+    let corner = vec2(
+        (room.x - stock.length * scale) / 2.0,
+        room.y - stock.width * scale,
+    );
+    let place = |p: Vec2| corner + p * scale;
+    for item in sheet_drawing(view).items {
+        let stroke = match item.layer {
+            Layer::Cut | Layer::Sheet => Stroke::Edge,
+            Layer::Hole | Layer::Mark => Stroke::Thin,
+            Layer::Lead | Layer::Label => continue,
+        };
+        sheet
+            .lines
+            .extend(scaled(item.shape, &place, scale).map(|s| (stroke, s)));
+    }
+    let order = order(view);
+    for &placed in &order {
+        let Some((part, placement)) = part_at(view, placed) else {
+            continue;
+        };
+        let centre = place(placement.apply(middle(part)));
+        let height = (SHARE * width(part) * scale).clamp(NAME, LARGE);
+        sheet.tag(part.name.clone(), height, centre, Stand::On);
+    }
+    let listed: Vec<String> = (order.iter().enumerate())
+        .filter_map(|(k, &placed)| Some((k, part_at(view, placed)?.0)))
+        .map(|(k, part)| format!("{} {}", k + 1, part.name))
+        .collect();
+    let mut lines = wrapped(
+        &format!("Order of the parts: {}", listed.join(",  ")),
+        LETTERS,
+    );
+    if !nest.check.is_empty() {
+        lines.extend(wrapped(&nest.check, LETTERS));
+    }
+    lines.push(format!(
+        "The plate is {} by {}; its lower left corner here is the table's origin.",
+        show(stock.length, view.job.show),
+        show(stock.width, view.job.show)
+    ));
+    sheet.notes(vec2(0.0, corner.y - 4.0), LEAST_LETTER, &lines);
+    sheet
+}
+
+/// Indices of the placed parts, the first cut first.
+fn order(view: &SheetView<'_>) -> Vec<usize> {
+    let mut out: Vec<usize> = Vec::new();
+    let steps = view.cut.map_or(&[] as &[Step], |p| &p.steps);
+    let whole = steps.iter().filter(|s| s.hole.is_none()).map(|s| s.placed);
+    for placed in whole.chain(0..view.nested.placed.len()) {
+        if !out.contains(&placed) {
+            out.push(placed);
+        }
+    }
+    out
+}
+
+/// The part that is cut first.
+#[must_use]
+pub fn first_part<'a>(view: &SheetView<'a>) -> Option<&'a Part> {
+    let first = order(view).first().copied()?;
+    part_at(view, first).map(|(part, _)| part)
+}
+
+fn part_at<'a>(view: &SheetView<'a>, placed: usize) -> Option<(&'a Part, Placement)> {
+    let placed = view.nested.placed.get(placed)?;
+    Some((*view.parts.get(placed.part)?, placed.placement))
+}
+
+/// Where a part's name has room, or the middle of its line across half way.
+fn middle(part: &Part) -> Vec2 {
+    let across = part.bends.get(part.bends.len() / 2);
+    match (part.caption, across) {
+        (Some(room), _) => room.centre,
+        (None, Some(b)) => b.places[2],
+        (None, None) => {
+            let (lo, hi) = part.outline.bounds();
+            (lo + hi) * 0.5
+        }
+    }
+}
+
+/// Width of a part across its middle, mm.
+fn width(part: &Part) -> f64 {
+    let across = part.bends.get(part.bends.len() / 2);
+    across.map_or(0.0, |b| b.places[0].distance(b.places[4]))
+}
+
+/// A shape on paper; text is left out.
+fn scaled(shape: Shape, place: &dyn Fn(Vec2) -> Vec2, scale: f64) -> Option<Shape> {
+    let at = |mut run: Vec<crate::geom::Vertex>| {
+        for v in &mut run {
+            v.at = place(v.at);
+        }
+        run
+    };
+    Some(match shape {
+        Shape::Profile(outline) => Shape::Profile(crate::geom::Outline {
+            vertices: at(outline.vertices),
+        }),
+        Shape::Circle { centre, radius } => Shape::Circle {
+            centre: place(centre),
+            radius: radius * scale,
+        },
+        Shape::Stroke(points) => Shape::Stroke(points.into_iter().map(place).collect()),
+        Shape::Line(run) => Shape::Line(at(run)),
+        Shape::Text { .. } => return None,
+    })
+}

@@ -1,0 +1,184 @@
+//! The bulwark cut square to its edge at a stanchion, with every corner that
+//! meets the planking: the same figures that the plates, the stanchions and
+//! the check of the section are made from.
+
+use super::model::{Layout, Stanchion};
+use super::post::{Spot, Stance, stand};
+use super::section::{Corner, InnerFace, plate_corner, unfollowed};
+use super::way::{Way, ways};
+use crate::fair::FairEdge;
+use crate::fault::{Fault, Faults};
+use crate::geom::{Vec2, Vec3, trig, vec2};
+use crate::job::Job;
+
+/// A cut. Places are mm inboard of the surveyed line and above it. Corners of
+/// a member: outboard below, inboard below, inboard above, outboard above.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SectionCut {
+    /// Why here, in short words.
+    pub why: Vec<&'static str>,
+    /// The stanchion that stands here.
+    pub stanchion: Stanchion,
+    /// Its tube in the middle.
+    pub tube: [Vec2; 4],
+    /// The base plate.
+    pub base: [Vec2; 4],
+    /// Bedding under it.
+    pub bedding: [Vec2; 4],
+    /// The top plate.
+    pub top: [Vec2; 4],
+    /// The planking from the covering board to the cap.
+    pub planking: [Vec2; 4],
+    /// The covering board's top, from its edge inboard.
+    pub board: [Vec2; 2],
+    /// Rise of the covering board inboard, rad.
+    pub slope: f64,
+    /// Rise of the top plate inboard, rad.
+    pub top_slope: f64,
+    /// Lean of the planking's inner face outboard, rad.
+    pub lean: f64,
+    /// Corners that lie in the planking: in words, where, and how deep, mm.
+    pub met: Vec<(String, Vec2, f64)>,
+}
+
+/// Cuts at the stanchions where slope and lean are greatest and slope is
+/// least, and at those next to stem and stern; one where they coincide.
+///
+/// # Errors
+/// Where the edge cannot be followed.
+pub fn sections(edge: &FairEdge, job: &Job, layout: &Layout) -> Result<Vec<SectionCut>, Faults> {
+    let ways = ways(edge, job)?;
+    let mut all = Vec::new();
+    for s in &layout.stanchions {
+        all.push(cut(&ways[s.chain], s)?);
+    }
+    let mut out: Vec<SectionCut> = Vec::new();
+    let by: [(&str, &dyn Fn(&SectionCut) -> f64); 5] = [
+        ("nearest the stem", &|c| c.stanchion.foot.x),
+        ("greatest slope of the board", &|c| c.slope),
+        ("least slope of the board", &|c| -c.slope),
+        ("greatest lean", &|c| c.lean),
+        ("nearest the stern", &|c| -c.stanchion.foot.x),
+    ];
+    for (why, figure) in by {
+        // Of equal ones, as on a mirrored boat, the first.
+        let best = all
+            .iter()
+            .fold(None, |best: Option<&SectionCut>, c| match best {
+                Some(b) if figure(c) <= figure(b) + 1e-9 => Some(b),
+                _ => Some(c),
+            });
+        let Some(best) = best else { continue };
+        match out
+            .iter_mut()
+            .find(|c| c.stanchion.name == best.stanchion.name)
+        {
+            Some(known) => known.why.push(why),
+            None => out.push(SectionCut {
+                why: vec![why],
+                ..best.clone()
+            }),
+        }
+    }
+    Ok(out)
+}
+
+fn cut(way: &Way<'_>, stanchion: &Stanchion) -> Result<SectionCut, Fault> {
+    let (job, t) = (way.job, stanchion.t);
+    let length = way.length_at(t);
+    let guides = &way.guides[length];
+    let post = stand(&Stance {
+        job,
+        guides,
+        spot: &Spot {
+            chain: way.index,
+            length,
+            t,
+            side: stanchion.side,
+            number: stanchion.number,
+            place: stanchion.place.clone(),
+        },
+        density: job.alloy(&job.stanchions.alloy)?.density_kg_mm3(),
+    })?;
+    let (origin, inboard) = (way.point(t), guides.base.tangent(t).left());
+    let flat = |p: Vec3| {
+        let off = p - origin;
+        vec2(off.plan().dot(inboard), off.z)
+    };
+    let (base, top, u) = (&guides.base, &guides.top, guides.u(t));
+    let round = |of: &dyn Fn(f64, bool) -> Vec3| {
+        [(0.0, false), (1.0, false), (1.0, true), (0.0, true)].map(|(w, upper)| flat(of(w, upper)))
+    };
+    let base_at = |w: f64, upper: bool| plate_corner(base, t, w, job.base.thickness, upper);
+    let top_at = |w: f64, upper: bool| plate_corner(top, u, w, job.top.thickness, upper);
+    let on_board = |w: f64| base.face(t, w, -base.lift).point;
+    let bedding = |w: f64, upper: bool| {
+        if upper {
+            base_at(w, false)
+        } else {
+            on_board(w)
+        }
+    };
+    let face = InnerFace::new(guides, job);
+    let [low, high] = face.edges(t).map(flat);
+    let out = vec2(job.section.planking, 0.0);
+    let mut met = Vec::new();
+    let corners = [
+        (
+            Corner::Plate {
+                top: false,
+                upper: false,
+            },
+            base_at(0.0, false),
+        ),
+        (
+            Corner::Plate {
+                top: false,
+                upper: true,
+            },
+            base_at(0.0, true),
+        ),
+        (
+            Corner::Plate {
+                top: true,
+                upper: false,
+            },
+            top_at(0.0, false),
+        ),
+        (
+            Corner::Plate {
+                top: true,
+                upper: true,
+            },
+            top_at(0.0, true),
+        ),
+    ];
+    let tube = [false, true].into_iter().zip(&post.outboard);
+    let tube = tube.flat_map(|(head, at)| at.map(|at| (Corner::Tube { head }, at)));
+    for (corner, at) in corners.into_iter().chain(tube) {
+        if job.section.planking <= 0.0 {
+            break;
+        }
+        let here = face.depth(at, t).ok_or_else(|| unfollowed(way, t))?;
+        if here.depth > job.tolerance.outline_mm {
+            met.push((corner.name(&stanchion.name), flat(at), here.depth));
+        }
+    }
+    // Of a foot's or a head's two corners the deeper.
+    met.sort_by(|a, b| a.0.cmp(&b.0).then(b.2.total_cmp(&a.2)));
+    met.dedup_by(|a, b| a.0 == b.0);
+    Ok(SectionCut {
+        why: Vec::new(),
+        stanchion: stanchion.clone(),
+        tube: post.middle.map(flat),
+        base: round(&base_at),
+        bedding: round(&bedding),
+        top: round(&top_at),
+        planking: [low - out, low, high, high - out],
+        board: [Vec2::default(), flat(on_board(1.0))],
+        slope: trig::atan(base.slope.at(t)[0]),
+        top_slope: trig::atan(top.slope.at(u)[0]),
+        lean: trig::atan2(low.x - high.x, high.y - low.y),
+        met,
+    })
+}

@@ -1,0 +1,158 @@
+//! Floor sheets on paper: words find room on their drawing, and each page
+//! bears a title block.
+
+mod room;
+mod title;
+
+use kurbo::{Affine, Point, Rect, Size};
+
+use self::room::Room;
+use super::ink::shape_path;
+use super::model::{Block, Ink, Packet, Page, Pen, Role};
+use crate::drawing::floor::{FloorSheet, Stand, Stroke};
+use crate::geom::{Vec2, vec2};
+use crate::job::{Job, Paper};
+
+pub use title::Title;
+
+/// Floor sheets on paper.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct FloorPages {
+    /// The pages.
+    pub packet: Packet,
+    /// Names that found no room, with the sheet that lacks them.
+    pub left_out: Vec<(String, String)>,
+}
+
+impl FloorPages {
+    /// A warning where names are left out.
+    #[must_use]
+    pub fn told(&self) -> Option<String> {
+        let (name, sheet) = self.left_out.first()?;
+        let others = match self.left_out.len() - 1 {
+            0 => String::new(),
+            n => format!(", nor for {n} more"),
+        };
+        Some(format!(
+            "floor-sheets.pdf has no room for `{name}` on its sheet `{sheet}`{others}: \
+             set paper.floor_sheets to a larger size"
+        ))
+    }
+}
+
+/// The packet of floor sheets; the job's paper lies with its long side across.
+#[must_use]
+pub fn floor_packet(sheets: &[FloorSheet], title: &Title<'_>) -> FloorPages {
+    let mut out = FloorPages::default();
+    out.packet.title = format!("{}: floor sheets", title.job.name);
+    out.packet.date.clone_from(&title.job.date);
+    for (k, sheet) in sheets.iter().enumerate() {
+        let (page, left_out) = page(sheet, title, (k + 1, sheets.len()));
+        out.packet.pages.push(page);
+        let named = |text| (text, sheet.name.clone());
+        out.left_out.extend(left_out.into_iter().map(named));
+    }
+    out
+}
+
+/// The paper and what a printer reaches of it, the long side across.
+fn across(paper: &Paper) -> (Size, Rect) {
+    let (long, short) = (paper.length.max(paper.width), paper.length.min(paper.width));
+    let size = Size::new(long, short);
+    (size, size.to_rect().inset(-paper.margin))
+}
+
+/// A page, and the words that found no room on it.
+fn page(sheet: &FloorSheet, title: &Title<'_>, number: (usize, usize)) -> (Page, Vec<String>) {
+    let (paper, printable) = across(&title.job.floor_paper);
+    let mut blocks = title.blocks(sheet, number, printable);
+    let size = title.room();
+    let corner = Point::new(printable.x0, printable.y1 - size.y);
+    let edge = Rect::from_origin_size(corner, (size.x, size.y));
+    let (drawn, left_out) = drawn(sheet, edge);
+    blocks.extend(drawn);
+    let page = Page {
+        paper,
+        printable,
+        label: sheet.name.clone(),
+        bookmarks: vec![(0, sheet.heading.clone())],
+        blocks,
+    };
+    (page, left_out)
+}
+
+/// The drawing in its room: a figure, then its tables.
+fn drawn(sheet: &FloorSheet, edge: Rect) -> (Vec<Block>, Vec<String>) {
+    let map = Affine::translate(edge.origin().to_vec2());
+    let mut room = Room::new(edge);
+    let mut figure = Vec::new();
+    for (stroke, shape) in &sheet.lines {
+        let Some(path) = shape_path(shape) else {
+            continue;
+        };
+        let path = map * path;
+        room.line(&path);
+        figure.push(match stroke {
+            Stroke::Solid => Ink::Area { path, grey: 0 },
+            Stroke::Shade => Ink::Area { path, grey: 215 },
+            _ => Ink::Line {
+                path,
+                pen: pen(*stroke),
+            },
+        });
+    }
+    let mut cells = Vec::new();
+    let at = |p: Vec2| edge.origin() + kurbo::Vec2::new(p.x, p.y);
+    for tag in &sheet.tags {
+        match tag.stand {
+            Stand::At => figure.push(room.fixed(tag, at(tag.at))),
+            Stand::Cell(row, head) => {
+                let ink = vec![room.fixed(tag, at(tag.at))];
+                cells.push(Block::new(Role::Cell { row, head }, ink));
+            }
+            _ => {}
+        }
+    }
+    let mut left_out = Vec::new();
+    for rank in 0..3 {
+        let of = |stand: Stand| match stand {
+            Stand::On => 0,
+            Stand::By(_) => 1,
+            Stand::MayBy(_) => 2,
+            Stand::At | Stand::Cell(..) => 3,
+        };
+        for tag in sheet.tags.iter().filter(|t| of(t.stand) == rank) {
+            let Some(placed) = room.find(tag, at(tag.at)) else {
+                if rank < 2 {
+                    left_out.push(tag.text.clone());
+                }
+                continue;
+            };
+            if let Some([a, b]) = placed.leader {
+                figure.push(Ink::line(a, b, Pen::black(0.13)));
+            }
+            let under = placed.words.bounds();
+            let path = kurbo::Shape::to_path(&under, 0.1);
+            figure.push(Ink::Area { path, grey: 255 });
+            figure.push(placed.words);
+        }
+    }
+    let mut out = vec![Block::new(Role::Figure(sheet.shows.clone()), figure)];
+    out.extend(cells);
+    (out, left_out)
+}
+
+fn pen(stroke: Stroke) -> Pen {
+    match stroke {
+        Stroke::Edge => Pen::black(0.4),
+        Stroke::Dashed => Pen::black(0.2).dashed(&[2.0, 1.0]),
+        Stroke::Centre => Pen::black(0.15).dashed(&[6.0, 1.0, 1.0, 1.0]),
+        Stroke::Thin | Stroke::Solid | Stroke::Shade => Pen::black(0.2),
+    }
+}
+
+/// Room for a drawing on each page of a job's floor sheets, mm.
+fn room_over(job: &Job, below: f64) -> Vec2 {
+    let (_, printable) = across(&job.floor_paper);
+    vec2(printable.width(), printable.height() - below)
+}
