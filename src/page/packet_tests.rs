@@ -2,7 +2,8 @@ use std::collections::BTreeSet;
 
 use super::super::model::{Ink, Pen};
 use super::*;
-use crate::drawing::{Shows, pattern_drawing};
+use crate::drawing::{Drawing, Item, Layer, Shape, Shows, pattern_drawing};
+use crate::geom::Outline;
 use crate::job::Paper;
 use crate::sample;
 
@@ -148,4 +149,40 @@ fn a_part_that_fits_is_on_one_page_and_the_same_bytes_come_again() {
     assert_eq!(packet.pages.len(), 2);
     assert!(packet.pages.iter().all(|p| p.paper.height < 1100.0));
     assert_eq!(packet, made(&roll));
+}
+
+#[test]
+fn an_arc_that_touches_the_edge_of_its_field_is_shown_whole() {
+    // A disc as wide as the field: chords of it are narrower.
+    let print = print("A4", (1.0, 1.0));
+    let field = print.field();
+    let radius = 0.5 * field.width + 0.02;
+    let mut drawing = Drawing {
+        name: "D".into(),
+        ..Drawing::default()
+    };
+    let disc = Outline::circle(vec2(0.0, 0.0), radius);
+    drawing.items.push(Item {
+        layer: Layer::Cut,
+        shape: Shape::Profile(disc),
+    });
+    let pattern = Pattern {
+        name: "D".into(),
+        about: Vec::new(),
+        drawing,
+    };
+    let tiles = tiles(&pattern, &print, "job").unwrap();
+    let shown: f64 = (tiles.pages.iter().flat_map(Page::ink))
+        .filter_map(|i| match i {
+            Ink::Line { path, pen } if *pen == Pen::black(0.25) && path.segments().count() > 3 => {
+                Some(kurbo::Shape::perimeter(path, 1e-3))
+            }
+            _ => None,
+        })
+        .sum();
+    assert_eq!(tiles.pages.len(), 1);
+    assert!(
+        (shown - std::f64::consts::TAU * radius).abs() < 0.01,
+        "{shown}"
+    );
 }
