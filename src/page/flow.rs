@@ -100,7 +100,7 @@ pub(super) fn wrapped(text: &str, height: f64, width: f64) -> Vec<String> {
 /// ink is counted from its lower left corner.
 pub(super) fn flow(groups: Vec<Group>, page: Size) -> Vec<Flowed> {
     let width = column_width(page.width);
-    let columns = (((page.width + GUTTER) / (width + GUTTER)).floor() as i64).max(1) as f64;
+    let columns = ((page.width + GUTTER) / (width + GUTTER)).floor().max(1.0);
     let mut pages: Vec<Flowed> = Vec::new();
     // Column, and how far down it is full.
     let (mut column, mut down) = (columns, 0.0);

@@ -142,14 +142,14 @@ impl Front<'_> {
             true => format!("{} wide", of(paper.width)),
             false => format!("{} by {}", of(paper.width), of(paper.length)),
         };
-        let (a, b) = self.print.scale;
-        let scale = match a == 1.0 && b == 1.0 {
-            true => "Not corrected for a printer.".to_owned(),
-            false => format!(
-                "Corrected for a printer that gives {} across the feed and {} along it.",
-                trimmed(a, 5),
-                trimmed(b, 5)
-            ),
+        let (across, along) = self.print.scale;
+        let (across, along) = (trimmed(across, 6), trimmed(along, 6));
+        let scale = if across == "1" && along == "1" {
+            "Not corrected for a printer.".to_owned()
+        } else {
+            format!(
+                "Corrected for a printer that gives {across} across the feed and {along} along it."
+            )
         };
         format!(
             "Paper {}: {size}, margins {}, overlap {}. {scale}",

@@ -11,7 +11,7 @@ use crate::geom::outline::arc_steps;
 use crate::geom::{Segment, Vec2, vec2};
 
 /// Chords lie off their arcs by at most this, mm, where pages are chosen: less
-/// than the room that a page keeps at its edges.
+/// than what a page shows beyond its field.
 const CHORD: f64 = 0.05;
 
 /// Widths of lines, mm: thin enough to cut to, and thinner beside.

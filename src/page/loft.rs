@@ -176,7 +176,7 @@ mod tests {
             drawing: part_drawing(&part, &sample::job()),
             rows: rows.collect(),
         };
-        for (shown, figure) in [(Show::Mm, "190.3 mm"), (Show::FeetInches, "7 1/2 in")] {
+        for (shown, figure) in [(Show::Mm, "12.5 mm"), (Show::FeetInches, "7 1/2 in")] {
             let print = Print {
                 paper: Paper::usual(shown),
                 scale: (1.0, 1.0),

@@ -279,7 +279,7 @@ mod tests {
         let Ink::Words { at, height, .. } = ink[1] else {
             panic!("words stay words")
         };
-        assert!((at.y - 20.0 / 0.998).abs() < 1e-12 && *height == 3.0);
+        assert!((at.y - 20.0 / 0.998).abs() < 1e-12 && (*height - 3.0).abs() < 1e-12);
         assert_eq!(page.paper, Size::new(210.0, 297.0));
     }
 }

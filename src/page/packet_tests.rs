@@ -2,7 +2,8 @@ use std::collections::BTreeSet;
 
 use super::super::model::{Ink, Pen};
 use super::*;
-use crate::drawing::{Shows, pattern_drawing};
+use crate::drawing::{Drawing, Item, Layer, Shape, Shows, pattern_drawing};
+use crate::geom::Outline;
 use crate::job::Paper;
 use crate::sample;
 
@@ -33,11 +34,27 @@ fn made(print: &Print) -> Packet {
 }
 
 fn words(page: &Page) -> Vec<&str> {
-    let text = |i| match i {
-        &Ink::Words { ref text, .. } => Some(text.as_str()),
-        _ => None,
-    };
+    fn text(i: &Ink) -> Option<&str> {
+        match i {
+            Ink::Words { text, .. } => Some(text),
+            _ => None,
+        }
+    }
     page.ink().filter_map(text).collect()
+}
+
+/// Width and height of every line as wide as a cut's, mm.
+fn lengths(page: &Page) -> Vec<(String, String)> {
+    fn size(i: &Ink) -> Option<(String, String)> {
+        match i {
+            Ink::Line { path, pen } if *pen == Pen::black(0.25) => {
+                let b = kurbo::Shape::bounding_box(path);
+                Some((trimmed(b.width(), 6), trimmed(b.height(), 6)))
+            }
+            _ => None,
+        }
+    }
+    page.ink().filter_map(size).collect()
 }
 
 #[test]
@@ -92,28 +109,10 @@ fn pages_have_names_of_their_own_and_those_of_their_neighbours() {
 
 #[test]
 fn every_page_bears_both_bars_both_ways_and_the_test_page_the_longest() {
-    let lengths = |page: &Page| {
-        let mut out: Vec<(i64, i64)> = page
-            .ink()
-            .filter_map(|i| match i {
-                Ink::Line { path, pen } if *pen == Pen::black(0.25) => {
-                    Some(kurbo::Shape::bounding_box(path))
-                }
-                _ => None,
-            })
-            .map(|b| {
-                (
-                    (b.width() * 10.0).round() as i64,
-                    (b.height() * 10.0).round() as i64,
-                )
-            })
-            .collect();
-        out.sort_unstable();
-        out
-    };
+    let named = |(a, b): (&str, &str)| (a.to_owned(), b.to_owned());
     let print = print("A4", (1.0, 1.0));
     for page in &made(&print).pages {
-        for bar in [(1000, 0), (1016, 0), (0, 1000), (0, 1016)] {
+        for bar in [("100", "0"), ("101.6", "0"), ("0", "100"), ("0", "101.6")].map(named) {
             let count = lengths(page).iter().filter(|l| **l == bar).count();
             assert_eq!(count, 1, "{}: {bar:?}", page.label);
         }
@@ -121,7 +120,7 @@ fn every_page_bears_both_bars_both_ways_and_the_test_page_the_longest() {
     let test = test_page("job", "", Show::Mm, &print);
     let all = lengths(&test.pages[0]);
     // Of 190 by 277 mm: 180 mm and 7 in across; above 20 mm 250 mm and 10 in.
-    for bar in [(1800, 0), (1778, 0), (0, 2500), (0, 2540)] {
+    for bar in [("180", "0"), ("177.8", "0"), ("0", "250"), ("0", "254")].map(named) {
         assert!(all.contains(&bar), "{bar:?}: {all:?}");
     }
 }
@@ -148,4 +147,40 @@ fn a_part_that_fits_is_on_one_page_and_the_same_bytes_come_again() {
     assert_eq!(packet.pages.len(), 2);
     assert!(packet.pages.iter().all(|p| p.paper.height < 1100.0));
     assert_eq!(packet, made(&roll));
+}
+
+#[test]
+fn an_arc_that_touches_the_edge_of_its_field_is_shown_whole() {
+    // A disc as wide as the field: chords of it are narrower.
+    let print = print("A4", (1.0, 1.0));
+    let field = print.field();
+    let radius = 0.5 * field.width + 0.02;
+    let mut drawing = Drawing {
+        name: "D".into(),
+        ..Drawing::default()
+    };
+    let disc = Outline::circle(vec2(0.0, 0.0), radius);
+    drawing.items.push(Item {
+        layer: Layer::Cut,
+        shape: Shape::Profile(disc),
+    });
+    let pattern = Pattern {
+        name: "D".into(),
+        about: Vec::new(),
+        drawing,
+    };
+    let tiles = tiles(&pattern, &print, "job").unwrap();
+    let shown: f64 = (tiles.pages.iter().flat_map(Page::ink))
+        .filter_map(|i| match i {
+            Ink::Line { path, pen } if *pen == Pen::black(0.25) && path.segments().count() > 3 => {
+                Some(kurbo::Shape::perimeter(path, 1e-3))
+            }
+            _ => None,
+        })
+        .sum();
+    assert_eq!(tiles.pages.len(), 1);
+    assert!(
+        (shown - std::f64::consts::TAU * radius).abs() < 0.01,
+        "{shown}"
+    );
 }

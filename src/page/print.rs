@@ -6,8 +6,10 @@ use super::cover::Field;
 use super::model::{Block, Ink, Page};
 use crate::job::Paper;
 
-/// Lines keep this far from the edge of what is printable, mm: half their
-/// width, and what chords leave of arcs.
+/// A page shows so much beyond its field, mm: twice what chords leave of arcs.
+pub(super) const BEYOND: f64 = 0.1;
+/// A field keeps so far from the edge of what is printable, mm: that, and half
+/// the width of a line.
 pub(super) const SAFE: f64 = 0.25;
 /// Shortest page off a roll between the margins, mm: a bar of 4 in stands on it.
 const SHORTEST: f64 = 125.0;

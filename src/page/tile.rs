@@ -9,7 +9,7 @@ use super::marks::{
     Joint, SMALL, Side, bars, cross, joint_name, joints, room_of, trim_line, upwards,
 };
 use super::model::{Block, Ink, Page, Role};
-use super::print::{Print, SAFE};
+use super::print::{BEYOND, Print, SAFE};
 use super::room::Room;
 use crate::drawing::Drawing;
 use crate::geom::{Vec2, vec2};
@@ -90,7 +90,9 @@ impl Tile<'_> {
         let height = self.print.height(field.length);
         let area = Rect::new(0.0, 0.0, self.print.printable().width, height);
         let shift = vec2(SAFE, SAFE) - lo;
-        let drawn = self.laid.shown((lo, hi), shift);
+        // Fields were laid over chords; arcs reach beyond them by a little.
+        let wider = vec2(BEYOND, BEYOND);
+        let drawn = self.laid.shown((lo - wider, hi + wider), shift);
         let mut room = Room::new(area);
         paths(&drawn).for_each(|p| room.take_path(p));
         for words in drawn.iter().filter(|i| matches!(i, Ink::Words { .. })) {
@@ -151,7 +153,7 @@ impl Tile<'_> {
     /// Bars across and along the feed, where they cover least.
     fn bars(&self, inner: Rect, room: &mut Room) -> Vec<Ink> {
         let mut out = Vec::new();
-        let across = bars(inner.width()).map(|(ink, size)| (ink, size));
+        let across = bars(inner.width());
         let along = bars(inner.height()).map(|(ink, size)| {
             let turned = Size::new(size.height, size.width);
             (upwards(&ink, size.height), turned)
