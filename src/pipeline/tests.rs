@@ -62,6 +62,13 @@ fn job(edge: impl Fn(u32) -> f64) -> (Job, Vec<(SurveyFile, String)>) {
     (job, tables)
 }
 
+/// The straight side, and what came of it.
+pub(super) fn straight_side() -> (Job, Shaped) {
+    let (job, tables) = job(|_| 2000.0);
+    let shaped = shaped(&job, &tables);
+    (job, shaped)
+}
+
 fn shaped(job: &Job, tables: &[(SurveyFile, String)]) -> Shaped {
     shape(job, tables).unwrap_or_else(|f: Faults| panic!("{f}"))
 }

@@ -115,6 +115,12 @@ check "demo: patterns" "$python" check_pattern.py "$bin" "$work/demo/job.toml" "
 check "transom: patterns" "$python" check_pattern.py "$bin" "$work/transom/job.toml" "$work/transom-out" --paper Letter
 check "demo: patterns by their pixels" "$python" check_pattern.py "$bin" "$work/demo/job.toml" "$work/demo-out" --pixels
 
+# Floor sheets; the transom's fixture tells feet and inches, and has mitres.
+check "mitred transom: build" "$bin" build "$root/fixtures/transom/job.toml" --out "$work/mitred-out" --quick
+for kind in demo transom mitred; do
+    check "$kind: floor sheets" "$python" check_floor.py "$work/$kind-out"
+done
+
 check "demo: fair" "$bin" fair "$work/demo/job.toml" --out "$work/demo-fair"
 check "demo: fair, moves and pictures" "$python" check_fairness.py "$work/demo" "$work/demo-fair"
 

@@ -9,6 +9,7 @@ from shapely.geometry import box
 import check_cuts
 import check_estimate
 import check_geometry
+import check_floor
 import check_pattern
 import check_refold
 import check_sheets
@@ -525,3 +526,72 @@ def test_pages_are_counted_by_brute_force():
     # Two pages show 2 (277 - 10) + 10 mm of length.
     assert check_pattern.fewest(strip, (190.0, 277.0), 10.0) == 2
     assert check_pattern.fewest(strip * [1.05, 1.0], (190.0, 277.0), 10.0) == 3
+
+
+def floor_pages():
+    """Floor sheets of a part of 1,000 mm and a stanchion, at 1:10."""
+    def page(label, *words):
+        out = check_floor.Page(label, (420.0, 297.0))
+        for k, (word, height) in enumerate(words):
+            x, y = 20.0 + 25.0 * k, 50.0
+            out.words.append([word, height, x, y, x + 2.0 * len(word)])
+            out.letters += [(c, height, (x + 2.0 * i, y - height, x + 2.0 * i + 1.9, y)) for i, c in enumerate(word)]
+        out.inks.append((20.0, 40.0, 120.0, 60.0))
+        return out
+
+    strips = page("strips 1", ("B1", 3.6), ("1P", 2.6))
+    strips.edges, strips.text = [100.0], "scale 1:10 on A3"
+    angles = ("1.00", "2.00", "3.00", "4.00", "5.00", "6.00", "7.00")
+    return [page("boat", ("B1", 3.6), ("1P", 2.6)), strips, page("sheet-1", ("B1", 4.0), ("B1", 2.6)),
+            page("stanchions 1", ("1P", 2.6), *((a, 2.6) for a in angles))]
+
+
+def lost_part(pages):
+    pages[0].words = pages[0].words[1:]
+
+
+def part_twice(pages):
+    pages[2].words.append(["B1", 4.0, 90.0, 90.0, 94.0])
+
+
+def lost_stanchion(pages):
+    pages[1].words = pages[1].words[:1]
+
+
+def other_angle(pages):
+    pages[3].words[3][0] = "2.01"
+
+
+def low_letters(pages):
+    pages[1].letters = [(c, 2.4, r) for c, _, r in pages[1].letters]
+
+
+def letters_over_letters(pages):
+    c, height, (x0, y0, x1, y1) = pages[0].letters[0]
+    pages[0].letters.append((c, height, (x0 + 0.8, y0 + 1.0, x1 + 0.8, y1 + 1.0)))
+
+
+def ink_outside(pages):
+    pages[2].inks.append((9.5, 40.0, 120.0, 60.0))
+
+
+def other_scale(pages):
+    pages[1].text = "scale 1:12 on A3"
+
+
+@pytest.mark.parametrize("spoil, bad", [
+    (no_spoil, False), (lost_part, True), (part_twice, True), (lost_stanchion, True), (other_angle, True),
+    (low_letters, True), (letters_over_letters, True), (ink_outside, True), (other_scale, True)])
+def test_floor_sheets_are_read(spoil, bad):
+    pages, faults = floor_pages(), []
+    spoil(pages)
+    parts = [{"part": "B1", "kind": "base plate", "sheet": "sheet-1", "outboard_edge_mm": 950.0, "fit_allowance_mm": 50.0}]
+    ends = [f"{end}_{what}_deg" for end in ("foot", "head") for what in ("rise_forward", "rise_inboard", "saw_tilt")]
+    figures = dict(zip([*ends, "lean_outboard_deg"], (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0)))
+    stanchions = [{"stanchion": "1P", **figures}]
+    for page in pages:
+        check_floor.check_page(page, faults)
+    check_floor.check_names(pages, parts, stanchions, faults)
+    check_floor.check_table(pages, stanchions, faults)
+    check_floor.check_scale(pages, parts, faults)
+    assert bool(faults) == bad, faults

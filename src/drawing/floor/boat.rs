@@ -35,12 +35,11 @@ pub(super) fn boat_sheet(boat: &Boat<'_>, room: Vec2) -> FloorSheet {
     let plan = |p: Vec3| vec2(p.x, p.y);
     let profile = |p: Vec3| vec2(p.x, p.z);
     let sides = [Side::Port, Side::Starboard];
-    let of = |side: Side| boat.members().filter(move |m| m.side == side);
     let all: Vec<Vec3> = boat.members().flat_map(edges).collect();
     let (lo, hi) = bounds(all.iter().map(|&p| plan(p)));
     let mut views: Vec<(Option<Side>, Vec2, Vec2)> = vec![(None, lo, hi)];
     for side in sides {
-        let (a, b) = bounds(of(side).flat_map(edges).map(profile));
+        let (a, b) = bounds(all.iter().filter(|p| on(p, side)).map(|&p| profile(p)));
         if b.x > a.x {
             let at = if side == Side::Port { 0 } else { views.len() };
             views.insert(at, (Some(side), vec2(lo.x, a.y), vec2(hi.x, b.y)));
@@ -82,6 +81,11 @@ pub(super) fn boat_sheet(boat: &Boat<'_>, room: Vec2) -> FloorSheet {
         upper -= height + AIR.0 + spare / 2.0;
     }
     sheet
+}
+
+/// True of a place on that side of the boat.
+fn on(p: &Vec3, side: Side) -> bool {
+    (p.y >= 0.0) == (side == Side::Port)
 }
 
 /// Places round a member's middle surface.
@@ -245,14 +249,15 @@ fn marks(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>, side: Option<
 
 fn profile_view(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>, side: Side) {
     let place = |p: Vec3| view.place(p);
-    for m in boat
-        .members()
-        .filter(|m| m.side == side && m.kind != MemberKind::Doubler)
-    {
+    // Of a plate that goes round the stern what lies on this side.
+    let here = |p: &Vec3| on(p, side);
+    for m in boat.members().filter(|m| m.kind != MemberKind::Doubler) {
         let half = m.thickness / 2.0;
-        let mut corners: Vec<Vec2> = edge(m, 0.0, half).into_iter().map(place).collect();
-        corners.extend(edge(m, 0.0, -half).into_iter().rev().map(place));
-        sheet.shape(Stroke::Solid, &corners);
+        let along = |above: f64| edge(m, 0.0, above).into_iter().filter(here).map(place);
+        let corners: Vec<Vec2> = along(half).chain(along(-half).rev()).collect();
+        if corners.len() > 2 {
+            sheet.shape(Stroke::Solid, &corners);
+        }
     }
     for s in boat.stanchions().filter(|s| s.side == Some(side)) {
         let along = boat.inboard(s.chain, s.t).left().at_height(0.0);
@@ -260,7 +265,8 @@ fn profile_view(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>, side: 
         for h in [half, -half] {
             sheet.line(Stroke::Thin, place(s.foot + h), place(s.head + h));
         }
-        let middle = place((s.foot + s.head) * 0.5);
+        let middle = [half, -half].map(|h| place((s.foot + s.head) * 0.5 + h));
+        let middle = vec2(middle[0].x.max(middle[1].x), middle[0].y);
         sheet.tag(
             s.name.clone(),
             LEAST_LETTER,
@@ -271,7 +277,7 @@ fn profile_view(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>, side: 
     for kind in [MemberKind::BasePlate, MemberKind::TopPlate] {
         for joint in boat.joints_of(kind) {
             let at = boat.across(joint, 0.0, 0.0).0;
-            if joint.form == JointForm::Mitre || (at.y >= 0.0) != (side == Side::Port) {
+            if joint.form == JointForm::Mitre || !on(&at, side) {
                 continue;
             }
             let at = place(at);

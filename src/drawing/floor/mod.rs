@@ -51,7 +51,7 @@ pub fn floor_sheets(boat: &Boat<'_>, room: Vec2) -> Vec<FloorSheet> {
 }
 
 /// Most letters of a name on a drawing.
-const NAME_LETTERS: usize = 24;
+const NAME_LETTERS: usize = 32;
 
 /// A name in as many letters as a drawing has room for.
 fn short(name: &str) -> String {

@@ -62,6 +62,8 @@ pub enum Stand {
     Cell(usize, bool),
     /// Their middle there, or as near as there is room.
     On,
+    /// The same, whatever lines pass under them.
+    Over,
     /// Beside it in this direction, or as near as there is room.
     By(Vec2),
     /// The same, and left out where there is no room near.

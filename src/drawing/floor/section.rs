@@ -18,7 +18,7 @@ const ABREAST: usize = 2;
 /// Room for notes left and right of a cut, over and under it, mm of paper.
 const LEFT: f64 = 48.0;
 const RIGHT: f64 = 56.0;
-const OVER: f64 = 52.0;
+const OVER: f64 = 57.0;
 const UNDER: f64 = 34.0;
 /// Height of a line of notes, mm.
 const LINE: f64 = 4.4;
@@ -246,8 +246,6 @@ impl<'a> Drawn<'a> {
         let down = vec2(0.0, -BOARD);
         sheet.stroke(Stroke::Thin, low(&[down, Vec2::default(), end, end + down]));
         sheet.stroke(Stroke::Dashed, low(&[down, end + down]));
-        let name = self.low(end * 0.55 + down * 0.6);
-        sheet.tag("covering board", LEAST_LETTER, name, Stand::On);
         sheet.stroke(Stroke::Thin, closed(&low(&c.bedding)));
         for corners in [low(&c.base), high(&c.top)] {
             sheet.shape(Stroke::Shade, &corners);
@@ -358,27 +356,28 @@ impl<'a> Drawn<'a> {
 
     fn upper_sizes(&self, sheet: &mut FloorSheet) {
         let (s, c, cap) = (&self.job.section, self.figure.cut, &self.figure.cap);
-        let told = |mm: f64| given((mm * 1e3).round() / 1e3, self.job.show);
+        let shown = self.job.show;
+        let told = |mm: f64| given(mm, shown);
         let along = (cap[1] - cap[0]).unit();
         let out = (c.top[3] - cap[0]).dot(along);
         let spare = (cap[1] - c.top[2]).dot(along);
         let mut from = cap[3];
         let mut sizes = Vec::new();
-        for (name, mm) in [
-            ("overhang", out - s.planking - s.weld_setback),
-            ("planking", s.planking),
-            ("set-back", s.weld_setback),
-            ("top plate", self.job.top.width),
-            ("inwale", s.inwale),
-            ("overhang", spare - s.inwale),
+        for (name, mm, drawn) in [
+            ("overhang", out - s.planking - s.weld_setback, true),
+            ("planking", s.planking, false),
+            ("set-back", s.weld_setback, false),
+            ("top plate", self.job.top.width, false),
+            ("inwale", s.inwale, false),
+            ("overhang", spare - s.inwale, true),
         ] {
             let to = from + along * mm;
             // Below half a hundredth there is nothing to tell.
             if mm > 0.005 {
-                sizes.push((
-                    [from, to].map(|p| self.high(p)),
-                    format!("{name} {}", told(mm)),
-                ));
+                // The job tells the least overhang alone.
+                let size = if drawn { show(mm, shown) } else { told(mm) };
+                let ends = [from, to].map(|p| self.high(p));
+                sizes.push((ends, format!("{name} {size}")));
             }
             from = to;
         }
@@ -516,8 +515,9 @@ impl<'a> Drawn<'a> {
                 &[format!("bedding {}", thickness(job.bedding, shown))],
             );
         }
-        let board = ["board".to_owned(), rises(c.slope, job)];
-        note(self.low(self.figure.board_end()), &board);
+        let board = ["covering board".to_owned(), rises(c.slope, job)];
+        let end = self.figure.board_end() - vec2(0.0, 0.7 * BOARD);
+        note(self.low(end), &board);
         out
     }
 
@@ -528,7 +528,7 @@ impl<'a> Drawn<'a> {
         let tall = |n: &Note| LINE * n.lines.len() as f64 + 1.4;
         // As high as what they are about, none over the one before it, and
         // what is left below has room.
-        let mut below: Vec<f64> = vec![self.corner.y + 2.0; notes.len() + 1];
+        let mut below: Vec<f64> = vec![self.low(self.lo).y - 2.0; notes.len() + 1];
         for k in (0..notes.len()).rev() {
             below[k] = below[k + 1] + tall(&notes[k]);
         }

@@ -3,9 +3,9 @@
 
 use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
 use crate::cut::Step;
-use crate::drawing::{Layer, Shape, SheetView, sheet_drawing};
+use crate::drawing::{Shape, SheetView};
 use crate::dxf::wrapped;
-use crate::geom::{Placement, Vec2, vec2};
+use crate::geom::{Outline, Placement, Vec2, Vertex, vec2};
 use crate::length::show;
 use crate::part::Part;
 use crate::quantity::thickness;
@@ -55,15 +55,41 @@ pub(super) fn nest_sheet(nest: &FloorNest<'_>, room: Vec2) -> FloorSheet {
         room.y - stock.width * scale,
     );
     let place = |p: Vec2| corner + p * scale;
-    for item in sheet_drawing(view).items {
-        let stroke = match item.layer {
-            Layer::Cut | Layer::Sheet => Stroke::Edge,
-            Layer::Hole | Layer::Mark => Stroke::Thin,
-            Layer::Lead | Layer::Label => continue,
+    let mut put = |stroke, shape| sheet.lines.push((stroke, scaled(shape, &place, scale)));
+    let edges = match &stock.shape {
+        Some(region) => region.profiles().cloned().collect(),
+        None => vec![Outline::rectangle(
+            Vec2::default(),
+            vec2(stock.length, stock.width),
+        )],
+    };
+    for edge in edges {
+        put(Stroke::Thin, Shape::Profile(edge));
+    }
+    for clamp in &stock.clamps {
+        put(
+            Stroke::Dashed,
+            Shape::Profile(Outline::rectangle(clamp.lo, clamp.hi)),
+        );
+    }
+    for placed in 0..view.nested.placed.len() {
+        let Some((part, at)) = part_at(view, placed) else {
+            continue;
         };
-        sheet
-            .lines
-            .extend(scaled(item.shape, &place, scale).map(|s| (stroke, s)));
+        put(Stroke::Edge, Shape::Profile(part.outline.placed(at)));
+        for hole in &part.holes {
+            let hole = Shape::Circle {
+                centre: at.apply(hole.centre),
+                radius: hole.diameter / 2.0,
+            };
+            put(Stroke::Thin, hole);
+        }
+        // Letters would be too small to read.
+        let lines = part.marks.iter().filter(|m| !m.kind.is_letters());
+        for stroke in lines.flat_map(|m| &m.strokes) {
+            let line = stroke.iter().map(|&p| at.apply(p)).collect();
+            put(Stroke::Thin, Shape::Stroke(line));
+        }
     }
     let order = order(view);
     for &placed in &order {
@@ -72,7 +98,7 @@ pub(super) fn nest_sheet(nest: &FloorNest<'_>, room: Vec2) -> FloorSheet {
         };
         let centre = place(placement.apply(middle(part)));
         let height = (SHARE * width(part) * scale).clamp(NAME, LARGE);
-        sheet.tag(part.name.clone(), height, centre, Stand::On);
+        sheet.tag(part.name.clone(), height, centre, Stand::Over);
     }
     let listed: Vec<String> = (order.iter().enumerate())
         .filter_map(|(k, &placed)| Some((k, part_at(view, placed)?.0)))
@@ -138,16 +164,16 @@ fn width(part: &Part) -> f64 {
     across.map_or(0.0, |b| b.places[0].distance(b.places[4]))
 }
 
-/// A shape on paper; text is left out.
-fn scaled(shape: Shape, place: &dyn Fn(Vec2) -> Vec2, scale: f64) -> Option<Shape> {
-    let at = |mut run: Vec<crate::geom::Vertex>| {
+/// A shape on paper.
+fn scaled(shape: Shape, place: &dyn Fn(Vec2) -> Vec2, scale: f64) -> Shape {
+    let at = |mut run: Vec<Vertex>| {
         for v in &mut run {
             v.at = place(v.at);
         }
         run
     };
-    Some(match shape {
-        Shape::Profile(outline) => Shape::Profile(crate::geom::Outline {
+    match shape {
+        Shape::Profile(outline) => Shape::Profile(Outline {
             vertices: at(outline.vertices),
         }),
         Shape::Circle { centre, radius } => Shape::Circle {
@@ -156,6 +182,16 @@ fn scaled(shape: Shape, place: &dyn Fn(Vec2) -> Vec2, scale: f64) -> Option<Shap
         },
         Shape::Stroke(points) => Shape::Stroke(points.into_iter().map(place).collect()),
         Shape::Line(run) => Shape::Line(at(run)),
-        Shape::Text { .. } => return None,
-    })
+        Shape::Text {
+            at,
+            height,
+            angle,
+            text,
+        } => Shape::Text {
+            at: place(at),
+            height: height * scale,
+            angle,
+            text,
+        },
+    }
 }

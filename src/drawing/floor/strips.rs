@@ -4,6 +4,7 @@
 use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
 use super::roll::Roll;
 use super::{Boat, short};
+use crate::dxf::wrapped;
 use crate::geom::{Vec2, vec2};
 use crate::job::Side;
 use crate::layout::{EdgeMarkKind, Feature, JointForm, Member, MemberKind};
@@ -17,6 +18,10 @@ const BELOW: f64 = 4.0;
 const SIDES: f64 = 14.0;
 /// Least space of stanchions on paper, mm: a number with air on both sides.
 const STANCHIONS_APART: f64 = 11.0;
+/// Letters in a line of the name of a length to keep clear.
+const CLEAR_LETTERS: usize = 14;
+/// Length of a name with air, mm of paper.
+const NAME_ROOM: f64 = 12.0;
 /// Largest scale: beyond, a row shows too little of the boat.
 const MOST: f64 = 0.1;
 /// Places along a band are no further apart, mm of paper.
@@ -193,6 +198,13 @@ impl Row<'_> {
         x > from && x <= to
     }
 
+    /// True in the one row that shows t of the base line: what belongs to both
+    /// plates goes by the base plate.
+    fn holds(&self, t: f64) -> bool {
+        let length = self.roll.length_at(t);
+        self.shows(self.roll.base(length, t) - self.from)
+    }
+
     fn heading(&self, sheet: &mut FloorSheet) {
         let sides = [self.from, self.to].map(|x| {
             let (_, t) = self.roll.place(x);
@@ -258,11 +270,11 @@ impl Row<'_> {
                 }
             }
             for feature in &m.features {
-                let Feature::Footprint { corners, .. } = feature else {
+                let Feature::Footprint { corners, name } = feature else {
                     continue;
                 };
-                let middle = corners.iter().map(|c| c.0).sum::<f64>() / corners.len() as f64;
-                if self.shows(self.run(band, length, middle)) {
+                let stands = self.boat.stanchions().find(|s| s.name == *name);
+                if stands.is_some_and(|s| self.holds(s.t)) {
                     let at = |&c: &(f64, f64)| self.place(band, length, c);
                     let corners: Vec<Vec2> = corners.iter().map(at).collect();
                     sheet.shape(Stroke::Shade, &corners);
@@ -272,10 +284,9 @@ impl Row<'_> {
             }
             // Its name stands where the longer share of it is shown.
             let ends = [0, 1].map(|k| self.run(band, length, m.strip.cuts[k].at(0.5)));
-            let middle = 0.5 * (ends[0] + ends[1]);
-            if self.shows(middle) {
-                let (lo, hi) = (ends[0].max(0.0), ends[1].min(row));
-                let x = self.left + 0.5 * (lo + hi) * self.scale;
+            if self.holds(0.5 * (m.stretch.from + m.stretch.to)) {
+                let shown = (ends[0].max(0.0), ends[1].min(row));
+                let x = self.left + self.free_middle(m, band, shown) * self.scale;
                 let at = vec2(x, band.foot + 0.5 * band.width * self.scale);
                 let height = NAME.min(0.6 * band.width * self.scale).max(LEAST_LETTER);
                 sheet.tag(m.name.clone(), height, at, Stand::On);
@@ -284,6 +295,36 @@ impl Row<'_> {
         for x in [self.from, self.to] {
             self.break_line(sheet, band, x);
         }
+    }
+
+    /// The middle of the length without a stanchion or a doubler that is
+    /// nearest to the middle of what is shown, of those wide enough for a name.
+    fn free_middle(&self, m: &Member, band: Band, (lo, hi): (f64, f64)) -> f64 {
+        let run = |t: f64| self.run(band, m.stretch.length, t);
+        let mut full: Vec<(f64, f64)> = (m.features.iter())
+            .filter_map(|f| match f {
+                Feature::Footprint { corners, .. } => {
+                    let at = corners.iter().map(|c| run(c.0));
+                    let all = (f64::INFINITY, f64::NEG_INFINITY);
+                    Some(at.fold(all, |(a, b), x| (a.min(x), b.max(x))))
+                }
+                Feature::Doubler { t, .. } => Some((run(t.0), run(t.1))),
+                _ => None,
+            })
+            .chain([(hi, hi)])
+            .collect();
+        full.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let middle = 0.5 * (lo + hi);
+        let need = NAME_ROOM / self.scale;
+        let (mut from, mut best, mut far) = (lo, middle, f64::INFINITY);
+        for (a, b) in full {
+            let centre = 0.5 * (from + a);
+            if a - from >= need && (centre - middle).abs() < far {
+                (best, far) = (centre, (centre - middle).abs());
+            }
+            from = from.max(b);
+        }
+        best
     }
 
     /// Where the row ends within a plate it goes on in another row.
@@ -340,7 +381,7 @@ impl Row<'_> {
         for joint in here {
             let (_, t) = self.boat.on_plate(joint);
             let length = self.roll.length_at(joint.t);
-            if !self.shows(self.run(band, length, t)) {
+            if !self.holds(joint.t) {
                 continue;
             }
             let w = if band.top { 1.0 } else { 0.0 };
@@ -363,7 +404,6 @@ impl Row<'_> {
             let length = m.stretch.length;
             let guide = &m.strip.guide;
             let cuts = [0, 1].map(|k| m.strip.cuts[k].at(0.5));
-            let middle = self.run(band, length, 0.5 * (cuts[0] + cuts[1]));
             let Some((a, b)) = self.shown(band, length, (cuts[0], cuts[1])) else {
                 continue;
             };
@@ -372,7 +412,7 @@ impl Row<'_> {
             let at = corners.map(|c| self.place(band, length, c));
             let closed = at.iter().chain(at.first()).copied();
             sheet.stroke(Stroke::Thin, closed.collect());
-            if self.shows(middle) {
+            if self.holds(0.5 * (cuts[0] + cuts[1])) {
                 sheet.tag(
                     m.name.clone(),
                     LEAST_LETTER,
@@ -387,7 +427,7 @@ impl Row<'_> {
     fn stanchions(&self, sheet: &mut FloorSheet, base: Band, top: Band) {
         for s in self.boat.stanchions().filter(|s| s.chain == self.chain) {
             let length = self.roll.length_at(s.t);
-            if !self.shows(self.run(base, length, s.t)) {
+            if !self.holds(s.t) {
                 continue;
             }
             let u = self.roll.along.lengths[length].u(s.t);
@@ -402,8 +442,7 @@ impl Row<'_> {
         for mark in &self.roll.along.marks {
             let place = |t: f64, w: f64| self.place(base, self.roll.length_at(t), (t, w));
             let run = |t: f64| self.run(base, self.roll.length_at(t), t);
-            let middle = 0.5 * (mark.from + mark.to);
-            if !self.shows(run(middle)) {
+            if !self.holds(0.5 * (mark.from + mark.to)) {
                 continue;
             }
             if mark.kind == EdgeMarkKind::Station {
@@ -429,7 +468,12 @@ impl Row<'_> {
             let closed = [(a, lo), (b, lo), (b, hi), (a, hi), (a, lo)].map(|(x, y)| vec2(x, y));
             sheet.stroke(Stroke::Dashed, closed.to_vec());
             let at = vec2(0.5 * (a + b), 0.5 * (lo + hi));
-            sheet.tag(short(&mark.name), LEAST_LETTER, at, Stand::On);
+            let lines = wrapped(&short(&mark.name), CLEAR_LETTERS);
+            for (k, line) in lines.iter().enumerate() {
+                let up = 0.5 * (lines.len() - 1) as f64 - k as f64;
+                let at = at + vec2(0.0, 1.7 * LEAST_LETTER * up);
+                sheet.tag(line.clone(), LEAST_LETTER, at, Stand::Over);
+            }
         }
         let x = self.centreline();
         if let Some(x) = x {

@@ -67,7 +67,7 @@ fn page(sheet: &FloorSheet, title: &Title<'_>, number: (usize, usize)) -> (Page,
     let (paper, printable) = across(&title.job.floor_paper);
     let mut blocks = title.blocks(sheet, number, printable);
     let size = title.room();
-    let corner = Point::new(printable.x0, printable.y1 - size.y);
+    let corner = Point::new(printable.x0 + IN, printable.y1 - IN - size.y);
     let edge = Rect::from_origin_size(corner, (size.x, size.y));
     let (drawn, left_out) = drawn(sheet, edge);
     blocks.extend(drawn);
@@ -116,7 +116,7 @@ fn drawn(sheet: &FloorSheet, edge: Rect) -> (Vec<Block>, Vec<String>) {
     let mut left_out = Vec::new();
     for rank in 0..3 {
         let of = |stand: Stand| match stand {
-            Stand::On => 0,
+            Stand::On | Stand::Over => 0,
             Stand::By(_) => 1,
             Stand::MayBy(_) => 2,
             Stand::At | Stand::Cell(..) => 3,
@@ -151,8 +151,15 @@ fn pen(stroke: Stroke) -> Pen {
     }
 }
 
+/// A drawing stays so far inside the printable box, mm: a line on its edge is
+/// as wide as its pen.
+const IN: f64 = 0.5;
+
 /// Room for a drawing on each page of a job's floor sheets, mm.
 fn room_over(job: &Job, below: f64) -> Vec2 {
     let (_, printable) = across(&job.floor_paper);
-    vec2(printable.width(), printable.height() - below)
+    vec2(
+        printable.width() - 2.0 * IN,
+        printable.height() - below - IN,
+    )
 }

@@ -24,7 +24,7 @@ const AWAY: f64 = 8.0;
 const OVER_LINES: f64 = 60.0;
 /// How far away words that may be left out are looked for, mm, and the most
 /// that their place may cost.
-const NEAR: (f64, f64) = (4.0, 14.0);
+const NEAR: (f64, f64) = (4.0, 8.0);
 
 /// Words where they found room.
 #[derive(Debug, Clone, PartialEq)]
@@ -109,14 +109,20 @@ impl Room {
     }
 
     /// What a box costs as the place of words that belong to `at`, from what its
-    /// distance costs; `None` where it is not free or costs no less than the bound.
-    fn cost(&self, at: Point, r: Rect, (cost, bound): (f64, f64), clear: bool) -> Option<f64> {
+    /// distance costs and what lines under all of it do; `None` where it is not free or costs no less than the bound.
+    fn cost(
+        &self,
+        at: Point,
+        r: Rect,
+        (cost, bound): (f64, f64),
+        (lines, clear): (f64, bool),
+    ) -> Option<f64> {
         if cost >= bound || !self.free(r) {
             return None;
         }
         let barred =
             clear && leader(at, r).is_some_and(|l| self.boxes.iter().any(|b| meets(l, *b)));
-        let cost = cost + OVER_LINES * self.crossed(r);
+        let cost = cost + lines * self.crossed(r);
         (!barred && cost < bound).then_some(cost)
     }
 
@@ -138,7 +144,7 @@ impl Room {
 
     fn seek(&mut self, tag: &Tag, at: Point, clear: bool) -> Option<Placed> {
         let (toward, most) = match tag.stand {
-            Stand::On | Stand::At | Stand::Cell(..) => (None, f64::INFINITY),
+            Stand::On | Stand::Over | Stand::At | Stand::Cell(..) => (None, f64::INFINITY),
             Stand::By(way) => (Some(way), f64::INFINITY),
             Stand::MayBy(way) => (Some(way), NEAR.1),
         };
@@ -147,13 +153,18 @@ impl Room {
         } else {
             self.edge.width() + self.edge.height()
         };
+        let lines = if tag.stand == Stand::Over {
+            0.0
+        } else {
+            OVER_LINES
+        };
         let size = Ink::words((0.0, 0.0), tag.height, tag.text.clone()).bounds();
         let half = size.size().to_vec2() / 2.0;
         let mut best: Option<(f64, Point)> = None;
         let consider = |best: &mut Option<(f64, Point)>, cost: f64, centre: Point| {
             let r = size - size.center().to_vec2() + centre.to_vec2();
             let bound = best.map_or(most, |b| b.0);
-            if let Some(cost) = self.cost(at, r, (cost, bound), clear) {
+            if let Some(cost) = self.cost(at, r, (cost, bound), (lines, clear)) {
                 *best = Some((cost, centre));
             }
         };
@@ -250,26 +261,25 @@ mod tests {
     #[test]
     fn words_at_one_place_stand_about_it_and_are_led_there() {
         let mut room = Room::new(Rect::new(0.0, 0.0, 60.0, 40.0));
-        let at = Point::new(30.0, 20.0);
-        let all: Vec<Placed> = (0..30)
-            .map(|k| {
-                room.find(&tag(&format!("{k}P"), Stand::On), at)
-                    .expect("room")
-            })
+        let (at, up) = (Point::new(30.0, 20.0), Stand::By(vec2(0.0, 1.0)));
+        let all: Vec<Placed> = (0..12)
+            .map(|k| room.find(&tag(&format!("{k}P"), up), at).expect("room"))
             .collect();
         for (k, a) in all.iter().enumerate() {
             let r = a.words.bounds();
             assert!(r.x0 >= 0.0 && r.y0 >= 0.0 && r.x1 <= 60.0 && r.y1 <= 40.0);
+            assert_eq!(a.leader, leader(at, r));
             for b in &all[..k] {
                 assert!(!overlap(&r, &b.words.bounds()), "{a:?} {b:?}");
-                let crossed = |l: &Option<[Point; 2]>, r| l.is_some_and(|l| meets(l, r));
-                assert!(!crossed(&b.leader, r) || b.leader == a.leader);
-                assert!(!crossed(&a.leader, b.words.bounds()));
+                assert!(!a.leader.is_some_and(|l| meets(l, b.words.bounds())));
+                assert!(!b.leader.is_some_and(|l| meets(l, r)));
             }
-            let off = leader(at, r);
-            assert_eq!(a.leader, off);
         }
-        assert!(all[0].leader.is_none() && all[29].leader.is_some());
+        assert!(all[0].leader.is_none() && all[11].leader.is_some());
+        // Where every way there is barred, words are there all the same.
+        let on = tag("1C", Stand::On);
+        let mut room = Room::new(Rect::new(0.0, 0.0, 60.0, 40.0));
+        assert!((0..20).all(|_| room.find(&on, at).is_some()));
     }
 
     #[test]

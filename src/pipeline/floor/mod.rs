@@ -61,3 +61,6 @@ fn check(view: &SheetView<'_>, job: &Job) -> String {
         of(longest[0], longest[1])
     )
 }
+
+#[cfg(test)]
+mod tests;
