@@ -94,8 +94,8 @@ impl<'a> Verdicts<'a> {
             name: p.name.clone(),
             side: p.side,
             figure: verdict.figure,
-            act: verdict.act.clone(),
-            was: None,
+            act: verdict.act,
+            replaced: None,
         };
         if let Some(figure) = verdict.figure
             && figure.of_offsets() != (file.form == TableForm::Offsets)
@@ -111,11 +111,12 @@ impl<'a> Verdicts<'a> {
             ));
             return;
         }
-        match (&verdict.act, verdict.figure) {
+        match (verdict.act, verdict.figure) {
             (Act::Accept, Some(figure)) => p.booked.accepted[figure.axis()] = true,
             (Act::Accept, None) => p.booked.accepted = [true; 3],
-            (Act::Replace(text), Some(figure)) => {
+            (Act::Replace, Some(figure)) => {
                 let unit = file.unit.unwrap_or(self.job.unit);
+                let text = verdict.value.as_deref().unwrap_or_default();
                 match parse_cell(text, unit) {
                     Ok(mm) if figure == Figure::HalfBreadth && mm < 0.0 => {
                         faults.push(at(
@@ -128,7 +129,10 @@ impl<'a> Verdicts<'a> {
                     ));
                         return;
                     }
-                    Ok(mm) => done.was = Some(booked(replace(p, figure, mm, self.job), unit)),
+                    Ok(mm) => {
+                        let was = booked(replace(p, figure, mm, self.job), unit);
+                        done.replaced = Some([was, text.to_owned()]);
+                    }
                     Err(e) => {
                         faults.push(at(verdict, "value", length_kind(e.wrong), e.what, e.mend));
                         return;
@@ -136,7 +140,7 @@ impl<'a> Verdicts<'a> {
                 }
             }
             // A replacement without its figure is refused with the job.
-            (Act::Replace(_), None) => return,
+            (Act::Replace, None) => return,
             // The row goes once all verdicts have found theirs.
             (Act::Exclude, _) => {}
         }
