@@ -20,6 +20,15 @@ impl Side {
         self.word()
     }
 
+    /// How far outboard of the centreline a y lies, or the y of what lies so far outboard.
+    #[must_use]
+    pub fn outboard(self, y: f64) -> f64 {
+        match self {
+            Self::Port => y,
+            Self::Starboard => -y,
+        }
+    }
+
     /// In the short words of labels.
     #[must_use]
     pub fn short(self) -> &'static str {

@@ -289,6 +289,14 @@ impl Act {
     }
 }
 
+impl SurveyJob {
+    /// What a bare number in a file means.
+    #[must_use]
+    pub fn unit_of(&self, file: &SurveyFile) -> Unit {
+        file.unit.unwrap_or(self.unit)
+    }
+}
+
 /// The survey, once its keys agree; from then on it is known how places count.
 pub(super) fn survey(t: &Table<'_, '_>) -> SurveyJob {
     let survey = SurveyJob::of(t);

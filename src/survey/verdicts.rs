@@ -115,7 +115,7 @@ impl<'a> Verdicts<'a> {
             (Act::Accept, Some(figure)) => p.booked.accepted[figure.axis()] = true,
             (Act::Accept, None) => p.booked.accepted = [true; 3],
             (Act::Replace, Some(figure)) => {
-                let unit = file.unit.unwrap_or(self.job.unit);
+                let unit = self.job.unit_of(file);
                 let text = verdict.value.as_deref().unwrap_or_default();
                 match parse_cell(text, unit) {
                     Ok(mm) if figure == Figure::HalfBreadth && mm < 0.0 => {
@@ -195,10 +195,8 @@ impl<'a> Verdicts<'a> {
 
 /// The verdict names no row.
 fn no_row(verdict: &Verdict, found: &Found) -> Fault {
-    let side = verdict.side.map_or("", |s| match s {
-        Side::Port => " on port",
-        Side::Starboard => " on starboard",
-    });
+    let side = verdict.side.map(|s| format!(" on {}", s.name()));
+    let side = side.unwrap_or_default();
     let near = found.near();
     let near = near.map_or_else(String::new, |n| format!("; the nearest is `{n}`"));
     at(
@@ -251,7 +249,7 @@ fn look(
     job: &SurveyJob,
     found: &mut Found,
 ) -> Option<usize> {
-    let unit = file.unit.unwrap_or(job.unit);
+    let unit = job.unit_of(file);
     let turned = file.form == TableForm::Offsets && job.stations_aft;
     let station = |p: &Point| if turned { -p.at.x } else { p.at.x };
     let given = parse_cell(&verdict.point, unit).ok();
