@@ -20,9 +20,11 @@ fn sources(under: &Path, out: &mut Vec<PathBuf>) {
     }
 }
 
-/// A figure in braces with millimetres after it.
+/// A figure in braces with millimetres after it. What stands in place of a key's default
+/// is told on the reference page, which is no job's.
 fn bare(line: &str) -> bool {
-    !line.trim_start().starts_with("//") && (line.contains("} mm") || line.contains("}mm"))
+    let told = line.trim_start().starts_with("//") || line.contains("Told(||");
+    !told && (line.contains("} mm") || line.contains("}mm"))
 }
 
 #[test]
@@ -33,8 +35,7 @@ fn no_stage_writes_out_millimetres() {
     for stage in STAGES {
         sources(&src.join(stage), &mut files);
     }
-    // The table of keys is told on the reference page, which is no job's.
-    files.retain(|f| !f.to_string_lossy().contains("tests") && !f.ends_with("job/keys.rs"));
+    files.retain(|f| !f.to_string_lossy().contains("tests"));
     assert!(files.len() > 100, "{}", files.len());
     for file in files {
         let text = fs::read_to_string(&file).expect("text");

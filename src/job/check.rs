@@ -3,10 +3,12 @@
 use std::collections::BTreeSet;
 
 use super::bulwark::*;
+use super::cutting::Cutting;
 use super::model::Job;
+use super::position::Side;
+use super::sheet::Sheet;
 use super::sheets::size_faults;
-use super::shop::{Cutting, Sheet};
-use super::surveyed::{RoundUp, Side};
+use super::surveyed::RoundUp;
 use super::text::Reader;
 use crate::fault::{Fault, Kind};
 use crate::length::{Round, told, told_unrounded, trimmed, unrounded};

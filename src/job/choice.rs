@@ -1,7 +1,8 @@
 //! Choices of stock to be estimated against each other.
 
 use super::model::Job;
-use super::shop::{Choice, Sheet};
+use super::prices::Choice;
+use super::sheet::Sheet;
 use crate::length::show;
 use crate::stock::same_thickness;
 

@@ -1,51 +1,214 @@
-//! Nesting and cutting, what is worth keeping of a sheet, and what is written.
+//! Nesting and cutting, and what is worth keeping of a sheet, resolved: mm and rad.
 
-use std::collections::BTreeMap;
-
-use super::keys::{LAYERS, LEAD, PARTS_APART};
-use super::shop::*;
+use super::key_kind::*;
+use super::key_kind::{Absent::*, Quantity::*};
+use super::stated::{Stated, table};
 use super::table::Table;
 use crate::fault::Kind;
-use crate::length::{INCH, Show};
-use crate::stock::{self, Process};
-use crate::tolerance::Tolerance;
+use crate::geom::Outline;
+use crate::length::trimmed;
+use crate::stock::{self, PROCESSES, Process};
 
-/// A process of the stock table; another one needs its kerf.
-fn usual(t: &Table<'_, '_>, process: &str) -> Option<&'static Process> {
-    let usual = stock::process(process).ok();
-    if usual.is_none() {
+/// Parts stay this far apart beside the kerf, mm: plasma shop rule, common
+/// practice, no source. Closer, a part moves when its neighbour drops.
+pub(super) const PARTS_APART: f64 = 5.0;
+/// Length of a lead where the process is not in the table, mm.
+const LEAD: f64 = 6.0;
+
+const SPEED: Quantity = Number(between(10.0, 500_000.0), "mm/min");
+
+table! {
+    /// Cutting and nesting settings, mm. Speeds and the smallest hole are the process's
+    /// where they are `None`; without leads the table's own software makes them.
+    #[derive(Debug, Clone, PartialEq)]
+    pub struct Cutting {
+        process: String = Process, Is("plasma"), "the way of cutting; a name of your own needs `kerf`";
+        kerf: f64 = length(0.0, 30.0), Told(|| format!("{} by process", by_process("mm", |p| p.kerf))),
+            "width of the cut: measure a test cut (by process: shop comparisons; the router's cutter from memory)",
+            |t, key| t.maybe(key).or(usual(t).map(|p| p.kerf)).unwrap_or_default();
+        gap: f64 = length(0.0, 500.0), Told(|| format!("kerf + {PARTS_APART} mm")), "between net outlines, kerf included", |t, key| t.maybe(key).unwrap_or_default();
+        edge_margin: f64 = length(0.0, 500.0), Is("10 mm"), "net outline from the sheet's edge";
+        rotation: Rotation = choice::<Rotation>(), Is("free"), "how parts may be turned: `free`; `steps` of `angle_deg`; `within` `angle_deg` of the rolling direction", rotation;
+        // Steps below a degree are free rotation at a cost; 180 is end for end.
+        & angle_deg = Angle(between(0.0, 180.0)), Else("required with `steps` and `within`"), "for them; steps of 1 or more";
+        effort: Effort = choice::<Effort>(), Is("normal"), "of the search for a nest";
+        seed: usize = Count(0, 1_000_000), Is("0"), "another one tries other orders of placing; the same job and seed give the same nest";
+        paths: Paths = choice::<Paths>(), Is("net"),
+            "`net`: sheet files show the parts, the table sets the kerf off; `compensated`: they show the way of the cut's middle, half a kerf in the waste";
+        leads: Option<Leads> = choice::<Option<LeadForm>>(), Is("none"), "lead-ins and lead-outs on layer `LEAD`", leads;
+        & lead = length(0.5, 100.0), Told(|| format!("{} by process, else {LEAD} mm", by_process("mm", |p| p.lead))), "length of a lead-in (by process: from memory)";
+        // Nearer, the corner is washed out by the pierce: common practice, no source.
+        & lead_off_corner = length(0.0, 500.0), Is("10 mm"), "least distance of a start from a corner";
+        // A scratch of the torch's wander: common practice, no source.
+        & lead_clearance = length(0.0, 50.0), Is("1 mm"), "metal between a lead's cut and any part";
+        & lead_paths = choice::<LeadPaths>(), Is("apart"),
+            "`apart`: leads on layer `LEAD`, each before or after its profile; `joined`: lead-in, profile and lead-out are one open line on `CUT` or `HOLE`";
+        small_holes: SmallHoles = choice::<SmallHoles>(), Is("cut"), "holes below the smallest: `cut` as drawn, or `drill`: a cross at the centre";
+        smallest_hole: Option<f64> = length(0.0, 500.0),
+            Told(|| format!("{}, at least {} by process", by_process("t", |p| p.hole_ratio), by_process("mm", |p| p.hole_least))),
+            "smallest hole the process cuts well; below it in any thickness t, cut all the same, is warned of";
+        speed as "speed_mm_min": Option<f64> = Number(between(1.0, 200_000.0), "mm/min"), Else("by process and thickness (from memory)"), "cutting speed";
+        pierce_s: Option<f64> = Number(between(0.0, 3600.0), "s"), Else("by process and thickness (from memory)"), "time of a pierce";
+        travel as "travel_mm_min": Option<f64> = SPEED, Else("by process (from memory)"), "speed between cuts";
+        marking as "marking_mm_min": Option<f64> = SPEED, Else("by process (from memory)"), "speed of the marking head";
+        drill_s: f64 = Number(between(0.0, 3600.0), "s"), Is("45"),
+            "time to drill a hole at the bench after the cutting, punched, drilled and deburred (from memory)";
+        tabs: Option<Tabs> = Table(Tabs::KEYS), Else("none"), "bridges that hold small parts", tabs;
+    }
+
+    /// Bridges that hold small parts in the sheet.
+    #[derive(Debug, Clone, Copy, PartialEq)]
+    pub struct Tabs {
+        below_kg: Option<f64> = Number(between(0.0, 10_000.0), "kg"), Else("one of the two is required"), "parts lighter than this are held";
+        below: Option<f64> = length(0.0, 50_000.0), Else("one of the two is required"), "parts shorter than this are held";
+        count: usize = Count(0, 20), Is("2"), "bridges on a part";
+        width: f64 = length(0.5, 50.0), Is("4 mm"), "metal left in each: 3 to 5 mm is a plasma shop's rule";
+    }
+
+    // What a yard bothers to rack: a piece that gives a short strip of this trade's plates.
+    /// What is worth keeping of a sheet, mm.
+    #[derive(Debug, Clone, Copy, PartialEq)]
+    pub struct Remnants {
+        least: f64 = length(20.0, 50_000.0), Is("500 mm"), "longer side of the piece's box, or more";
+        narrowest: f64 = length(1.0, 10_000.0), Is("150 mm"), "necks narrower than this are not counted in";
+    }
+}
+
+/// A figure of every process of the stock table, in its order.
+fn by_process(unit: &str, figure: fn(&Process) -> f64) -> String {
+    let figures = PROCESSES.map(|p| trimmed(figure(&p), 3));
+    let words: Vec<&str> = figures.iter().map(String::as_str).collect();
+    format!("{} {unit}", quoted(&words, "", " or "))
+}
+
+words! {
+    /// What a sheet's profiles show.
+    pub enum Paths {
+        /// The parts at net size.
+        Net = "net",
+        /// The way of the cut's middle: half a kerf into the waste.
+        Compensated = "compensated",
+    }
+}
+
+/// Lead-ins and lead-outs, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Leads {
+    /// Form.
+    pub form: LeadForm,
+    /// Length of the lead-in; the lead-out is half as long.
+    pub length: f64,
+    /// Least distance of the start from a corner.
+    pub off_corner: f64,
+    /// Metal that stays between the lead's cut and any part.
+    pub clearance: f64,
+    /// True where lead-in, profile and lead-out are drawn as one open line.
+    pub joined: bool,
+}
+
+/// Form of a lead.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LeadForm {
+    /// A quarter circle that runs into the profile.
+    Arc,
+    /// A line at 45 degrees to the profile.
+    Straight,
+}
+
+words! {
+    /// How leads are drawn.
+    enum LeadPaths { Apart = "apart", Joined = "joined" }
+
+    /// What becomes of holes below the process's smallest.
+    pub enum SmallHoles {
+        /// They are cut as drawn, and counted.
+        Cut = "cut",
+        /// Their centres are marked, and they are drilled.
+        Drill = "drill",
+    }
+}
+
+/// No form: no leads.
+impl Word for Option<LeadForm> {
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("none", None),
+        ("arc", Some(LeadForm::Arc)),
+        ("straight", Some(LeadForm::Straight)),
+    ];
+}
+
+impl Tabs {
+    /// True for a part of this mass, kg, and outline that is held.
+    #[must_use]
+    pub fn hold(&self, mass_kg: f64, outline: &Outline) -> bool {
+        let (lo, hi) = outline.bounds();
+        let extent = (hi.x - lo.x).max(hi.y - lo.y);
+        self.below_kg.is_some_and(|kg| mass_kg < kg) || self.below.is_some_and(|mm| extent < mm)
+    }
+}
+
+/// How parts may be turned on a sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Rotation {
+    /// Freely.
+    Free,
+    /// In steps of this many rad from the sheet's length.
+    Steps(f64),
+    /// Long axis within this angle, rad, of the rolling direction.
+    Within(f64),
+}
+
+impl Word for Rotation {
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("free", Self::Free),
+        ("steps", Self::Steps(0.0)),
+        ("within", Self::Within(0.0)),
+    ];
+}
+
+words! {
+    /// Search effort: work done, never time.
+    pub enum Effort {
+        /// Under a second for a usual job.
+        Quick = "quick",
+        /// The default.
+        Normal = "normal",
+        /// Several times more.
+        Long = "long",
+    }
+}
+
+impl Effort {
+    /// As the command and the job name it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        self.word()
+    }
+}
+
+/// The table's process in the stock table.
+fn usual(t: &Table<'_, '_>) -> Option<&'static Process> {
+    stock::process(t.said("process")).ok()
+}
+
+/// A process that is not in the stock table needs its kerf.
+fn needs_kerf(t: &Table<'_, '_>) {
+    if usual(t).is_none() {
         t.needed(
             "kerf",
             "a process that is not in the stock table needs its kerf: add kerf = \"3 mm\"",
         );
     }
-    usual
 }
 
+/// The cutting; a gap that is not given follows the kerf.
 pub(super) fn cutting(t: &Table<'_, '_>) -> Cutting {
-    let process = t.text("process").unwrap_or_default();
-    let usual = usual(t, &process);
-    let kerf = t.maybe("kerf").or(usual.map(|p| p.kerf));
-    let kerf = kerf.unwrap_or_default();
-    Cutting {
-        process,
-        kerf,
-        gap: t.maybe("gap").unwrap_or(kerf + PARTS_APART),
-        edge_margin: t.figure("edge_margin"),
-        rotation: rotation(t),
-        effort: t.chosen("effort"),
-        seed: t.count("seed").unwrap_or_default(),
-        paths: t.chosen("paths"),
-        leads: leads(t, usual),
-        small_holes: t.chosen("small_holes"),
-        smallest_hole: t.maybe("smallest_hole"),
-        speed: t.maybe("speed_mm_min"),
-        pierce_s: t.maybe("pierce_s"),
-        travel: t.maybe("travel_mm_min"),
-        marking: t.maybe("marking_mm_min"),
-        drill_s: t.figure("drill_s"),
-        tabs: tabs(&t.table("tabs")),
+    needs_kerf(t);
+    let mut c = Cutting::of(t);
+    if !t.gives("gap") {
+        c.gap = c.kerf + PARTS_APART;
     }
+    c
 }
 
 /// The job's cutting with what a choice of stock changes; `None` where it
@@ -55,9 +218,9 @@ pub(super) fn changed(t: &Table<'_, '_>, job: &Cutting) -> Option<Cutting> {
     let mut c = job.clone();
     let kerf = t.maybe("kerf");
     if let Some(process) = t.text("process").filter(|p| *p != job.process) {
-        let usual = usual(t, &process);
+        needs_kerf(t);
         c.process = process;
-        c.kerf = kerf.or(usual.map(|p| p.kerf)).unwrap_or_default();
+        c.kerf = kerf.or(usual(t).map(|p| p.kerf)).unwrap_or_default();
         c.gap = c.kerf + PARTS_APART;
         (c.speed, c.pierce_s, c.travel) = (None, None, None);
         (c.marking, c.smallest_hole) = (None, None);
@@ -72,12 +235,8 @@ pub(super) fn changed(t: &Table<'_, '_>, job: &Cutting) -> Option<Cutting> {
     (c != *job).then_some(c)
 }
 
-fn leads(t: &Table<'_, '_>, usual: Option<&Process>) -> Option<Leads> {
-    let form = match t.chosen("leads") {
-        LeadWord::None => None,
-        LeadWord::Arc => Some(LeadForm::Arc),
-        LeadWord::Straight => Some(LeadForm::Straight),
-    };
+fn leads(t: &Table<'_, '_>, key: &str) -> Option<Leads> {
+    let form: Option<LeadForm> = t.chosen(key);
     if form.is_none() {
         for key in ["lead", "lead_off_corner", "lead_clearance", "lead_paths"] {
             if t.gives(key) {
@@ -89,7 +248,7 @@ fn leads(t: &Table<'_, '_>, usual: Option<&Process>) -> Option<Leads> {
             }
         }
     }
-    let usual = usual.map_or(LEAD, |p| p.lead);
+    let usual = usual(t).map_or(LEAD, |p| p.lead);
     let leads = Leads {
         form: form.unwrap_or(LeadForm::Arc),
         length: t.maybe("lead").unwrap_or(usual),
@@ -100,35 +259,21 @@ fn leads(t: &Table<'_, '_>, usual: Option<&Process>) -> Option<Leads> {
     form.map(|_| leads)
 }
 
-fn tabs(t: &Table<'_, '_>) -> Option<Tabs> {
-    if !t.present() {
-        return None;
-    }
-    if !t.gives("below") {
+fn tabs(t: &Table<'_, '_>, key: &str) -> Option<Tabs> {
+    let t = t.table(key);
+    if t.present() && !t.gives("below") {
         t.needed(
             "below_kg",
             "say which parts are held: add below_kg = 2, or below = \"200 mm\"",
         );
     }
-    Some(Tabs {
-        below_kg: t.maybe("below_kg"),
-        below: t.maybe("below"),
-        count: t.count("count").unwrap_or_default(),
-        width: t.figure("width"),
-    })
+    t.present().then(|| Tabs::of(&t))
 }
 
-pub(super) fn remnants(t: &Table<'_, '_>) -> Remnants {
-    Remnants {
-        least: t.figure("least"),
-        narrowest: t.figure("narrowest"),
-    }
-}
-
-fn rotation(t: &Table<'_, '_>) -> Rotation {
-    let turn: Turn = t.chosen("rotation");
+fn rotation(t: &Table<'_, '_>, key: &str) -> Rotation {
+    let turn: Rotation = t.chosen(key);
     let angle = t.maybe("angle_deg");
-    if turn != Turn::Free {
+    if turn != Rotation::Free {
         t.needed(
             "angle_deg",
             "add angle_deg, such as 90 for steps or 5 for within",
@@ -141,7 +286,7 @@ fn rotation(t: &Table<'_, '_>) -> Rotation {
         );
     }
     // Steps below a degree are free rotation at a cost.
-    if turn == Turn::Steps && angle.is_some_and(|a| a < 1f64.to_radians()) {
+    if matches!(turn, Rotation::Steps(_)) && angle.is_some_and(|a| a < 1f64.to_radians()) {
         t.fault(
             Kind::Range,
             "angle_deg",
@@ -151,53 +296,8 @@ fn rotation(t: &Table<'_, '_>) -> Rotation {
     }
     let angle = angle.unwrap_or_default();
     match turn {
-        Turn::Free => Rotation::Free,
-        Turn::Steps => Rotation::Steps(angle),
-        Turn::Within => Rotation::Within(angle),
+        Rotation::Free => turn,
+        Rotation::Steps(_) => Rotation::Steps(angle),
+        Rotation::Within(_) => Rotation::Within(angle),
     }
-}
-
-/// Output settings, and the outline tolerance in mm.
-pub(super) fn output(t: &Table<'_, '_>, show: Show) -> (Output, f64) {
-    let apart = match show {
-        Show::Mm => 250.0,
-        Show::FeetInches => 12.0 * INCH,
-    };
-    let usual = Tolerance::default().outline_mm;
-    let output = Output {
-        dxf: t.chosen("dxf"),
-        dxf_units: t.chosen("dxf_units"),
-        ordinate_spacing: t.maybe("ordinate_spacing").unwrap_or(apart),
-        letter_height: t.figure("letter_height"),
-        layers: layers(&t.table("layers")),
-    };
-    (output, t.maybe("outline_tolerance").unwrap_or(usual))
-}
-
-fn layers(t: &Table<'_, '_>) -> BTreeMap<String, LayerStyle> {
-    let mut layers: BTreeMap<String, LayerStyle> = BTreeMap::new();
-    for plain in LAYERS.iter().map(|key| key.name) {
-        let one = t.table(plain);
-        let name = one.text("name").unwrap_or_else(|| plain.to_owned());
-        // Release 12 allows 31 of these characters.
-        let sound = |c: char| c.is_ascii_alphanumeric() || c == '_' || c == '-';
-        if name.is_empty() || name.len() > 31 || !name.chars().all(sound) {
-            one.fault(
-                Kind::Range,
-                "name",
-                format!("`{name}` is not a layer name"),
-                "use 1 to 31 letters, digits, - and _",
-            );
-        } else if layers.values().any(|l| l.name.eq_ignore_ascii_case(&name)) {
-            one.conflict(
-                "name",
-                format!("two layers are named `{name}`"),
-                "give each layer its own name",
-            );
-        }
-        let colour = one.count("colour").and_then(|c| u8::try_from(c).ok());
-        let colour = colour.unwrap_or_default();
-        layers.insert(plain.to_owned(), LayerStyle { name, colour });
-    }
-    layers
 }

@@ -144,6 +144,26 @@ pub(super) const fn key(
     }
 }
 
+/// The key of this name among these.
+pub(super) const fn named(keys: &[Key], name: &str) -> Key {
+    let mut k = 0;
+    while !same(keys[k].name.as_bytes(), name.as_bytes()) {
+        k += 1;
+    }
+    keys[k]
+}
+
+const fn same(a: &[u8], b: &[u8]) -> bool {
+    match (a, b) {
+        ([], []) => true,
+        ([p, a @ ..], [q, b @ ..]) => *p == *q && same(a, b),
+        _ => false,
+    }
+}
+
+/// Of a table.
+pub(super) const BY_KEY: Absent = Absent::Else("each key's");
+
 impl Range {
     pub(super) fn holds(self, v: f64) -> bool {
         v <= self.most && (v > self.least || !self.open && v >= self.least)

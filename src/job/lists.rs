@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use toml::de::DeValue;
 
 use super::key_kind::{Absent, NONE_OR_MORE, Quantity};
-use super::surveyed::{At, Position, Side};
+use super::position::{At, Position, Side};
 use super::table::{Table, type_name};
 use crate::fault::Kind;
 use crate::length;
@@ -169,7 +169,7 @@ impl<'r, 't> Table<'r, 't> {
             self.conflict("along", what, "give one of them");
         } else if self.present() && !self.gives("station") && !self.gives("along") {
             self.missing("station", POSITION);
-        } else if self.gives("station") && self.reader.only_side().is_none() {
+        } else if self.gives("station") && self.reader.only_side.get().is_none() {
             self.needed(
                 "side",
                 "a station is a place on each side: add side = \"port\" or \"starboard\"",

@@ -3,15 +3,17 @@
 //!
 //! A tour, each file importing only those before it:
 //!
-//! - `places`: where keys stand in the text; `key`: what is stated of a key; `surveyed`, `bulwark`, `shop`, `model`: the job's
-//!   own types, with the words that a job file has for them.
-//! - `keys`: every key, stated once, of which a test makes the tables of
-//!   `docs/job-file.md`; `starter`: a job to begin with.
-//! - `text`, `syntax`: the file's text, its places and what is no TOML; `table`,
-//!   `lists`: a table read key by key as `keys` states it.
-//! - `takeoff`, `parts`, `sheets`, `cutting`, `prices`: the readers, by section.
-//! - `choice`: choices of stock; `check`: what needs more than one key; `parse`: all
-//!   of it in turn.
+//! - `places`: where keys stand in the text; `key_kind`: what is stated of a key;
+//!   `ranges`: what is believed of a figure; `position`: places along the edge.
+//! - `text`: the file's text and what of the job later keys need; `table`, `lists`: a
+//!   table read key by key as its keys state it; `stated`: keys stated with the fields
+//!   that they fill.
+//! - `surveyed`, `bulwark`, `sheet`, `cutting`, `prices`, `output`, `paper`: the job's own
+//!   types by section, each with its keys; `keys`: all of them, of which a test makes the
+//!   tables of `docs/job-file.md`; `model`: the whole job.
+//! - `sheets`, `choice`: remnants, choices of stock; `check`: what needs more than one
+//!   key; `syntax`: what is no TOML; `parse`: all of it in turn; `starter`: a job to
+//!   begin with.
 
 mod bulwark;
 mod check;
@@ -22,30 +24,36 @@ mod key_kind;
 mod keys;
 mod lists;
 mod model;
+mod output;
 mod paper;
 mod parse;
-mod parts;
 mod places;
+mod position;
 mod prices;
+mod ranges;
+mod sheet;
 mod sheets;
-mod shop;
 mod starter;
+mod stated;
 mod surveyed;
 mod syntax;
 mod table;
-mod takeoff;
 #[cfg(test)]
 mod tests;
 mod text;
 
 pub use bulwark::*;
 pub use check::section_faults;
-pub use keys::{HEIGHTS, STEEP_DEG};
+pub use cutting::*;
 pub use model::Job;
+pub use output::*;
 pub use paper::{NoPaper, Paper};
 pub use parse::{parse, read};
 pub use places::Places;
-pub use shop::*;
+pub use position::*;
+pub use prices::*;
+pub use ranges::{HEIGHTS, STEEP_DEG};
+pub use sheet::*;
 pub use starter::{STARTER, STARTER_EDGE, STARTER_EDGE_NAME};
 pub use surveyed::*;
 pub(crate) use text::length_kind;

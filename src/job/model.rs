@@ -1,9 +1,12 @@
 //! A whole job, resolved: millimetres and radians.
 
 use super::bulwark::*;
+use super::cutting::{Cutting, Remnants};
+use super::output::Output;
 use super::paper::Paper;
 use super::places::Places;
-use super::shop::*;
+use super::prices::{Choice, Prices};
+use super::sheet::Sheet;
 use super::surveyed::SurveyJob;
 use crate::fault::{Fault, Kind, Place};
 use crate::length::Show;

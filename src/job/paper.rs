@@ -1,5 +1,7 @@
 //! The shop's paper: named sizes, rolls, or any width and length.
 
+use super::key_kind::{Absent::*, Key, Quantity::Text, key, length as mm};
+use super::table::Table;
 use crate::fault::Kind;
 use crate::length::{INCH, Show, Wrong, parse, told};
 use crate::stock::nearest;
@@ -278,6 +280,47 @@ fn length(text: &str) -> Result<f64, NoPaper> {
             Err(NoPaper::size(kind, e.what, e.mend))
         }
     }
+}
+
+/// An option of the command wins over each.
+#[rustfmt::skip] // A key a line or two.
+pub(super) const PAPER: &[Key] = &[
+    key("size", Text, Else("`A4`; `Letter` where `show` is `feet-inches`"),
+        "`A4` to `A0`, `Letter`, `Legal`, `Tabloid`, `ARCH C` to `ARCH E`, a roll by its width such as `36 in roll`, or a width across the feed and a length along it such as `300 x 450 mm`"),
+    key("margin", mm(0.0, 200.0), Is("10 mm"), "what the printer leaves free along each edge"),
+    key("overlap", mm(6.0, 200.0), Is("10 mm"), "what neighbouring pages both show"),
+    key("floor_sheets", Text, Else("`A3`; `Tabloid` where `show` is `feet-inches`"),
+        "what floor sheets are printed on, the long side across: a size as above but no roll, at least as large as `Tabloid` or `A3`"),
+];
+
+/// What floor sheets are printed on.
+pub(super) fn floor_paper(t: &Table<'_, '_>) -> Paper {
+    let show = t.reader.show.get();
+    let usual = Paper::floor(show);
+    let Some(size) = t.text("floor_sheets") else {
+        return usual;
+    };
+    let asked = Paper::of(&size, usual.margin, usual.overlap, show);
+    asked.and_then(|p| p.for_floor(show)).unwrap_or_else(|e| {
+        t.fault(e.kind, "floor_sheets", e.what, e.mend);
+        usual
+    })
+}
+
+/// The shop's paper.
+pub(super) fn paper(t: &Table<'_, '_>) -> Paper {
+    let show = t.reader.show.get();
+    let usual = Paper::usual(show);
+    let size = t.text("size");
+    let (margin, overlap) = (t.figure("margin"), t.figure("overlap"));
+    let asked = size.as_deref().unwrap_or(&usual.name);
+    Paper::of(asked, margin, overlap, show).unwrap_or_else(|e| {
+        // A figure at fault was told when it was read.
+        if !t.faulty(e.key) {
+            t.fault(e.kind, e.key, e.what, e.mend);
+        }
+        usual
+    })
 }
 
 #[cfg(test)]

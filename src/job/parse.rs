@@ -2,21 +2,22 @@
 
 use toml::de::DeTable;
 
+use super::bulwark::*;
 use super::check::cross_check;
-use super::cutting::{cutting, output, remnants};
+use super::cutting::{Remnants, cutting};
 use super::keys::JOB;
+use super::lists::each_once;
 use super::model::Job;
-use super::paper::Paper;
-use super::parts::*;
-use super::prices::{choices, prices};
-use super::sheets::sheets;
-use super::shop::Choice;
+use super::output::Output;
+use super::paper::{floor_paper, paper};
+use super::prices::{Choice, choices, prices};
+use super::sheet::sheets;
+use super::stated::{Held, Stated};
+use super::surveyed::survey;
 use super::syntax;
 use super::table::Table;
-use super::takeoff::{fairing, survey};
 use super::text::Reader;
 use crate::fault::Faults;
-use crate::length::Show;
 use crate::tolerance::Tolerance;
 
 /// The job in the text of a job file. `file` is its name as the user gave it,
@@ -39,7 +40,7 @@ pub fn parse(text: &str, file: &str, folder: &str) -> Result<Job, Faults> {
 #[must_use]
 pub fn read(text: &str, file: &str, folder: &str) -> (Option<Job>, Faults) {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut reader = Reader::new(file, text);
+    let mut reader = Reader::new(file, text, folder);
     let (root, errors) = DeTable::parse_recoverable(text);
     let errors: Vec<(usize, &str)> = errors
         .iter()
@@ -53,87 +54,68 @@ pub fn read(text: &str, file: &str, folder: &str) -> (Option<Job>, Faults) {
     }
     reader.index(root.get_ref());
     let table = Table::new(&reader, String::new(), JOB, Some(root.get_ref()));
-    let job = job(&table, file, folder);
+    let job = job(&table, file);
     cross_check(&job, &reader);
     (Some(job), reader.into_faults())
 }
 
-fn job(root: &Table<'_, '_>, file: &str, folder: &str) -> Job {
+fn job(root: &Table<'_, '_>, file: &str) -> Job {
+    let reader = root.reader;
     let show = root.chosen("show");
-    root.reader.set_show(show);
+    reader.show.set(show);
     // First of all, since it says how the places of the others count.
-    let mut survey = survey(&root.table("survey"), show, folder);
+    let mut survey = survey(&root.table("survey"));
     let fairing = fairing(&root.table("fairing"), &mut survey);
-    let (base, bedding, base_fasteners) = base(&root.table("base"));
-    let (top, top_slope, top_fasteners) = top(&root.table("top"));
-    let sheets = sheets(&root.tables("sheet"), &base, folder);
+    let on_base = root.table("base");
+    let base = Plate::of(&on_base);
+    *reader.base_plate.borrow_mut() = (base.thickness, base.alloy.clone());
+    let on_top = root.table("top");
+    let sheets = sheets(root);
+    *reader.sheets.borrow_mut() = (sheets.iter())
+        .map(|s| (s.name.clone(), s.alloy.clone()))
+        .collect();
     let cutting = cutting(&root.table("cutting"));
-    let estimate = choices(&root.table("estimate"), &sheets, &cutting);
+    let estimate = choices(&root.table("estimate"), &cutting);
     let priced = sheets.iter().any(|s| s.price.is_some()) || estimate.iter().any(Choice::priced);
-    let (output, outline_mm) = output(&root.table("output"), show);
+    let written = root.table("output");
+    let usual = Tolerance::default();
     Job {
         file: file.to_owned(),
-        places: root.reader.places.clone(),
+        places: reader.places.clone(),
         name: root.text("name").unwrap_or_default(),
         date: root.date("date").unwrap_or_default(),
         note: root.text("note").unwrap_or_default(),
         show,
         survey,
         fairing,
-        check: tacked(&root.table("check")),
-        bulwark: bulwark(&root.table("bulwark")),
-        bedding,
-        top,
-        top_slope,
-        section: section(&root.table("section")),
-        stanchions: stanchions(&root.table("stanchions")),
-        base_fasteners,
-        top_fasteners,
-        joints: joints(&root.table("joints")),
-        doublers: doublers(&root.tables("doubler"), &base),
-        keep_clear: keep_clear(&root.tables("keep_clear")),
-        runs: stretches(&root.tables("run"), "run"),
-        gaps: stretches(&root.tables("gap"), "gap"),
+        check: Check::of(&root.table("check")),
+        bulwark: Bulwark::of(&root.table("bulwark")),
         base,
+        bedding: on_base.figure("bedding"),
+        base_fasteners: Held::held(&on_base, "fasteners"),
+        top: Plate::of(&on_top),
+        top_slope: top_slope(&on_top),
+        top_fasteners: Held::held(&on_top, "fasteners"),
+        section: Section::of(&root.table("section")),
+        stanchions: Stanchions::of(&root.table("stanchions")),
+        joints: Joints::of(&root.table("joints")),
+        doublers: each_once(&root.tables("doubler"), Doubler::of, |d| &d.name),
+        keep_clear: each_once(&root.tables("keep_clear"), KeepClear::of, |k| &k.name),
+        runs: stretches(root, "run"),
+        gaps: stretches(root, "gap"),
         cutting,
-        remnants: remnants(&root.table("remnants")),
-        prices: prices(&root.table("prices"), &sheets, priced),
+        remnants: Remnants::of(&root.table("remnants")),
+        prices: prices(&root.table("prices"), priced),
         sheets,
         estimate,
-        output,
-        paper: paper(&root.table("paper"), show),
-        floor_paper: floor_paper(&root.table("paper"), show),
+        output: Output::of(&written),
+        paper: paper(&root.table("paper")),
+        floor_paper: floor_paper(&root.table("paper")),
         tolerance: Tolerance {
-            outline_mm,
-            ..Tolerance::default()
+            outline_mm: written
+                .maybe("outline_tolerance")
+                .unwrap_or(usual.outline_mm),
+            ..usual
         },
     }
-}
-
-/// What floor sheets are printed on.
-fn floor_paper(t: &Table<'_, '_>, show: Show) -> Paper {
-    let usual = Paper::floor(show);
-    let Some(size) = t.text("floor_sheets") else {
-        return usual;
-    };
-    let asked = Paper::of(&size, usual.margin, usual.overlap, show);
-    asked.and_then(|p| p.for_floor(show)).unwrap_or_else(|e| {
-        t.fault(e.kind, "floor_sheets", e.what, e.mend);
-        usual
-    })
-}
-
-/// The shop's paper.
-fn paper(t: &Table<'_, '_>, show: Show) -> Paper {
-    let usual = Paper::usual(show);
-    let size = t.text("size");
-    let (margin, overlap) = (t.figure("margin"), t.figure("overlap"));
-    let asked = size.as_deref().unwrap_or(&usual.name);
-    Paper::of(asked, margin, overlap, show).unwrap_or_else(|e| {
-        // A figure at fault was told when it was read.
-        if !t.faulty(e.key) {
-            t.fault(e.kind, e.key, e.what, e.mend);
-        }
-        usual
-    })
 }

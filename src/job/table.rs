@@ -1,4 +1,4 @@
-//! A table of a job file, read key by key as [`super::keys`] states it. Every getter
+//! A table of a job file, read key by key as its keys are stated. Every getter
 //! reports what is wrong and gives back what it can: the value, or the key's default.
 
 use std::path::Path;
@@ -201,10 +201,22 @@ impl<'r, 't> Table<'r, 't> {
         text
     }
 
+    /// What the job says of a word, or the key's default, without a look at it.
+    pub(super) fn said(&self, name: &str) -> &str {
+        let text = self.value(name).and_then(|v| v.get_ref().as_str());
+        text.map_or(
+            match self.key(name).map(|k| k.absent) {
+                Some(Absent::Is(usual)) => usual,
+                _ => "",
+            },
+            str::trim,
+        )
+    }
+
     /// A path, from the folder of the job file.
-    pub(super) fn path(&self, name: &str, folder: &str) -> Option<String> {
-        let path = self.text(name)?;
-        Some(Path::new(folder).join(path).to_string_lossy().into_owned())
+    pub(super) fn path(&self, name: &str) -> Option<String> {
+        let path = Path::new(self.reader.folder).join(self.text(name)?);
+        Some(path.to_string_lossy().into_owned())
     }
 
     /// A text from the job that holds to the limits, trimmed; ends of lines

@@ -8,7 +8,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::places::Places;
-use super::surveyed::{At, Position, Side};
+use super::position::{At, Position, Side};
 use crate::fault::{Fault, Faults, Kind, Place, keep_first};
 use crate::length::{Round, Show, Wrong, told, told_unrounded};
 
@@ -28,16 +28,24 @@ pub(super) struct Reader<'t> {
     line_starts: Vec<usize>,
     pub(super) places: Places,
     faults: RefCell<Vec<Fault>>,
+    /// The folder of the job file: its paths go from there.
+    pub(super) folder: &'t str,
     /// Units in which the job's faults are told.
-    show: Cell<Show>,
+    pub(super) show: Cell<Show>,
     /// True where stations count aft.
-    stations_aft: Cell<bool>,
+    pub(super) stations_aft: Cell<bool>,
     /// The side, where only one is surveyed.
-    only_side: Cell<Option<Side>>,
+    pub(super) only_side: Cell<Option<Side>>,
+    /// The survey's accuracy, mm.
+    pub(super) accuracy: Cell<f64>,
+    /// Thickness, mm, and alloy of the base plate.
+    pub(super) base_plate: RefCell<(f64, String)>,
+    /// Names and alloys of the sheets.
+    pub(super) sheets: RefCell<Vec<(String, String)>>,
 }
 
 impl<'t> Reader<'t> {
-    pub(super) fn new(file: &'t str, text: &'t str) -> Self {
+    pub(super) fn new(file: &'t str, text: &'t str, folder: &'t str) -> Self {
         let line_starts = std::iter::once(0)
             .chain(text.match_indices('\n').map(|(i, _)| i + 1))
             .collect();
@@ -47,9 +55,13 @@ impl<'t> Reader<'t> {
             line_starts,
             places: Places::default(),
             faults: RefCell::default(),
+            folder,
             show: Cell::default(),
-            stations_aft: Cell::new(false),
-            only_side: Cell::new(None),
+            stations_aft: Cell::default(),
+            only_side: Cell::default(),
+            accuracy: Cell::default(),
+            base_plate: RefCell::default(),
+            sheets: RefCell::default(),
         }
     }
 
@@ -118,16 +130,6 @@ impl<'t> Reader<'t> {
         Faults(faults)
     }
 
-    /// The units that the job shows.
-    pub(super) fn show(&self) -> Show {
-        self.show.get()
-    }
-
-    /// States the units that the job shows.
-    pub(super) fn set_show(&self, show: Show) {
-        self.show.set(show);
-    }
-
     /// A length, mm, as a fault tells it.
     pub(super) fn told(&self, mm: f64) -> String {
         told(mm, self.show.get())
@@ -136,12 +138,6 @@ impl<'t> Reader<'t> {
     /// The same, unrounded: a figure beside the limit that it breaks, or the limit.
     pub(super) fn told_unrounded(&self, mm: f64, round: Round) -> String {
         told_unrounded(mm, self.show.get(), round)
-    }
-
-    /// States how stations count, and the only side surveyed if it is known.
-    pub(super) fn set_frame(&self, stations_aft: bool, only_side: Option<Side>) {
-        self.stations_aft.set(stations_aft);
-        self.only_side.set(only_side);
     }
 
     /// A place along the edge from what its keys say.
@@ -154,11 +150,6 @@ impl<'t> Reader<'t> {
             side: side.or(self.only_side.get()),
             at: turned,
         }
-    }
-
-    /// The only side surveyed, if it is known.
-    pub(super) fn only_side(&self) -> Option<Side> {
-        self.only_side.get()
     }
 }
 

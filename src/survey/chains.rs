@@ -5,7 +5,7 @@ use super::gaps::gaps;
 use super::misread::{self, Odd};
 use super::model::{Booked, Chain, DatumFit, End, Note, Point, SlopeGiven, Survey, at_point};
 use super::order::{Portion, crossings, side_in_order};
-use super::passes::{Near, ONE_POINT_ACCURACIES};
+use super::passes::Near;
 use super::rows::{STEEP, read_table};
 use super::taken::{Context, Taken};
 use super::verdicts::Verdicts;
@@ -38,32 +38,23 @@ pub fn read(
     let mut faults = Vec::new();
     let mut notes = Vec::new();
     let mut verdicts = Verdicts::new(job);
-    let read = rows_of(texts, job, tolerance, &mut faults, &mut notes);
-    let mut rows = match read {
+    let near = Near::of(job, tolerance);
+    let mut rows = match rows_of(texts, job, near, &mut faults, &mut notes) {
         Ok(rows) => rows,
         Err(misread) => return Err(led(misread, faults, texts)),
     };
     let rows_clean = faults.is_empty();
     let mut datum = None;
     if rows_clean {
-        datum = in_boat_frame(&mut rows, texts, job, tolerance, &mut faults);
+        datum = in_boat_frame(&mut rows, texts, job, near, &mut faults);
     }
     if datum.is_none() && job.datum.is_some() {
         return Err(sorted(faults, texts));
     }
-    let reach = job.accuracy.max(tolerance.doubled_point_mm);
-    let lone = settle::lone_side(&rows, reach);
-    let near = Near {
-        shown: job.show,
-        doubled: tolerance.doubled_point_mm,
-        one_point: tolerance
-            .doubled_point_mm
-            .max(ONE_POINT_ACCURACIES * job.accuracy),
-    };
+    let lone = settle::lone_side(&rows, near.reach);
     let (mut port, mut starboard, mut suspects) = (Vec::new(), Vec::new(), Vec::new());
     for (rows, (file, _)) in rows.into_iter().zip(texts) {
-        let (mut points, more) =
-            settle::settle(rows, lone, (reach, job.show), &mut faults, &mut notes);
+        let (mut points, more) = settle::settle(rows, lone, near, &mut faults, &mut notes);
         suspects.extend(more);
         verdicts.apply(file, &mut points, &mut faults);
         portions(points, file.form, &mut port, &mut starboard);
@@ -125,13 +116,13 @@ fn in_boat_frame(
     rows: &mut [Vec<Taken>],
     texts: &[(SurveyFile, String)],
     job: &SurveyJob,
-    tolerance: &Tolerance,
+    near: Near,
     faults: &mut Vec<Fault>,
 ) -> Option<DatumFit> {
     let loose = |file: &SurveyFile| matches!(file.form, TableForm::List | TableForm::Dxf);
     let first = texts.iter().find(|(f, _)| loose(f)).or(texts.first());
     let named = first.map_or("", |(f, _)| f.path.as_str());
-    let fit = datum::fit(rows, job, tolerance, named, faults)?;
+    let fit = datum::fit(rows, job, near, named, faults)?;
     for (rows, (file, _)) in rows.iter_mut().zip(texts) {
         if loose(file) {
             datum::bring(rows, &fit.motion);
@@ -144,18 +135,14 @@ fn in_boat_frame(
 fn rows_of(
     texts: &[(SurveyFile, String)],
     job: &SurveyJob,
-    tolerance: &Tolerance,
+    near: Near,
     faults: &mut Vec<Fault>,
     notes: &mut Vec<Note>,
 ) -> Result<Vec<Vec<Taken>>, Vec<Fault>> {
     let mut rows = Vec::new();
     let mut misread = Vec::new();
     for (file, text) in texts {
-        let context = Context {
-            file,
-            job,
-            tolerance,
-        };
+        let context = Context { file, job, near };
         if file.form == TableForm::Dxf {
             rows.push(dxf::read_drawing(&context, text, faults, notes));
         } else if let Some(m) = misread::misread(&context, text) {

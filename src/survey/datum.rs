@@ -2,14 +2,13 @@
 //! both.
 
 use super::model::{DatumFit, Point, Residual, SlopeGiven, at_point};
-use super::passes::ONE_POINT_ACCURACIES;
+use super::passes::Near;
 use super::taken::{RowKind, Taken};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::Vec3;
 use crate::geom::rigid::{Rigid, best, best_level, mean, spread};
 use crate::job::{Datum, Reference, SurveyJob};
 use crate::length::{Show, show, told};
-use crate::tolerance::Tolerance;
 
 /// Reference points off the line of the others by less than this part of
 /// their spread are on one line: an error of theirs would be twenty times
@@ -36,13 +35,12 @@ struct Known<'a> {
 pub(super) fn fit(
     rows: &[Vec<Taken>],
     job: &SurveyJob,
-    tolerance: &Tolerance,
+    near: Near,
     fallback: &str,
     faults: &mut Vec<Fault>,
 ) -> Option<DatumFit> {
     let datum = job.datum.as_ref()?;
-    let usual = (ONE_POINT_ACCURACIES * job.accuracy).max(tolerance.doubled_point_mm);
-    let limit = datum.limit.unwrap_or(usual);
+    let limit = datum.limit.unwrap_or(near.one_point);
     let before = faults.len();
     let known = gather(rows, datum, (limit, job.show), fallback, faults);
     if faults.len() > before {

@@ -52,6 +52,14 @@ pub(super) struct Misread<'a> {
     long: bool,
 }
 
+/// From the least to the greatest.
+fn reach(values: impl Iterator<Item = f64>) -> f64 {
+    let (least, most) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+        (a.min(v), b.max(v))
+    });
+    most - least
+}
+
 fn within(range: [f64; 2], mm: f64) -> bool {
     range[0] <= mm && mm <= range[1]
 }
@@ -97,10 +105,7 @@ pub(super) fn misread<'a>(context: &Context<'a>, text: &str) -> Option<Misread<'
         .collect();
     let usual = |unit: Unit| {
         let mm = column(0).filter_map(|(_, c)| parse_cell(&c.text, unit).ok());
-        let (lo, hi) = mm.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
-            (a.min(v), b.max(v))
-        });
-        within(LONG, hi - lo)
+        within(LONG, reach(mm))
     };
     let mut others: Vec<Unit> = good.iter().map(|(u, _)| *u).collect();
     if others.iter().any(|u| usual(*u)) {
@@ -205,15 +210,9 @@ fn booked_wide(mm: f64, unit: Unit, shown: Show) -> String {
 pub(super) fn size(portions: &[&Portion], job: &SurveyJob) -> Option<Odd> {
     let points = || portions.iter().flat_map(|p| &p.points);
     let first = points().next()?;
-    let extent = |v: &dyn Fn(&Point) -> f64| {
-        let (lo, hi) = points().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| {
-            (a.min(v(p)), b.max(v(p)))
-        });
-        hi - lo
-    };
-    let long = extent(&|p| p.at.x).max(extent(&|p| p.at.y));
-    let unit = job.files.first().and_then(|f| f.unit).unwrap_or(job.unit);
-    let alike = job.files.iter().all(|f| f.unit.unwrap_or(job.unit) == unit);
+    let long = reach(points().map(|p| p.at.x)).max(reach(points().map(|p| p.at.y)));
+    let unit = job.files.first().map_or(job.unit, |f| job.unit_of(f));
+    let alike = job.files.iter().all(|f| job.unit_of(f) == unit);
     if within(LONG, long) || !alike || points().count() < 3 {
         return None;
     }
@@ -245,12 +244,7 @@ pub(super) fn columns(portions: &[&Portion]) -> Option<Odd> {
             let figure = |p: &Point| [p.at.x, p.at.y.abs(), p.at.z][k];
             p.points.iter().map(figure).collect()
         };
-        let reach = |v: &[f64]| {
-            let (lo, hi) = v.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
-                (v.min(a), v.max(b))
-            });
-            hi - lo
-        };
+        let reach = |v: &[f64]| reach(v.iter().copied());
         let one_way = |v: &[f64]| {
             v.windows(2).all(|w| w[0] < w[1]) || v.windows(2).all(|w| w[0] > w[1])
         };
@@ -289,10 +283,7 @@ pub(super) fn other_way(sides: [&[Portion]; 2]) -> Option<[Vec<Portion>; 2]> {
     });
     let long = |sides: [&[Portion]; 2]| {
         let points = sides.into_iter().flatten().flat_map(|p| &p.points);
-        let (lo, hi) = points.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| {
-            (a.min(p.at.x), b.max(p.at.x))
-        });
-        hi - lo
+        reach(points.map(|p| p.at.x))
     };
     (long([&turned[0], &turned[1]]) < long(sides)).then_some(turned)
 }
@@ -339,7 +330,7 @@ pub(super) fn shape(side: &[Point], job: &SurveyJob) -> Option<Odd> {
         // Their axes are an instrument's or a draughtsman's.
         TableForm::List | TableForm::Dxf => return None,
     };
-    let unit = file.unit.unwrap_or(job.unit);
+    let unit = job.unit_of(file);
     exchanged(side, offsets, job.show).or_else(|| turned(side, offsets, unit, job))
 }
 

@@ -11,6 +11,7 @@ mod columns;
 mod datum;
 mod dxf;
 mod gaps;
+mod grid;
 pub(crate) mod lines;
 mod misread;
 mod model;

@@ -53,8 +53,8 @@ pub struct Applied {
     pub figure: Option<Figure>,
     /// What became of it.
     pub act: Act,
-    /// A replaced figure as it was booked, in the notation of its file.
-    pub was: Option<String>,
+    /// A replaced figure as it was booked and as it is, in the notation of its file.
+    pub replaced: Option<[String; 2]>,
 }
 
 /// Points in order, the boat on the left.

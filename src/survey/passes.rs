@@ -5,13 +5,14 @@
 //! averaged, which takes the error down by the root of their number. What two
 //! passes say of one place is compared first.
 
-use std::collections::BTreeMap;
-
+use super::grid::{Grid, place_order};
 use super::model::{Note, Point, at_point};
 use super::path;
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec2, Vec3, vec2};
+use crate::job::SurveyJob;
 use crate::length::{Show, show};
+use crate::tolerance::Tolerance;
 
 /// Most lengths of disagreement that are told.
 const MOST_TOLD: usize = 5;
@@ -32,12 +33,23 @@ pub(super) struct Near {
     pub(super) doubled: f64,
     /// Points of two passes this near may be one point.
     pub(super) one_point: f64,
+    /// Furthest a point of one side may lie over the centreline: it was measured on it.
+    pub(super) reach: f64,
     /// Units in which distances are told.
     pub(super) shown: Show,
 }
 
-/// Points of one pass.
-pub(super) type Pass = Vec<Point>;
+impl Near {
+    pub(super) fn of(job: &SurveyJob, tolerance: &Tolerance) -> Self {
+        let doubled = tolerance.doubled_point_mm;
+        Self {
+            doubled,
+            one_point: doubled.max(ONE_POINT_ACCURACIES * job.accuracy),
+            reach: doubled.max(job.accuracy),
+            shown: job.show,
+        }
+    }
+}
 
 /// Loose points of one file and side in order along the edge. Points nearer
 /// than one point are one place measured again, and averaged.
@@ -55,19 +67,8 @@ pub(super) fn in_order(points: Vec<Point>, near: Near, notes: &mut Vec<Note>) ->
 /// depend on the places alone, not on the rows' order.
 fn clustered(mut points: Vec<Point>, near: Near, notes: &mut Vec<Note>) -> Vec<Point> {
     let radius = near.one_point;
-    points.sort_by(|a, b| {
-        let (p, q) = (a.at, b.at);
-        p.x.total_cmp(&q.x)
-            .then(p.y.total_cmp(&q.y))
-            .then(p.z.total_cmp(&q.z))
-            .then(a.line.cmp(&b.line))
-    });
-    #[expect(clippy::cast_possible_truncation, reason = "places lie within 1 km")]
-    let key = |p: Vec3| [p.x, p.y, p.z].map(|c| (c / radius).floor() as i64);
-    let mut cells: BTreeMap<[i64; 3], Vec<usize>> = BTreeMap::new();
-    for (i, p) in points.iter().enumerate() {
-        cells.entry(key(p.at)).or_default().push(i);
-    }
+    points.sort_by(|a, b| place_order(a.at, b.at).then(a.line.cmp(&b.line)));
+    let grid = Grid::new(points.iter().map(|p| p.at), radius);
     let mut taken = vec![false; points.len()];
     let mut out = Vec::new();
     let mut repeats: Vec<(usize, usize)> = Vec::new();
@@ -76,18 +77,8 @@ fn clustered(mut points: Vec<Point>, near: Near, notes: &mut Vec<Note>) -> Vec<P
             continue;
         }
         let seed = points[i].at;
-        let [x, y, z] = key(seed);
-        let mut lot: Vec<usize> = Vec::new();
-        for cx in x - 1..=x + 1 {
-            for cy in y - 1..=y + 1 {
-                for cz in z - 1..=z + 1 {
-                    let near = cells.get(&[cx, cy, cz]).into_iter().flatten();
-                    lot.extend(
-                        near.filter(|&&j| !taken[j] && points[j].at.distance(seed) <= radius),
-                    );
-                }
-            }
-        }
+        let here = |j: &usize| !taken[*j] && points[*j].at.distance(seed) <= radius;
+        let mut lot: Vec<usize> = grid.about(seed).filter(here).collect();
         lot.sort_unstable_by_key(|&j| (points[j].line, j));
         for &j in &lot {
             taken[j] = true;
@@ -137,7 +128,7 @@ fn averaged(lot: &[&Point]) -> Option<Point> {
 }
 
 /// Faults of passes that disagree. They stand in order of their fore ends.
-pub(super) fn disagreements(passes: &[Pass], near: Near, faults: &mut Vec<Fault>) {
+pub(super) fn disagreements(passes: &[Vec<Point>], near: Near, faults: &mut Vec<Fault>) {
     for (i, pass) in passes.iter().enumerate() {
         for earlier in &passes[i.saturating_sub(COMPARED)..i] {
             disagreement(earlier, pass, near, faults);
@@ -147,7 +138,7 @@ pub(super) fn disagreements(passes: &[Pass], near: Near, faults: &mut Vec<Fault>
 
 /// Passes of one side, each from forward aft and in order of their fore ends,
 /// as one line.
-pub(super) fn merged(passes: Vec<Pass>, radius: f64, doubled_mm: f64) -> Vec<Point> {
+pub(super) fn merged(passes: Vec<Vec<Point>>, radius: f64, doubled_mm: f64) -> Vec<Point> {
     let line = passes.into_iter().fold(Vec::new(), laid_into);
     let mut out: Vec<Point> = Vec::new();
     let mut lot: Vec<&Point> = Vec::new();

@@ -12,6 +12,7 @@
 //! to itself than its points are apart; the checks that follow (doubling
 //! back, crossing) then name the rows.
 
+use super::grid::place_order;
 use super::spanning::spanning_tree;
 use crate::geom::Vec3;
 
@@ -30,13 +31,7 @@ const SAVES: f64 = 1e-6;
 /// Indices of points in order along the line, from either end.
 pub(super) fn order(points: &[Vec3]) -> Vec<usize> {
     let mut by_place: Vec<usize> = (0..points.len()).collect();
-    by_place.sort_by(|&a, &b| {
-        let (p, q) = (points[a], points[b]);
-        p.x.total_cmp(&q.x)
-            .then(p.y.total_cmp(&q.y))
-            .then(p.z.total_cmp(&q.z))
-            .then(a.cmp(&b))
-    });
+    by_place.sort_by(|&a, &b| place_order(points[a], points[b]).then(a.cmp(&b)));
     let sorted: Vec<Vec3> = by_place.iter().map(|&i| points[i]).collect();
     let mut way = with_twigs(&sorted);
     for _ in 0..SWEEPS {

@@ -149,10 +149,8 @@ impl Row<'_> {
             _ => "x",
         };
         let booked = self.cell(at).map_or("?".to_owned(), |c| c.text);
-        let side = self.side.map_or("", |s| match s {
-            Side::Port => "port, ",
-            Side::Starboard => "starboard, ",
-        });
+        let side = self.side.map(|s| format!("{}, ", s.name()));
+        let side = side.unwrap_or_default();
         format!("{side}{at} {booked}")
     }
 
@@ -222,14 +220,11 @@ impl Row<'_> {
             return None;
         }
         self.side = self.read_side();
-        let at = match self.context.file.form {
-            TableForm::Offsets => self.offset(["station", "half_breadth", "height"]),
-            _ => self.xyz(["x", "y", "z"]),
-        };
+        let at = self.at();
         if let (Some(side), Some(at), false) = (self.side, at, list) {
             self.check_side(side, at);
         }
-        let slope = self.slope();
+        let slope = self.slope(at.map(|p| p.x));
         let height = self.length_within("bulwark_height", HEIGHTS.0, HEIGHTS.1);
         let lean = self
             .number("lean_deg", STEEP_DEG, " degrees")
@@ -333,37 +328,27 @@ impl Row<'_> {
         Some(side)
     }
 
-    /// A point of an offset table.
-    fn offset(&mut self, names: [&'static str; 3]) -> Option<Vec3> {
-        let [station, half, height] = names.map(|n| self.length_needed(n));
+    /// The measured place, mm.
+    fn at(&mut self) -> Option<Vec3> {
+        if self.context.file.form != TableForm::Offsets {
+            let [x, y, z] = ["x", "y", "z"].map(|n| self.length_needed(n));
+            return Some(vec3(x?, y?, z?));
+        }
+        let [x, half, z] = ["station", "half_breadth", "height"].map(|n| self.length_needed(n));
         let x = if self.context.job.stations_aft {
-            -station?
+            -x?
         } else {
-            station?
+            x?
         };
-        Some(vec3(x, self.outboard(half?)?, height?))
-    }
-
-    /// y of a half-breadth on the row's side.
-    fn outboard(&self, half: f64) -> Option<f64> {
-        Some(match self.side? {
-            Side::Port => half,
-            Side::Starboard => -half,
-        })
-    }
-
-    fn xyz(&mut self, names: [&'static str; 3]) -> Option<Vec3> {
-        let [x, y, z] = names.map(|n| self.length_needed(n));
-        Some(vec3(x?, y?, z?))
+        Some(vec3(x, self.side?.outboard(half?), z?))
     }
 
     /// A point must lie on the side it is booked on.
     fn check_side(&mut self, side: Side, at: Vec3) {
-        let out = if side == Side::Port { at.y } else { -at.y };
-        if out >= -self.context.centreline_reach() {
+        if side.outboard(at.y) >= -self.context.near.reach {
             return;
         }
-        let shown = show(out.abs(), self.context.job.show);
+        let shown = show(at.y.abs(), self.context.job.show);
         match self.context.file.form {
             TableForm::Offsets => self.fault(
                 Kind::Range,
@@ -380,8 +365,8 @@ impl Row<'_> {
         }
     }
 
-    /// The slope by whichever columns the row fills; at most one way.
-    fn slope(&mut self) -> Option<SlopeGiven> {
+    /// The slope by whichever columns the row fills; at most one way. `x`: of the row.
+    fn slope(&mut self, x: Option<f64>) -> Option<SlopeGiven> {
         let inboard: &[&'static str] = match self.context.file.form {
             TableForm::Offsets => &["inboard_half_breadth", "inboard_height"],
             _ => &["inboard_x", "inboard_y", "inboard_z"],
@@ -410,7 +395,7 @@ impl Row<'_> {
                 .number("slope_athwart", STEEP, "")
                 .map(SlopeGiven::Athwart),
             "round_up" => self.round_up(),
-            _ => self.inboard(inboard),
+            _ => self.inboard(inboard, x),
         }
     }
 
@@ -428,7 +413,7 @@ impl Row<'_> {
             .map(SlopeGiven::RoundUp)
     }
 
-    fn inboard(&mut self, names: &[&'static str]) -> Option<SlopeGiven> {
+    fn inboard(&mut self, names: &[&'static str], x: Option<f64>) -> Option<SlopeGiven> {
         for &name in names {
             if self.cell(name).is_none() {
                 self.fault(
@@ -439,29 +424,13 @@ impl Row<'_> {
                 );
             }
         }
-        let point = match (names, self.context.file.form) {
-            (&[half, height], _) => {
-                let (station, half, height) =
-                    (self.station_again(), self.length(half), self.length(height));
-                vec3(station?, self.outboard(half?)?, height?)
-            }
-            (&[x, y, z], _) => {
-                let [x, y, z] = [x, y, z].map(|n| self.length(n));
-                vec3(x?, y?, z?)
-            }
+        let figures: Vec<Option<f64>> = names.iter().map(|&n| self.length(n)).collect();
+        let point = match figures[..] {
+            [half, height] => vec3(x?, self.side?.outboard(half?), height?),
+            [x, y, z] => vec3(x?, y?, z?),
             _ => return None,
         };
         Some(SlopeGiven::Inboard(point))
-    }
-
-    /// x of the row's station; its faults are already told.
-    fn station_again(&self) -> Option<f64> {
-        let mm = parse_cell(&self.cell("station")?.text, self.context.unit()).ok()?;
-        Some(if self.context.job.stations_aft {
-            -mm
-        } else {
-            mm
-        })
     }
 
     fn knuckle(&mut self) -> bool {

@@ -3,7 +3,9 @@
 
 use std::collections::BTreeMap;
 
+use super::grid::Grid;
 use super::model::{Note, Point, SlopeGiven, at_point};
+use super::passes::Near;
 use super::taken::{RowKind, Taken};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec3, vec3};
@@ -53,7 +55,7 @@ fn sign(at: Vec3) -> Side {
 pub(super) fn settle(
     mut rows: Vec<Taken>,
     lone: Option<Side>,
-    (reach, shown): (f64, Show),
+    near: Near,
     faults: &mut Vec<Fault>,
     notes: &mut Vec<Note>,
 ) -> (Vec<Point>, Vec<Suspect>) {
@@ -61,19 +63,21 @@ pub(super) fn settle(
         let p = &mut taken.point;
         if !taken.stated {
             p.side = match lone {
-                Some(side) if p.at.y.abs() <= reach => side,
+                Some(side) if p.at.y.abs() <= near.reach => side,
                 _ => sign(p.at),
             };
-        } else if outboard(p) < -reach && !matches!(taken.kind, RowKind::Reference(_)) {
+        } else if p.side.outboard(p.at.y) < -near.reach
+            && !matches!(taken.kind, RowKind::Reference(_))
+        {
             let what = format!(
                 "the point lies {} over the centreline from its side",
-                show(outboard(p).abs(), shown)
+                show(p.at.y.abs(), near.shown)
             );
             let mend = "y is positive to port: correct y, or the side";
             faults.push(at_point(p, Kind::Conflict, "y", what, mend));
         }
     }
-    let suspects = swapped(&rows, reach, shown);
+    let suspects = swapped(&rows, near);
     let (mut edge, mut inboard) = (Vec::new(), Vec::new());
     for taken in rows {
         match taken.kind {
@@ -82,21 +86,14 @@ pub(super) fn settle(
             RowKind::Reference(_) | RowKind::Ignored => {}
         }
     }
-    hang(&mut edge, inboard, shown, faults, notes);
+    hang(&mut edge, inboard, near.shown, faults, notes);
     (edge, suspects)
-}
-
-fn outboard(p: &Point) -> f64 {
-    match p.side {
-        Side::Port => p.at.y,
-        Side::Starboard => -p.at.y,
-    }
 }
 
 /// Rows whose y has the other sign than two rows before and two after, and
 /// that would lie between them with theirs. Two on each side, because a
 /// surveyor may well step from side to side at every station.
-fn swapped(rows: &[Taken], reach: f64, shown: Show) -> Vec<Suspect> {
+fn swapped(rows: &[Taken], near: Near) -> Vec<Suspect> {
     let edge: Vec<&Taken> = rows
         .iter()
         .filter(|t| matches!(t.kind, RowKind::Edge | RowKind::Knuckle))
@@ -106,7 +103,7 @@ fn swapped(rows: &[Taken], reach: f64, shown: Show) -> Vec<Suspect> {
         let [a, p, q, r, b] = [0, 1, 2, 3, 4].map(|i| &w[i].point);
         let side = p.side;
         let others = [a, r, b].iter().all(|o| o.side == side);
-        if w[2].stated || !others || q.side == side || q.at.y.abs() <= reach {
+        if w[2].stated || !others || q.side == side || q.at.y.abs() <= near.reach {
             continue;
         }
         let spacing = p.at.distance(r.at);
@@ -116,7 +113,7 @@ fn swapped(rows: &[Taken], reach: f64, shown: Show) -> Vec<Suspect> {
         if between && q.at.distance(p.at).min(q.at.distance(r.at)) > spacing {
             let what = format!(
                 "y is {}, on {}, and the rows before and after (lines {} and {}) are on {}",
-                show(q.at.y, shown),
+                show(q.at.y, near.shown),
                 q.side.name(),
                 p.line,
                 r.line,
@@ -168,7 +165,7 @@ pub(super) fn convict(
 }
 
 /// Gives every inboard point to the nearest edge point of its side. Points
-/// are looked up by squares of the reach, so that a long list costs little.
+/// are looked up by cubes of the reach, so that a long list costs little.
 fn hang(
     edge: &mut [Point],
     inboard: Vec<Point>,
@@ -179,26 +176,13 @@ fn hang(
     if inboard.is_empty() {
         return;
     }
-    let cell = |v: f64| (v / INBOARD_REACH).floor();
-    #[expect(clippy::cast_possible_truncation, reason = "places lie within 1 km")]
-    let key = |p: &Point, dx: i64, dy: i64| (cell(p.at.x) as i64 + dx, cell(p.at.y) as i64 + dy);
-    let mut squares: BTreeMap<(i64, i64), Vec<usize>> = BTreeMap::new();
-    for (i, p) in edge.iter().enumerate() {
-        squares.entry(key(p, 0, 0)).or_default().push(i);
-    }
+    let grid = Grid::new(edge.iter().map(|p| p.at), INBOARD_REACH);
     let mut taken: BTreeMap<usize, (f64, usize)> = BTreeMap::new();
     for p in inboard {
-        let mut best: Option<(f64, usize)> = None;
-        for (dx, dy) in (-1..=1).flat_map(|dx| (-1..=1).map(move |dy| (dx, dy))) {
-            for &i in squares.get(&key(&p, dx, dy)).into_iter().flatten() {
-                let d = edge[i].at.distance(p.at);
-                let nearer = best.is_none_or(|(least, _)| d < least);
-                if edge[i].side == p.side && d <= INBOARD_REACH && nearer {
-                    best = Some((d, i));
-                }
-            }
-        }
-        let Some((d, i)) = best else {
+        let away = |i: usize| (edge[i].at.distance(p.at), i);
+        let own = grid.about(p.at).filter(|&i| edge[i].side == p.side);
+        let nearest = own.map(away).min_by(|a, b| a.0.total_cmp(&b.0));
+        let Some((d, i)) = nearest.filter(|(d, _)| *d <= INBOARD_REACH) else {
             let what = format!(
                 "no edge point lies within {} of this inboard point",
                 show(INBOARD_REACH, shown)

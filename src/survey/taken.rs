@@ -2,28 +2,22 @@
 //! side are known.
 
 use super::model::Point;
+use super::passes::Near;
 use crate::job::{SurveyFile, SurveyJob};
 use crate::length::Unit;
 use crate::stock::nearest;
-use crate::tolerance::Tolerance;
 
 /// What reading a row needs to know beside its cells.
 pub(super) struct Context<'a> {
     pub(super) file: &'a SurveyFile,
     pub(super) job: &'a SurveyJob,
-    pub(super) tolerance: &'a Tolerance,
+    pub(super) near: Near,
 }
 
 impl Context<'_> {
     /// What a bare number means in this file.
     pub(super) fn unit(&self) -> Unit {
-        self.file.unit.unwrap_or(self.job.unit)
-    }
-
-    /// Furthest a point of one side may lie over the centreline, mm: it was
-    /// measured on it.
-    pub(super) fn centreline_reach(&self) -> f64 {
-        self.job.accuracy.max(self.tolerance.doubled_point_mm)
+        self.job.unit_of(self.file)
     }
 }
 

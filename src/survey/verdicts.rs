@@ -94,8 +94,8 @@ impl<'a> Verdicts<'a> {
             name: p.name.clone(),
             side: p.side,
             figure: verdict.figure,
-            act: verdict.act.clone(),
-            was: None,
+            act: verdict.act,
+            replaced: None,
         };
         if let Some(figure) = verdict.figure
             && figure.of_offsets() != (file.form == TableForm::Offsets)
@@ -111,11 +111,12 @@ impl<'a> Verdicts<'a> {
             ));
             return;
         }
-        match (&verdict.act, verdict.figure) {
+        match (verdict.act, verdict.figure) {
             (Act::Accept, Some(figure)) => p.booked.accepted[figure.axis()] = true,
             (Act::Accept, None) => p.booked.accepted = [true; 3],
-            (Act::Replace(text), Some(figure)) => {
-                let unit = file.unit.unwrap_or(self.job.unit);
+            (Act::Replace, Some(figure)) => {
+                let unit = self.job.unit_of(file);
+                let text = verdict.value.as_deref().unwrap_or_default();
                 match parse_cell(text, unit) {
                     Ok(mm) if figure == Figure::HalfBreadth && mm < 0.0 => {
                         faults.push(at(
@@ -128,7 +129,10 @@ impl<'a> Verdicts<'a> {
                     ));
                         return;
                     }
-                    Ok(mm) => done.was = Some(booked(replace(p, figure, mm, self.job), unit)),
+                    Ok(mm) => {
+                        let was = booked(replace(p, figure, mm, self.job), unit);
+                        done.replaced = Some([was, text.to_owned()]);
+                    }
                     Err(e) => {
                         faults.push(at(verdict, "value", length_kind(e.wrong), e.what, e.mend));
                         return;
@@ -136,7 +140,7 @@ impl<'a> Verdicts<'a> {
                 }
             }
             // A replacement without its figure is refused with the job.
-            (Act::Replace(_), None) => return,
+            (Act::Replace, None) => return,
             // The row goes once all verdicts have found theirs.
             (Act::Exclude, _) => {}
         }
@@ -191,10 +195,8 @@ impl<'a> Verdicts<'a> {
 
 /// The verdict names no row.
 fn no_row(verdict: &Verdict, found: &Found) -> Fault {
-    let side = verdict.side.map_or("", |s| match s {
-        Side::Port => " on port",
-        Side::Starboard => " on starboard",
-    });
+    let side = verdict.side.map(|s| format!(" on {}", s.name()));
+    let side = side.unwrap_or_default();
     let near = found.near();
     let near = near.map_or_else(String::new, |n| format!("; the nearest is `{n}`"));
     at(
@@ -247,7 +249,7 @@ fn look(
     job: &SurveyJob,
     found: &mut Found,
 ) -> Option<usize> {
-    let unit = file.unit.unwrap_or(job.unit);
+    let unit = job.unit_of(file);
     let turned = file.form == TableForm::Offsets && job.stations_aft;
     let station = |p: &Point| if turned { -p.at.x } else { p.at.x };
     let given = parse_cell(&verdict.point, unit).ok();

@@ -371,7 +371,7 @@ fn a_verdict_accepts_replaces_or_excludes() {
     assert!((replaced.chains[0].points[5].at.y - 11.875 * INCH).abs() < 1e-9);
     let done = &replaced.verdicts[0];
     assert_eq!((done.line, done.figure), (7, Some(Figure::HalfBreadth)));
-    assert_eq!(done.was.as_deref(), Some("1-0-7"));
+    assert_eq!(done.replaced.as_ref().map(|r| &*r[0]), Some("1-0-7"));
 
     let excluded = judged("point = \"5-0-0\"\nside = \"port\"\ndo = \"exclude\"\n").unwrap();
     assert_eq!(excluded.chains[0].points.len(), 9);

@@ -345,8 +345,13 @@ fn a_limit_that_is_printed_is_taken_when_it_is_typed() {
 
 #[test]
 fn a_key_that_is_read_and_not_stated_is_told_in_every_job() {
-    let reader = text::Reader::new("job.toml", "");
-    let table = table::Table::new(&reader, "codes".to_owned(), keys::CODES, None);
+    let reader = text::Reader::new("job.toml", "", "");
+    let table = table::Table::new(
+        &reader,
+        "codes".to_owned(),
+        <Codes as stated::Stated>::KEYS,
+        None,
+    );
     assert_eq!(table.texts("edge"), Some(vec!["edge".to_owned()]));
     assert!(reader.clean());
     assert_eq!(table.texts("beam"), None);

@@ -144,7 +144,7 @@ fn the_page_has_the_tables_of_the_keys() {
     let odd = page.lines().zip(want.lines()).find(|(a, b)| a != b);
     assert!(
         page == want,
-        "docs/job-file.md does not say what src/job/keys.rs does; INSTA_UPDATE=always cargo test writes it: {odd:?}"
+        "docs/job-file.md does not say what the keys of src/job do; INSTA_UPDATE=always cargo test writes it: {odd:?}"
     );
     for (path, key) in every(JOB, &[]) {
         let below = key.quantity.keys();

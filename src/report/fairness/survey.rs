@@ -12,13 +12,16 @@ use crate::survey::{Applied, Note, Survey};
 
 fn ruled(a: &Applied) -> String {
     let figure = a.figure.map_or("row", |f| f.name()).replace('_', "-");
-    let what = match &a.act {
+    let what = match a.act {
         Act::Accept => format!("{figure} accepted"),
         Act::Exclude => "left out".to_owned(),
-        Act::Replace(text) => format!(
-            "{figure} {} replaced by {text}",
-            a.was.as_deref().unwrap_or_default()
-        ),
+        Act::Replace => {
+            let [was, is] = a
+                .replaced
+                .as_ref()
+                .map_or(["", ""], |r| r.each_ref().map(String::as_str));
+            format!("{figure} {was} replaced by {is}")
+        }
     };
     format!(
         "{} line {}, {}, {}: {what}, as the job says",

@@ -47,7 +47,7 @@ pub(super) fn read_drawing(
     let near = ONE_POINT_ACCURACIES * context.job.accuracy;
     let pieces = joined(
         found.pieces,
-        context.tolerance.doubled_point_mm,
+        context.near.doubled,
         (near, context.job.show),
         notes,
     );

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
+use super::super::grid::Grid;
 use super::super::model::{Note, Point};
 use crate::fault::Place;
-use crate::geom::Vec3;
 use crate::length::{Show, show, told};
 
 /// Points of a line of the drawing, in its order.
@@ -32,7 +32,7 @@ pub(super) fn joined(
     }
     let ends = Ends::new(&pieces, doubled_mm.max(near_mm * NEAR_MISS));
     let mut partner: BTreeMap<End, End> = BTreeMap::new();
-    for end in ends.all() {
+    for &end in &ends.all {
         let meet = ends.near(end, doubled_mm);
         match meet[..] {
             [other] if ends.near(other, doubled_mm).len() == 1 => {
@@ -115,67 +115,45 @@ fn nearly(
 /// Ends of pieces, found by place.
 struct Ends<'a> {
     pieces: &'a [Piece],
-    cell: f64,
-    cells: BTreeMap<[i64; 3], Vec<End>>,
+    all: Vec<End>,
+    grid: Grid,
 }
 
 impl<'a> Ends<'a> {
-    fn new(pieces: &'a [Piece], cell: f64) -> Self {
-        let mut out = Self {
-            pieces,
-            cell,
-            cells: BTreeMap::new(),
-        };
-        let all: Vec<End> = out.all().collect();
-        for end in all {
-            let key = out.key(out.point(end).at);
-            out.cells.entry(key).or_default().push(end);
-        }
-        out
-    }
-
-    #[expect(clippy::cast_possible_truncation, reason = "places lie within 1 km")]
-    fn key(&self, p: Vec3) -> [i64; 3] {
-        [p.x, p.y, p.z].map(|c| (c / self.cell).floor() as i64)
-    }
-
-    fn all(&self) -> impl Iterator<Item = End> + use<'a> {
-        let pieces = self.pieces;
-        (0..pieces.len())
+    /// `reach`: furthest that ends are looked for, mm.
+    fn new(pieces: &'a [Piece], reach: f64) -> Self {
+        let all: Vec<End> = (0..pieces.len())
             .filter(|&i| !pieces[i].is_empty())
             .flat_map(|i| [(i, false), (i, true)])
+            .collect();
+        let grid = Grid::new(all.iter().map(|&e| end_point(pieces, e).at), reach);
+        Self { pieces, all, grid }
     }
 
-    fn point(&self, (piece, last): End) -> &'a Point {
-        let points = &self.pieces[piece];
-        if last {
-            &points[points.len() - 1]
-        } else {
-            &points[0]
-        }
+    fn point(&self, end: End) -> &'a Point {
+        end_point(self.pieces, end)
     }
 
     /// Other ends within a distance, in order; the other end of the same
     /// piece counts where the piece is longer than that.
     fn near(&self, end: End, within: f64) -> Vec<End> {
         let here = self.point(end).at;
-        let [x, y, z] = self.key(here);
-        let mut out = Vec::new();
-        for cx in x - 1..=x + 1 {
-            for cy in y - 1..=y + 1 {
-                for cz in z - 1..=z + 1 {
-                    for &other in self.cells.get(&[cx, cy, cz]).into_iter().flatten() {
-                        let alone = other.0 == end.0 && self.pieces[end.0].len() < 3;
-                        if other != end && !alone && self.point(other).at.distance(here) <= within {
-                            out.push(other);
-                        }
-                    }
-                }
-            }
-        }
+        let mut out: Vec<End> = (self.grid.about(here))
+            .map(|i| self.all[i])
+            .filter(|&other| {
+                let alone = other.0 == end.0 && self.pieces[end.0].len() < 3;
+                other != end && !alone && self.point(other).at.distance(here) <= within
+            })
+            .collect();
         out.sort_unstable();
         out
     }
+}
+
+/// The point at an end of a piece, which is not empty.
+fn end_point(pieces: &[Piece], (piece, last): End) -> &Point {
+    let points = &pieces[piece];
+    &points[if last { points.len() - 1 } else { 0 }]
 }
 
 /// Pieces in chains, from one free end to the other; rings from their first.
