@@ -53,7 +53,7 @@ pub struct Cover {
 
 /// Shifts across that are tried, beside those that put an edge of a field to
 /// an end of the drawing.
-const SHIFTS: usize = 40;
+const SHIFTS: usize = 20;
 /// Shifts along that are tried only to keep joints off holes.
 const ASIDE: usize = 8;
 /// A drawing narrower than so many overlaps is slim: it may go from page to
