@@ -51,9 +51,8 @@ pub struct Cover {
     pub cells: BTreeSet<(usize, usize)>,
 }
 
-/// Shifts across that are tried, beside those that put an edge of a field to
-/// an end of the drawing.
-const SHIFTS: usize = 40;
+/// Shifts across that are tried from either end of the drawing.
+const SHIFTS: usize = 16;
 /// Shifts along that are tried only to keep joints off holes.
 const ASIDE: usize = 8;
 /// A drawing narrower than so many overlaps is slim: it may go from page to
@@ -187,13 +186,13 @@ impl Turned {
 
     /// Tries every shift; `columns` is room to work in.
     fn search(&self, best: &mut Option<(Score, Cover)>, columns: &mut Vec<Runs>) {
-        for x0 in self.shifts_across() {
+        for (x0, split) in self.shifts_across() {
             let most = best.as_ref().map_or(Score::WORST, |(s, _)| *s);
-            self.columns(x0, &self.chords[..self.outline], columns);
+            self.columns((x0, split), &self.chords[..self.outline], columns);
             if most.enough(self.least(columns), &self.field) {
                 continue;
             }
-            self.columns(x0, &self.chords, columns);
+            self.columns((x0, split), &self.chords, columns);
             if most.enough(self.least(columns), &self.field) {
                 continue;
             }
@@ -212,34 +211,46 @@ impl Turned {
         }
     }
 
-    /// Left edges of the first column that are tried, mm.
-    fn shifts_across(&self) -> Vec<f64> {
+    /// Left edges of the first column that are tried, mm, each with where the ink
+    /// that two columns show is parted, over their overlap. They count from the
+    /// drawing's left end, and from its right end as from the left of the drawing
+    /// upside down.
+    fn shifts_across(&self) -> Vec<(f64, f64)> {
         let (pitch, width) = (self.pitch().x, self.field.width);
         let span = self.hi.x - self.lo.x;
         if span <= width {
-            return vec![self.lo.x - 0.5 * (width - span)];
+            return vec![(self.lo.x - 0.5 * (width - span), 0.5)];
         }
-        let even = (0..SHIFTS).map(|k| self.lo.x - pitch * k as f64 / SHIFTS as f64);
         // The last column ends where the drawing does.
         let columns = ((span - width) / pitch - NEAR).ceil();
         let end = self.hi.x - width - columns * pitch;
-        even.chain([end, 0.5 * (end + self.lo.x)]).collect()
+        let mut out = Vec::new();
+        for k in 0..SHIFTS {
+            let part = pitch * k as f64 / SHIFTS as f64;
+            let left = self.lo.x - part;
+            let right = end + part;
+            let right = if right > self.lo.x {
+                right - pitch
+            } else {
+                right
+            };
+            out.extend([(left, 0.5), (left, 0.0), (right, 1.0)]);
+        }
+        out
     }
 
-    /// Ink of every column where the first field's left edge is at `x0`.
-    fn columns(&self, x0: f64, chords: &[[Vec2; 2]], out: &mut Vec<Runs>) {
+    /// Ink of every column where the first field's left edge is at `x0`, and the
+    /// ink that two columns show is parted at a fraction of their overlap.
+    fn columns(&self, (x0, split): (f64, f64), chords: &[[Vec2; 2]], out: &mut Vec<Runs>) {
         let (pitch, field) = (self.pitch().x, &self.field);
         let count = count(((self.hi.x - x0 - field.width) / pitch - NEAR).ceil()) + 1;
-        // Between columns the ink is parted in the middle of what both show.
+        let first = x0 + split * field.overlap;
         let bound = |k: usize| match k {
             0 => f64::NEG_INFINITY,
             k if k == count => f64::INFINITY,
-            k => x0 + k as f64 * pitch + 0.5 * field.overlap,
+            k => first + k as f64 * pitch,
         };
-        let of = |x: f64| {
-            let k = (x - x0 - 0.5 * field.overlap) / pitch;
-            self::count(k).min(count - 1)
-        };
+        let of = |x: f64| self::count((x - first) / pitch).min(count - 1);
         out.resize_with(count, Runs::new);
         out.iter_mut().for_each(Runs::clear);
         for &[a, b] in chords {

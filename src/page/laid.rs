@@ -12,7 +12,7 @@ use crate::geom::{Segment, Vec2, vec2};
 
 /// Chords lie off their arcs by at most this, mm, where pages are chosen: less
 /// than what a page shows beyond its field.
-const CHORD: f64 = 0.05;
+const CHORD: f64 = 0.01;
 
 /// Widths of lines, mm: thin enough to cut to, and thinner beside.
 pub(super) const LINE: f64 = 0.25;

@@ -154,7 +154,7 @@ fn an_arc_that_touches_the_edge_of_its_field_is_shown_whole() {
     // A disc as wide as the field: chords of it are narrower.
     let print = print("A4", (1.0, 1.0));
     let field = print.field();
-    let radius = 0.5 * field.width + 0.02;
+    let radius = 0.5 * field.width + 0.004;
     let mut drawing = Drawing {
         name: "D".into(),
         ..Drawing::default()

@@ -7,10 +7,10 @@ use super::model::{Block, Ink, Page};
 use crate::job::Paper;
 
 /// A page shows so much beyond its field, mm: twice what chords leave of arcs.
-pub(super) const BEYOND: f64 = 0.1;
+pub(super) const BEYOND: f64 = 0.02;
 /// A field keeps so far from the edge of what is printable, mm: that, and half
-/// the width of a line.
-pub(super) const SAFE: f64 = 0.25;
+/// the width of a line, which a printer that is a tenth off makes wider.
+pub(super) const SAFE: f64 = 0.16;
 /// Shortest page off a roll between the margins, mm: a bar of 4 in stands on it.
 const SHORTEST: f64 = 125.0;
 

@@ -51,7 +51,7 @@ fn a_part_a_kind_all_in_one_and_the_test_page_are_written() {
     assert_eq!(written(&shop), ["B2.pdf", "manifest.sha256"]);
     assert!(told.contains("B2.pdf: "), "{told}");
     assert!(is_pdf(&shop.path().join("out/B2.pdf")));
-    run(&shop, &["--kind", "top", "--paper", "A1"]).expect("it is made");
+    run(&shop, &["--kind", "top", "--paper", "A0"]).expect("it is made");
     let names = written(&shop);
     assert!(
         names
@@ -60,7 +60,11 @@ fn a_part_a_kind_all_in_one_and_the_test_page_are_written() {
             .all(|n| n.starts_with('T')),
         "{names:?}"
     );
-    run(&shop, &["--one-file", "--paper", "ARCH E", "--other-face"]).expect("it is made");
+    run(
+        &shop,
+        &["--one-file", "--part", "B1", "--part", "T1", "--other-face"],
+    )
+    .expect("it is made");
     assert_eq!(written(&shop), ["manifest.sha256", "patterns.pdf"]);
     run(&shop, &["--test-page", "--paper", "Tabloid"]).expect("it is made");
     assert_eq!(written(&shop), ["manifest.sha256", "test-page.pdf"]);
@@ -103,7 +107,19 @@ fn what_cannot_be_printed_is_refused_and_nothing_is_written() {
 fn the_same_bytes_come_on_any_number_of_threads() {
     let shop = Shop::of(&folder("good"));
     let bytes = |threads: &str| {
-        run(&shop, &["--one-file", "--threads", threads]).expect("it is made");
+        run(
+            &shop,
+            &[
+                "--one-file",
+                "--part",
+                "B1",
+                "--part",
+                "T1",
+                "--threads",
+                threads,
+            ],
+        )
+        .expect("it is made");
         fs::read(shop.path().join("out/patterns.pdf")).expect("a file")
     };
     assert_eq!(bytes("1"), bytes("3"));

@@ -408,7 +408,8 @@ def check_count(pages, output, faults):
         if n == 1:
             continue
         size = next(iter(got.values())).size
-        field = (size[0] - 2 * MARGIN_MM, size[1] - 2 * MARGIN_MM)
+        # A line is as wide on either side.
+        field = [side - 2 * MARGIN_MM - CUT_MM for side in size]
         cut, marks = of_dxf(output.part(name))
         least = fewest(dense(cut + marks, 4.0), field, OVERLAP_MM)
         told.append((n, least))
