@@ -11,7 +11,7 @@ use crate::layout::{EdgeMarkKind, Feature, JointForm, Member, MemberKind};
 
 /// Heights of a row on paper beside its bands, mm: its heading and stations
 /// above, the room between base and top, and what is left below.
-const ABOVE: f64 = 10.0;
+const ABOVE: f64 = 12.0;
 const BETWEEN: f64 = 17.0;
 const BELOW: f64 = 4.0;
 /// Ends of a row that are kept free, mm of paper.

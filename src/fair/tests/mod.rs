@@ -133,6 +133,7 @@ fn job(base: f64, top: f64) -> Job {
         },
         paper: Paper::usual(Show::Mm),
         floor_paper: Paper::floor(Show::Mm),
+        floor_sections: Vec::new(),
         tolerance: Tolerance::default(),
     }
 }
