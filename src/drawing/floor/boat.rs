@@ -2,8 +2,8 @@
 //! profile, all with the bow to the right.
 
 use super::super::model::bounds;
+use super::input::{Boat, short};
 use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
-use super::{Boat, short};
 use crate::geom::{Vec2, Vec3, vec2};
 use crate::job::Side;
 use crate::layout::{EdgeMarkKind, Feature, Joint, JointForm, Member, MemberKind};

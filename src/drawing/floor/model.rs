@@ -72,6 +72,8 @@ pub enum Stand {
 
 /// Height of the least letters, mm of paper: read at arm's length.
 pub const LEAST_LETTER: f64 = 2.6;
+/// Height of a line of notes, mm of paper.
+pub(super) const LINE: f64 = 4.4;
 /// Height of a part's name, mm of paper.
 pub(super) const NAME: f64 = 3.6;
 
