@@ -163,3 +163,90 @@ fn room_over(job: &Job, below: f64) -> Vec2 {
         printable.height() - below - IN,
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drawing::floor::Tag;
+    use crate::sample;
+
+    fn crowd(count: usize) -> FloorPages {
+        let job = sample::job();
+        let title = Title {
+            job: &job,
+            doubts: None,
+        };
+        let tag = |k: usize| Tag {
+            text: format!("a name of some thirty letters, {k}"),
+            height: 2.6,
+            at: title.room() * 0.5,
+            stand: Stand::On,
+        };
+        let sheet = FloorSheet {
+            name: "boat".into(),
+            heading: "The boat".into(),
+            tags: (0..count).map(tag).collect(),
+            ..FloorSheet::default()
+        };
+        floor_packet(&[sheet], &title)
+    }
+
+    #[test]
+    fn names_that_find_no_room_are_told() {
+        assert_eq!(crowd(20).told(), None);
+        let all = crowd(400);
+        assert!(!all.left_out.is_empty());
+        let told = all.told().expect("a warning");
+        assert!(told.contains("on its sheet `boat`, nor for"), "{told}");
+        // The others are there.
+        let shown = all.packet.pages[0].ink().filter(|i| match i {
+            Ink::Words { text, .. } => text.starts_with("a name"),
+            _ => false,
+        });
+        assert_eq!(shown.count() + all.left_out.len(), 400);
+    }
+
+    #[test]
+    fn a_title_block_says_what_the_sheet_is_and_that_nothing_is_cut_from_it() {
+        let mut job = sample::job();
+        job.note = "a note ".repeat(300);
+        let title = Title {
+            job: &job,
+            doubts: Some("SURVEY DOUBTED: port 3 half-breadth".to_owned()),
+        };
+        let sheet = FloorSheet {
+            name: "boat".into(),
+            heading: "The boat".into(),
+            scale: Some(1.0 / 40.0),
+            ..FloorSheet::default()
+        };
+        let packet = floor_packet(&[sheet.clone(), sheet], &title).packet;
+        let page = &packet.pages[1];
+        let mut said = String::new();
+        for ink in page.ink() {
+            if let Ink::Words { text, .. } = ink {
+                assert!(
+                    page.printable.union(ink.bounds()) == page.printable,
+                    "{text}"
+                );
+                said.push_str(text);
+                said.push('\n');
+            }
+        }
+        for want in [
+            "The boat",
+            "Sample boat, 2026-02-03",
+            "scale 1:40 on A3",
+            "lengths in mm",
+            "sheet 2 of 2",
+            "SURVEY DOUBTED: port 3 half-breadth",
+            "not to cut or to measure from",
+            " ...",
+        ] {
+            assert!(said.contains(want), "{want} is not in {said}");
+        }
+        // Three lines of the note, and room above.
+        assert!(said.lines().count() < 12, "{said}");
+        assert!(title.room().y > 230.0);
+    }
+}
