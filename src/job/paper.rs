@@ -1,6 +1,11 @@
 //! The shop's paper: named sizes, rolls, or any width and length.
 
-use super::key_kind::{Absent::*, Key, Quantity::Text, key, length as mm};
+use super::key_kind::{
+    Absent::*,
+    Key,
+    Quantity::{Text, Texts},
+    key, length as mm,
+};
 use super::table::Table;
 use crate::fault::Kind;
 use crate::length::{INCH, Show, Wrong, parse, told};

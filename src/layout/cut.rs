@@ -42,6 +42,9 @@ pub struct SectionCut {
     pub met: Vec<(String, Vec2, f64)>,
 }
 
+/// What a cut is chosen by, the greatest of all.
+type Figure = fn(&SectionCut) -> f64;
+
 /// Cuts at the stanchions where slope and lean are greatest and slope is
 /// least, at those next to stem and stern, and at those that the job names; one
 /// where they coincide.
@@ -56,12 +59,12 @@ pub fn sections(edge: &FairEdge, job: &Job, layout: &Layout) -> Result<Vec<Secti
         all.push(cut(&ways[s.chain], s)?);
     }
     let mut out: Vec<SectionCut> = Vec::new();
-    let by: [(&str, &dyn Fn(&SectionCut) -> f64); 5] = [
-        ("nearest the stem", &|c| c.stanchion.foot.x),
-        ("greatest slope of the board", &|c| c.slope),
-        ("least slope of the board", &|c| -c.slope),
-        ("greatest lean", &|c| c.lean),
-        ("nearest the stern", &|c| -c.stanchion.foot.x),
+    let by: [(&str, Figure); 5] = [
+        ("nearest the stem", |c| c.stanchion.foot.x),
+        ("greatest slope of the board", |c| c.slope),
+        ("least slope of the board", |c| -c.slope),
+        ("greatest lean", |c| c.lean),
+        ("nearest the stern", |c| -c.stanchion.foot.x),
     ];
     for (why, figure) in by {
         // Of equal ones, as on a mirrored boat, the first.
