@@ -4,14 +4,14 @@
 mod room;
 mod title;
 
-use kurbo::{Affine, Point, Rect, Size};
+use kurbo::{Affine, Point, Rect};
 
 use self::room::Room;
+use self::title::{IN, across};
 use super::ink::shape_path;
 use super::model::{Block, Ink, Packet, Page, Pen, Role};
 use crate::drawing::floor::{FloorSheet, Stand, Stroke};
-use crate::geom::{Vec2, vec2};
-use crate::job::{Job, Paper};
+use crate::geom::Vec2;
 
 pub use title::Title;
 
@@ -53,13 +53,6 @@ pub fn floor_packet(sheets: &[FloorSheet], title: &Title<'_>) -> FloorPages {
         out.left_out.extend(left_out.into_iter().map(named));
     }
     out
-}
-
-/// The paper and what a printer reaches of it, the long side across.
-fn across(paper: &Paper) -> (Size, Rect) {
-    let (long, short) = (paper.length.max(paper.width), paper.length.min(paper.width));
-    let size = Size::new(long, short);
-    (size, size.to_rect().inset(-paper.margin))
 }
 
 /// A page, and the words that found no room on it.
@@ -149,19 +142,6 @@ fn pen(stroke: Stroke) -> Pen {
         Stroke::Centre => Pen::black(0.15).dashed(&[6.0, 1.0, 1.0, 1.0]),
         Stroke::Thin | Stroke::Solid | Stroke::Shade => Pen::black(0.2),
     }
-}
-
-/// A drawing stays so far inside the printable box, mm: a line on its edge is
-/// as wide as its pen.
-const IN: f64 = 0.5;
-
-/// Room for a drawing on each page of a job's floor sheets, mm.
-fn room_over(job: &Job, below: f64) -> Vec2 {
-    let (_, printable) = across(&job.floor_paper);
-    vec2(
-        printable.width() - 2.0 * IN,
-        printable.height() - below - IN,
-    )
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use kurbo::{BezPath, ParamCurve, ParamCurveArclen, Point, Rect, Vec2};
 
 use crate::drawing::floor::{Stand, Tag};
 use crate::geom::trig;
-use crate::page::Ink;
+use crate::page::model::Ink;
 
 /// Size of the cells that know of lines, mm.
 const CELL: f64 = 0.5;
