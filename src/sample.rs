@@ -124,6 +124,7 @@ pub(crate) fn job() -> Job {
         output: output(DxfVersion::R2000, DxfUnits::Mm),
         paper: Paper::usual(Show::Mm),
         floor_paper: Paper::floor(Show::Mm),
+        floor_sections: Vec::new(),
         tolerance: Tolerance::default(),
     }
 }

@@ -79,6 +79,8 @@ pub struct Job {
     pub paper: Paper,
     /// What floor sheets are printed on.
     pub floor_paper: Paper,
+    /// Names of stanchions at which floor sheets show a section.
+    pub floor_sections: Vec<String>,
     /// Tolerances, overridden where the job says so.
     pub tolerance: Tolerance,
 }

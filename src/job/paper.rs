@@ -1,6 +1,11 @@
 //! The shop's paper: named sizes, rolls, or any width and length.
 
-use super::key_kind::{Absent::*, Key, Quantity::Text, key, length as mm};
+use super::key_kind::{
+    Absent::*,
+    Key,
+    Quantity::{Text, Texts},
+    key, length as mm,
+};
 use super::table::Table;
 use crate::fault::Kind;
 use crate::length::{INCH, Show, Wrong, parse, told};
@@ -291,6 +296,7 @@ pub(super) const PAPER: &[Key] = &[
     key("overlap", mm(6.0, 200.0), Is("10 mm"), "what neighbouring pages both show"),
     key("floor_sheets", Text, Else("`A3`; `Tabloid` where `show` is `feet-inches`"),
         "what floor sheets are printed on, the long side across: a size as above but no roll, at least as large as `Tabloid` or `A3`"),
+    key("sections", Texts, Else("none"), "stanchions at which floor sheets show a section beside those that the tool chooses, such as `[\"12P\"]`"),
 ];
 
 /// What floor sheets are printed on.

@@ -111,6 +111,7 @@ fn job(root: &Table<'_, '_>, file: &str) -> Job {
         output: Output::of(&written),
         paper: paper(&root.table("paper")),
         floor_paper: floor_paper(&root.table("paper")),
+        floor_sections: root.table("paper").texts("sections").unwrap_or_default(),
         tolerance: Tolerance {
             outline_mm: written
                 .maybe("outline_tolerance")

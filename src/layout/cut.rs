@@ -7,9 +7,10 @@ use super::post::{Spot, Stance, stand};
 use super::section::{Corner, InnerFace, plate_corner, unfollowed};
 use super::way::{Way, ways};
 use crate::fair::FairEdge;
-use crate::fault::{Fault, Faults};
+use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::{Vec2, Vec3, trig, vec2};
 use crate::job::Job;
+use crate::stock::nearest;
 
 /// A cut. Places are mm inboard of the surveyed line and above it. Corners of
 /// a member: outboard below, inboard below, inboard above, outboard above.
@@ -41,11 +42,16 @@ pub struct SectionCut {
     pub met: Vec<(String, Vec2, f64)>,
 }
 
+/// What a cut is chosen by, the greatest of all.
+type Figure = fn(&SectionCut) -> f64;
+
 /// Cuts at the stanchions where slope and lean are greatest and slope is
-/// least, and at those next to stem and stern; one where they coincide.
+/// least, at those next to stem and stern, and at those that the job names; one
+/// where they coincide.
 ///
 /// # Errors
-/// Where the edge cannot be followed.
+/// Where the edge cannot be followed, or the job names a stanchion that is not
+/// there.
 pub fn sections(edge: &FairEdge, job: &Job, layout: &Layout) -> Result<Vec<SectionCut>, Faults> {
     let ways = ways(edge, job)?;
     let mut all = Vec::new();
@@ -53,12 +59,12 @@ pub fn sections(edge: &FairEdge, job: &Job, layout: &Layout) -> Result<Vec<Secti
         all.push(cut(&ways[s.chain], s)?);
     }
     let mut out: Vec<SectionCut> = Vec::new();
-    let by: [(&str, &dyn Fn(&SectionCut) -> f64); 5] = [
-        ("nearest the stem", &|c| c.stanchion.foot.x),
-        ("greatest slope of the board", &|c| c.slope),
-        ("least slope of the board", &|c| -c.slope),
-        ("greatest lean", &|c| c.lean),
-        ("nearest the stern", &|c| -c.stanchion.foot.x),
+    let by: [(&str, Figure); 5] = [
+        ("nearest the stem", |c| c.stanchion.foot.x),
+        ("greatest slope of the board", |c| c.slope),
+        ("least slope of the board", |c| -c.slope),
+        ("greatest lean", |c| c.lean),
+        ("nearest the stern", |c| -c.stanchion.foot.x),
     ];
     for (why, figure) in by {
         // Of equal ones, as on a mirrored boat, the first.
@@ -69,18 +75,45 @@ pub fn sections(edge: &FairEdge, job: &Job, layout: &Layout) -> Result<Vec<Secti
                 _ => Some(c),
             });
         let Some(best) = best else { continue };
-        match out
-            .iter_mut()
-            .find(|c| c.stanchion.name == best.stanchion.name)
-        {
-            Some(known) => known.why.push(why),
-            None => out.push(SectionCut {
-                why: vec![why],
-                ..best.clone()
-            }),
-        }
+        add(&mut out, best, why);
+    }
+    for name in &job.floor_sections {
+        let asked = all
+            .iter()
+            .find(|c| c.stanchion.name.eq_ignore_ascii_case(name));
+        let asked = asked.ok_or_else(|| unknown(name, layout, job))?;
+        add(&mut out, asked, "as the job asks");
     }
     Ok(out)
+}
+
+/// Adds a cut, or a reason to the one that is there.
+fn add(out: &mut Vec<SectionCut>, cut: &SectionCut, why: &'static str) {
+    match out
+        .iter_mut()
+        .find(|c| c.stanchion.name == cut.stanchion.name)
+    {
+        Some(known) => known.why.push(why),
+        None => out.push(SectionCut {
+            why: vec![why],
+            ..cut.clone()
+        }),
+    }
+}
+
+fn unknown(name: &str, layout: &Layout, job: &Job) -> Fault {
+    let names = layout.stanchions.iter().map(|s| s.name.as_str());
+    let mend = nearest(name, names).map_or_else(
+        || "no stanchion stands on this boat: take `sections` out".to_owned(),
+        |near| format!("did you mean \"{near}\"? lists/stanchions.csv has all names"),
+    );
+    let place = Place::file(&job.file).field("paper.sections");
+    Fault::new(
+        Kind::Unknown,
+        place,
+        format!("there is no stanchion `{name}`"),
+        mend,
+    )
 }
 
 fn cut(way: &Way<'_>, stanchion: &Stanchion) -> Result<SectionCut, Fault> {

@@ -2,8 +2,8 @@
 //! profile, all with the bow to the right.
 
 use super::super::model::bounds;
+use super::input::{Boat, short};
 use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
-use super::{Boat, short};
 use crate::geom::{Vec2, Vec3, vec2};
 use crate::job::Side;
 use crate::layout::{EdgeMarkKind, Feature, Joint, JointForm, Member, MemberKind};
@@ -13,6 +13,8 @@ const AIR: (f64, f64) = (8.0, 6.0);
 /// Chords of a plate's edge, mm of boat: a hundredth of a millimetre on paper
 /// off a radius of a metre at 1:20.
 const CHORD: f64 = 60.0;
+/// Room that a stanchion's number asks for along the edge, mm of paper.
+const NUMBER_ROOM: f64 = 6.0;
 /// Length of a tick, mm of paper.
 const TICK: f64 = 1.6;
 
@@ -160,10 +162,25 @@ fn plan_view(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>) {
         let at = place(jet.point);
         sheet.tag(m.name.clone(), height, at, Stand::By(inboard));
     }
+    // Where they stand too close for their numbers, the rolled-out plates have
+    // them all.
+    let edge: f64 = boat
+        .layout
+        .runs
+        .iter()
+        .filter(|r| r.kind == MemberKind::BasePlate)
+        .map(|r| r.edge_length_mm)
+        .sum();
+    let roomy = edge * view.scale >= NUMBER_ROOM * boat.layout.stanchions.len() as f64;
     for s in boat.stanchions() {
         let outboard = -boat.inboard(s.chain, s.t);
+        let stand = if roomy {
+            Stand::By(outboard)
+        } else {
+            Stand::MayBy(outboard)
+        };
         let at = place(s.foot) + outboard * 0.5;
-        sheet.tag(s.name.clone(), LEAST_LETTER, at, Stand::By(outboard));
+        sheet.tag(s.name.clone(), LEAST_LETTER, at, stand);
     }
     marks(sheet, boat, view, None);
     middle(sheet, boat, view);

@@ -72,18 +72,20 @@ pub enum Stand {
 
 /// Height of the least letters, mm of paper: read at arm's length.
 pub const LEAST_LETTER: f64 = 2.6;
+/// Height of a line of notes, mm of paper.
+pub(super) const LINE: f64 = 4.4;
 /// Height of a part's name, mm of paper.
 pub(super) const NAME: f64 = 3.6;
 
 /// Scales of drawings, 1 to so many: round metric ones (ISO 5455 has 1:1 to
 /// 1:10000 by 1, 2 and 5; those between are common practice), and whole
 /// fractions of an inch to the foot (common practice, no source).
-const METRIC: [f64; 17] = [
+const METRIC: [f64; 20] = [
     1.0, 2.0, 3.0, 4.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0, 150.0, 200.0,
-    500.0,
+    500.0, 1000.0, 2000.0, 5000.0,
 ];
-const TRADE: [f64; 12] = [
-    1.0, 2.0, 4.0, 8.0, 12.0, 16.0, 24.0, 32.0, 48.0, 64.0, 96.0, 192.0,
+const TRADE: [f64; 15] = [
+    1.0, 2.0, 4.0, 8.0, 12.0, 16.0, 24.0, 32.0, 48.0, 64.0, 96.0, 192.0, 384.0, 1200.0, 6000.0,
 ];
 
 /// Scales from the largest, paper over true size.

@@ -1,5 +1,6 @@
 //! A chain's plates rolled out: distances along their outboard edges.
 
+use super::input::Boat;
 use crate::layout::{Along, Guide, Guides};
 
 /// Distances are kept this far apart, mm, and found from the nearest before.
@@ -113,4 +114,23 @@ impl<'a> Roll<'a> {
         }
         (length, 0.5 * (lo + hi))
     }
+}
+
+/// The least distance between neighbouring stanchions, mm.
+pub(super) fn nearest_stanchions(boat: &Boat<'_>, rolls: &[Roll<'_>]) -> f64 {
+    let mut all: Vec<(usize, f64)> = boat
+        .stanchions()
+        .map(|s| {
+            let roll = &rolls[s.chain];
+            (s.chain, roll.base(roll.length_at(s.t), s.t))
+        })
+        .collect();
+    all.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    let pairs = all.windows(2).filter(|p| p[0].0 == p[1].0);
+    // Those that hands put closer than they are wide are told in any case.
+    let least = 2.0 * boat.job.stanchions.side;
+    pairs
+        .map(|p| p[1].1 - p[0].1)
+        .fold(f64::INFINITY, f64::min)
+        .max(least)
 }

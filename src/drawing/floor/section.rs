@@ -2,35 +2,19 @@
 //! angle told. The length between foot and head is broken out where it does
 //! not fit.
 
-use super::super::model::bounds;
-use super::Boat;
-use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
+use super::cut::{BOARD, Drawn, LEFT, RIGHT};
+use super::input::Boat;
+use super::model::{FloorSheet, LEAST_LETTER, LINE, NAME, Stand, Stroke, largest};
 use crate::drawing::Shape;
-use crate::geom::{Vec2, trig, vec2};
-use crate::job::Job;
-use crate::layout::SectionCut;
+use crate::geom::{Vec2, vec2};
 use crate::length::show;
-use crate::quantity::Quantity::Angle;
-use crate::quantity::{given, thickness};
+use crate::quantity::given;
 
 /// Cuts on a sheet, side by side.
 const ABREAST: usize = 2;
-/// Room for notes left and right of a cut, over and under it, mm of paper.
-const LEFT: f64 = 48.0;
-const RIGHT: f64 = 56.0;
-const OVER: f64 = 57.0;
-const UNDER: f64 = 34.0;
-/// Height of a line of notes, mm.
-const LINE: f64 = 4.4;
-/// Of the covering board and of the inwale, whose depths the job does not
-/// tell, so much is drawn, mm of boat.
-const BOARD: f64 = 45.0;
-const INWALE: f64 = 90.0;
 /// Mean advance of a letter of a floor sheet's words over its height: of the
 /// condensed face figures have 0.79, small letters less.
 const ADVANCE: f64 = 0.8;
-/// What a break leaves open, mm of paper.
-const BREAK: f64 = 5.0;
 
 /// The cuts' sheets for a room of this size, mm of paper.
 pub(super) fn section_sheets(boat: &Boat<'_>, room: Vec2) -> Vec<FloorSheet> {
@@ -67,131 +51,7 @@ pub(super) fn section_sheets(boat: &Boat<'_>, room: Vec2) -> Vec<FloorSheet> {
     drawn.collect()
 }
 
-/// A cut with its timber, mm of boat.
-struct Figure<'a> {
-    cut: &'a SectionCut,
-    /// Cap and inwale, corners outboard below first, as those of the cut.
-    cap: [Vec2; 4],
-    inwale: [Vec2; 4],
-}
-
-impl<'a> Figure<'a> {
-    fn new(cut: &'a SectionCut, job: &Job) -> Self {
-        let s = &job.section;
-        // The cap lies on the top plate: what it has to spare over the least
-        // overhangs is drawn half on each side.
-        let along = (cut.top[2] - cut.top[3]).unit();
-        let up = along.left();
-        let need = [
-            s.overhang_outboard,
-            s.planking,
-            s.weld_setback,
-            s.inwale,
-            s.overhang_inboard,
-        ];
-        let spare = s.cap_width - job.top.width - need.iter().sum::<f64>();
-        let out = s.overhang_outboard + s.planking + s.weld_setback + spare / 2.0;
-        let from = cut.top[3] - along * out;
-        let to = from + along * s.cap_width;
-        let thick = up * s.cap_thickness;
-        let (edge, wide) = (cut.top[2], vec2(s.inwale, 0.0));
-        let down = vec2(0.0, -INWALE);
-        Self {
-            cut,
-            cap: [from, to, to + thick, from + thick],
-            inwale: [edge + down, edge + wide + down, edge + wide, edge],
-        }
-    }
-
-    /// What stands on the board, and what is at the cap.
-    fn lower(&self) -> Vec<Vec2> {
-        let c = self.cut;
-        let mut out = vec![vec2(0.0, -BOARD), self.board_end() + vec2(0.0, -BOARD)];
-        out.extend(c.base.iter().chain(&c.planking[..2]).chain(&c.tube[..2]));
-        out
-    }
-
-    fn upper(&self) -> Vec<Vec2> {
-        let c = self.cut;
-        let mut out = [c.top, self.cap, self.inwale].concat();
-        out.extend(c.planking[2..].iter().chain(&c.tube[2..]));
-        out
-    }
-
-    /// The covering board a little beyond the base plate.
-    fn board_end(&self) -> Vec2 {
-        let [edge, end] = self.cut.board;
-        end + (end - edge).unit() * 25.0
-    }
-}
-
-/// A cut in its place on paper.
-struct Drawn<'a> {
-    job: &'a Job,
-    figure: Figure<'a>,
-    scale: f64,
-    corner: Vec2,
-    size: Vec2,
-    /// Corners of what is drawn, mm of boat, and where the lower left one lies
-    /// on paper.
-    lo: Vec2,
-    hi: Vec2,
-    at: Vec2,
-    /// Heights between which the cut is broken out, mm of boat.
-    broken: Option<(f64, f64)>,
-    /// By what the upper part is shifted down along the tube, mm of boat.
-    shift: Vec2,
-}
-
-impl<'a> Drawn<'a> {
-    fn new(job: &'a Job, cut: &'a SectionCut, scale: f64, corner: Vec2, size: Vec2) -> Self {
-        let figure = Figure::new(cut, job);
-        let (below, above) = (figure.lower(), figure.upper());
-        let (lo, hi) = bounds(below.iter().chain(&above).copied());
-        let tall = (size.y - OVER - UNDER) / scale;
-        let too_much = (hi.y - lo.y) - tall;
-        let axis = cut.tube[3] - cut.tube[0];
-        let (broken, shift) = if too_much > 0.0 {
-            let middle = 0.5 * (cut.tube[0].y + cut.tube[3].y);
-            let out = too_much + BREAK / scale;
-            let bounds = (middle - out / 2.0, middle + out / 2.0);
-            (Some(bounds), axis * (too_much / axis.y))
-        } else {
-            (None, Vec2::default())
-        };
-        let shifted = above.iter().map(|&p| p - shift);
-        let (lo, hi) = bounds(below.iter().copied().chain(shifted));
-        let free = size.x - LEFT - RIGHT - (hi.x - lo.x) * scale;
-        let at = corner + vec2(LEFT + free / 2.0, UNDER);
-        Self {
-            job,
-            figure,
-            scale,
-            corner,
-            size,
-            lo,
-            hi,
-            at,
-            broken,
-            shift,
-        }
-    }
-
-    /// Width of the cut on paper.
-    fn width(&self) -> f64 {
-        (self.hi.x - self.lo.x) * self.scale
-    }
-
-    /// Paper of a place below the break.
-    fn low(&self, p: Vec2) -> Vec2 {
-        self.at + (p - self.lo) * self.scale
-    }
-
-    /// Paper of a place above the break.
-    fn high(&self, p: Vec2) -> Vec2 {
-        self.low(p - self.shift)
-    }
-
+impl Drawn<'_> {
     fn draw(&self, sheet: &mut FloorSheet) {
         self.heading(sheet);
         self.members(sheet);
@@ -210,16 +70,6 @@ impl<'a> Drawn<'a> {
                 radius: 1.6,
             };
             sheet.lines.push((Stroke::Edge, ring));
-        }
-    }
-
-    /// Paper of a place that lies not in the break.
-    fn on(&self, p: Vec2) -> Vec2 {
-        let tube = &self.figure.cut.tube;
-        if p.y > 0.5 * (tube[0].y + tube[3].y) {
-            self.high(p)
-        } else {
-            self.low(p)
         }
     }
 
@@ -428,138 +278,6 @@ impl<'a> Drawn<'a> {
             sheet.line(Stroke::Dashed, foot, foot + vec2(0.0, 26.0));
         }
     }
-
-    fn left_notes(&self) -> Vec<Note> {
-        let (c, shown) = (self.figure.cut, self.job.show);
-        let x = self.at.x - 6.0;
-        let over = self.broken.map_or(0.35 * c.top[3].y, |b| b.0);
-        let level = self.low(vec2(0.0, over)).y - 6.0;
-        let mut out = vec![Note {
-            on: vec2(x, level),
-            lines: vec![
-                format!("{} high", show(c.top[3].y, shown)),
-                "over the board's edge".to_owned(),
-            ],
-        }];
-        if self.job.section.planking > 0.0 {
-            let up = 20.0 / self.scale;
-            let on = c.planking[0] + vec2(-up * trig::tan(c.lean), up);
-            out.push(Note {
-                on: self.low(on),
-                lines: vec!["planking leans".to_owned(), leans(c.lean, self.job)],
-            });
-        }
-        for (what, at, depth) in &c.met {
-            let depth = thickness(*depth, shown);
-            let mut lines = crate::dxf::wrapped(what, 22);
-            lines.push(format!("is {depth} in the planking"));
-            out.push(Note {
-                on: self.on(*at) - vec2(1.6, 0.0),
-                lines,
-            });
-        }
-        out
-    }
-
-    fn right_notes(&self) -> Vec<Note> {
-        let (c, job, cap) = (self.figure.cut, self.job, &self.figure.cap);
-        let (shown, st) = (job.show, &self.figure.cut.stanchion);
-        let mut out = Vec::new();
-        let mut note = |on: Vec2, lines: &[String]| {
-            out.push(Note {
-                on,
-                lines: lines.to_vec(),
-            });
-        };
-        let between = |a: Vec2, b: Vec2| (a + b) * 0.5;
-        note(
-            self.high(between(cap[1], cap[2])),
-            &[format!(
-                "cap {} thick",
-                given(job.section.cap_thickness, shown)
-            )],
-        );
-        let level = if c.top_slope.abs() < 1e-9 {
-            "level athwart".to_owned()
-        } else {
-            rises(c.top_slope, job)
-        };
-        let thick = thickness(job.top.thickness, shown);
-        let top = [format!("top plate {thick} thick,"), level];
-        note(self.high(between(c.top[1], c.top[2])), &top);
-        let head = ["head cut".to_owned(), rises(st.head_cut.rise_inboard, job)];
-        note(self.high(c.tube[2]), &head);
-        let side = |f: f64| self.low(c.tube[1].lerp(c.tube[2], f));
-        let up = 0.12;
-        let (square, wall) = (
-            given(job.stanchions.side, shown),
-            given(job.stanchions.wall, shown),
-        );
-        let tube = [
-            format!("tube {square} square,"),
-            format!("wall {wall}, {} long", show(st.length, shown)),
-            "between its long points,".to_owned(),
-            format!("leans {}", leans(st.lean, job)),
-        ];
-        note(side(up), &tube);
-        let foot = ["foot cut".to_owned(), rises(st.foot_cut.rise_inboard, job)];
-        note(self.low(c.tube[1]), &foot);
-        let thick = thickness(job.base.thickness, shown);
-        note(
-            self.low(between(c.base[1], c.base[2])),
-            &[format!("base plate {thick} thick")],
-        );
-        if job.bedding > 0.0 {
-            note(
-                self.low(between(c.bedding[1], c.bedding[2])),
-                &[format!("bedding {}", thickness(job.bedding, shown))],
-            );
-        }
-        let board = ["covering board".to_owned(), rises(c.slope, job)];
-        let end = self.figure.board_end() - vec2(0.0, 0.7 * BOARD);
-        note(self.low(end), &board);
-        out
-    }
-
-    /// Notes one below the other, in the order of what they are about, each
-    /// with a line that leads there from `edge`.
-    fn column(&self, sheet: &mut FloorSheet, mut notes: Vec<Note>, x: f64, edge: f64) {
-        notes.sort_by(|a, b| b.on.y.total_cmp(&a.on.y));
-        let tall = |n: &Note| LINE * n.lines.len() as f64 + 1.4;
-        // As high as what they are about, none over the one before it, and
-        // what is left below has room.
-        let mut below: Vec<f64> = vec![self.low(self.lo).y - 2.0; notes.len() + 1];
-        for k in (0..notes.len()).rev() {
-            below[k] = below[k + 1] + tall(&notes[k]);
-        }
-        let mut upper = self.corner.y + self.size.y - 14.0;
-        for (k, n) in notes.iter().enumerate() {
-            let top = (n.on.y + LEAST_LETTER / 2.0 + 0.4).max(below[k]).min(upper);
-            let from = vec2(edge, top - LEAST_LETTER / 2.0 - 0.4);
-            sheet.line(Stroke::Thin, from, n.on);
-            for (i, line) in n.lines.iter().enumerate() {
-                let y = top - LEAST_LETTER - 0.4 - LINE * i as f64;
-                sheet.tag(line.clone(), LEAST_LETTER, vec2(x, y), Stand::At);
-            }
-            upper = top - tall(n);
-        }
-    }
-}
-
-/// A note beside a cut: what it is about, on paper, and its lines.
-struct Note {
-    on: Vec2,
-    lines: Vec<String>,
-}
-
-fn rises(angle: f64, job: &Job) -> String {
-    let way = if angle < 0.0 { "falls" } else { "rises" };
-    format!("{way} {} inboard", Angle.told(angle.abs(), job.show))
-}
-
-fn leans(angle: f64, job: &Job) -> String {
-    let way = if angle < 0.0 { "inboard" } else { "outboard" };
-    format!("{} {way}", Angle.told(angle.abs(), job.show))
 }
 
 fn closed(corners: &[Vec2]) -> Vec<Vec2> {

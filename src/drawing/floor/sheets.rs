@@ -7,7 +7,7 @@ use crate::drawing::{Shape, SheetView};
 use crate::dxf::wrapped;
 use crate::geom::{Outline, Placement, Vec2, Vertex, vec2};
 use crate::length::show;
-use crate::part::Part;
+use crate::part::{BendLine, Caption, Part};
 use crate::quantity::thickness;
 
 /// A nested sheet as a floor sheet shows it.
@@ -96,7 +96,7 @@ pub(super) fn nest_sheet(nest: &FloorNest<'_>, room: Vec2) -> FloorSheet {
         let Some((part, placement)) = part_at(view, placed) else {
             continue;
         };
-        let centre = place(placement.apply(middle(part)));
+        let centre = place(placement.apply(middle(part, scale)));
         let height = (SHARE * width(part) * scale).clamp(NAME, LARGE);
         sheet.tag(part.name.clone(), height, centre, Stand::Over);
     }
@@ -145,12 +145,20 @@ fn part_at<'a>(view: &SheetView<'a>, placed: usize) -> Option<(&'a Part, Placeme
     Some((*view.parts.get(placed.part)?, placed.placement))
 }
 
-/// Where a part's name has room, or the middle of its line across half way.
-fn middle(part: &Part) -> Vec2 {
-    let across = part.bends.get(part.bends.len() / 2);
-    match (part.caption, across) {
+/// The line across a part that is nearest to half way.
+fn half_way(part: &Part) -> Option<&BendLine> {
+    let (first, last) = (part.bends.first()?, part.bends.last()?);
+    let half = 0.5 * (first.along + last.along);
+    let off = |b: &BendLine| (b.along - half).abs();
+    part.bends.iter().min_by(|a, b| off(a).total_cmp(&off(b)))
+}
+
+/// Where a part has room for its name on paper of this scale, or its middle.
+fn middle(part: &Part, scale: f64) -> Vec2 {
+    let roomy = |c: &&Caption| c.height * scale >= NAME;
+    match (part.caption.as_ref().filter(roomy), half_way(part)) {
         (Some(room), _) => room.centre,
-        (None, Some(b)) => b.places[2],
+        (None, Some(b)) => (b.places[0] + b.places[4]) * 0.5,
         (None, None) => {
             let (lo, hi) = part.outline.bounds();
             (lo + hi) * 0.5
@@ -160,8 +168,7 @@ fn middle(part: &Part) -> Vec2 {
 
 /// Width of a part across its middle, mm.
 fn width(part: &Part) -> f64 {
-    let across = part.bends.get(part.bends.len() / 2);
-    across.map_or(0.0, |b| b.places[0].distance(b.places[4]))
+    half_way(part).map_or(0.0, |b| b.places[0].distance(b.places[4]))
 }
 
 /// A shape on paper.

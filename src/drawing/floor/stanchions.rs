@@ -1,7 +1,7 @@
 //! Stanchions as a saw cuts them: a table, and a sketch of what its angles are
 //! and which way they count, as `lists/stanchions-legend.txt` says it.
 
-use super::Boat;
+use super::input::Boat;
 use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke};
 use crate::geom::{Vec2, trig, vec2};
 use crate::layout::Stanchion;

@@ -1,9 +1,9 @@
 //! Both plates rolled out along their outboard edges, drawn apart, so that
 //! the stagger of their butts shows: a row of the edge below the other.
 
+use super::input::{Boat, short};
 use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
-use super::roll::Roll;
-use super::{Boat, short};
+use super::roll::{Roll, nearest_stanchions};
 use crate::dxf::wrapped;
 use crate::geom::{Vec2, vec2};
 use crate::job::Side;
@@ -11,7 +11,7 @@ use crate::layout::{EdgeMarkKind, Feature, JointForm, Member, MemberKind};
 
 /// Heights of a row on paper beside its bands, mm: its heading and stations
 /// above, the room between base and top, and what is left below.
-const ABOVE: f64 = 10.0;
+const ABOVE: f64 = 12.0;
 const BETWEEN: f64 = 17.0;
 const BELOW: f64 = 4.0;
 /// Ends of a row that are kept free, mm of paper.
@@ -83,25 +83,6 @@ pub(super) fn strip_sheets(boat: &Boat<'_>, room: Vec2) -> Vec<FloorSheet> {
 
 fn rows_of(length: f64, long: f64) -> f64 {
     (length / long).ceil().max(1.0)
-}
-
-/// The least distance between neighbouring stanchions, mm.
-fn nearest_stanchions(boat: &Boat<'_>, rolls: &[Roll<'_>]) -> f64 {
-    let mut all: Vec<(usize, f64)> = boat
-        .stanchions()
-        .map(|s| {
-            let roll = &rolls[s.chain];
-            (s.chain, roll.base(roll.length_at(s.t), s.t))
-        })
-        .collect();
-    all.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
-    let pairs = all.windows(2).filter(|p| p[0].0 == p[1].0);
-    // Those that hands put closer than they are wide are told in any case.
-    let least = 2.0 * boat.job.stanchions.side;
-    pairs
-        .map(|p| p[1].1 - p[0].1)
-        .fold(f64::INFINITY, f64::min)
-        .max(least)
 }
 
 fn empty(before: usize, scale: f64) -> FloorSheet {

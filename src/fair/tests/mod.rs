@@ -21,8 +21,8 @@ use crate::geom::{trig, vec3};
 use crate::job::Job;
 use crate::job::{
     Bulwark, ButtChoice, DxfUnits, DxfVersion, EndStyle, Fairing, HeightFrom, HeightTo, Joints,
-    Output, Paper, Places, Plate, Prices, Remnants, Section, Side, Sides, Spacing, Stanchions,
-    Stand, Stern, SurveyJob, SurveyedLine, TopSlope,
+    Output, Places, Plate, Prices, Remnants, Section, Side, Sides, Spacing, Stanchions, Stand,
+    Stern, SurveyJob, SurveyedLine, TopSlope,
 };
 use crate::length::{Show, Unit};
 use crate::sample::{self, Dice};
@@ -112,10 +112,6 @@ fn job(base: f64, top: f64) -> Job {
             lift_gap: 3.0,
             closing_allowance: 50.0,
         },
-        doublers: Vec::new(),
-        keep_clear: Vec::new(),
-        runs: Vec::new(),
-        gaps: Vec::new(),
         sheets: Vec::new(),
         cutting: sample::cutting(),
         remnants: Remnants {
@@ -131,9 +127,8 @@ fn job(base: f64, top: f64) -> Job {
             ordinate_spacing: 300.0,
             letter_height: 25.0,
         },
-        paper: Paper::usual(Show::Mm),
-        floor_paper: Paper::floor(Show::Mm),
         tolerance: Tolerance::default(),
+        ..sample::job()
     }
 }
 

@@ -4,14 +4,14 @@
 mod room;
 mod title;
 
-use kurbo::{Affine, Point, Rect, Size};
+use kurbo::{Affine, Point, Rect};
 
 use self::room::Room;
+use self::title::{IN, across};
 use super::ink::shape_path;
 use super::model::{Block, Ink, Packet, Page, Pen, Role};
 use crate::drawing::floor::{FloorSheet, Stand, Stroke};
-use crate::geom::{Vec2, vec2};
-use crate::job::{Job, Paper};
+use crate::geom::Vec2;
 
 pub use title::Title;
 
@@ -53,13 +53,6 @@ pub fn floor_packet(sheets: &[FloorSheet], title: &Title<'_>) -> FloorPages {
         out.left_out.extend(left_out.into_iter().map(named));
     }
     out
-}
-
-/// The paper and what a printer reaches of it, the long side across.
-fn across(paper: &Paper) -> (Size, Rect) {
-    let (long, short) = (paper.length.max(paper.width), paper.length.min(paper.width));
-    let size = Size::new(long, short);
-    (size, size.to_rect().inset(-paper.margin))
 }
 
 /// A page, and the words that found no room on it.
@@ -151,15 +144,89 @@ fn pen(stroke: Stroke) -> Pen {
     }
 }
 
-/// A drawing stays so far inside the printable box, mm: a line on its edge is
-/// as wide as its pen.
-const IN: f64 = 0.5;
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drawing::floor::Tag;
+    use crate::sample;
 
-/// Room for a drawing on each page of a job's floor sheets, mm.
-fn room_over(job: &Job, below: f64) -> Vec2 {
-    let (_, printable) = across(&job.floor_paper);
-    vec2(
-        printable.width() - 2.0 * IN,
-        printable.height() - below - IN,
-    )
+    fn crowd(count: usize) -> FloorPages {
+        let job = sample::job();
+        let title = Title {
+            job: &job,
+            doubts: None,
+        };
+        let tag = |k: usize| Tag {
+            text: format!("a name of some thirty letters, {k}"),
+            height: 2.6,
+            at: title.room() * 0.5,
+            stand: Stand::On,
+        };
+        let sheet = FloorSheet {
+            name: "boat".into(),
+            heading: "The boat".into(),
+            tags: (0..count).map(tag).collect(),
+            ..FloorSheet::default()
+        };
+        floor_packet(&[sheet], &title)
+    }
+
+    #[test]
+    fn names_that_find_no_room_are_told() {
+        assert_eq!(crowd(20).told(), None);
+        let all = crowd(400);
+        assert!(!all.left_out.is_empty());
+        let told = all.told().expect("a warning");
+        assert!(told.contains("on its sheet `boat`, nor for"), "{told}");
+        // The others are there.
+        let shown = all.packet.pages[0].ink().filter(|i| match i {
+            Ink::Words { text, .. } => text.starts_with("a name"),
+            _ => false,
+        });
+        assert_eq!(shown.count() + all.left_out.len(), 400);
+    }
+
+    #[test]
+    fn a_title_block_says_what_the_sheet_is_and_that_nothing_is_cut_from_it() {
+        let mut job = sample::job();
+        job.note = "a note ".repeat(300);
+        let title = Title {
+            job: &job,
+            doubts: Some("SURVEY DOUBTED: port 3 half-breadth".to_owned()),
+        };
+        let sheet = FloorSheet {
+            name: "boat".into(),
+            heading: "The boat".into(),
+            scale: Some(1.0 / 40.0),
+            ..FloorSheet::default()
+        };
+        let packet = floor_packet(&[sheet.clone(), sheet], &title).packet;
+        let page = &packet.pages[1];
+        let mut said = String::new();
+        for ink in page.ink() {
+            if let Ink::Words { text, .. } = ink {
+                assert!(
+                    page.printable.union(ink.bounds()) == page.printable,
+                    "{text}"
+                );
+                said.push_str(text);
+                said.push('\n');
+            }
+        }
+        for want in [
+            "The boat",
+            "Sample boat, 2026-02-03",
+            "scale 1:40 on A3",
+            "lengths in mm",
+            "sheet 2 of 2",
+            "SURVEY DOUBTED: port 3 half-breadth",
+            "not to cut or to measure from",
+            " ...",
+        ] {
+            assert!(said.contains(want), "{want} is not in {said}");
+        }
+        // Three lines of the note, and room above.
+        assert!(said.lines().count() < 12, "{said}");
+        assert!(title.room().y > 230.0);
+    }
 }

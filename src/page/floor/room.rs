@@ -5,7 +5,7 @@ use kurbo::{BezPath, ParamCurve, ParamCurveArclen, Point, Rect, Vec2};
 
 use crate::drawing::floor::{Stand, Tag};
 use crate::geom::trig;
-use crate::page::Ink;
+use crate::page::model::Ink;
 
 /// Size of the cells that know of lines, mm.
 const CELL: f64 = 0.5;
@@ -22,6 +22,9 @@ const TURN_DEG: f64 = 15.0;
 /// stand, and lines under all of them.
 const AWAY: f64 = 8.0;
 const OVER_LINES: f64 = 60.0;
+/// Words are looked for as far as this from their place, mm: further off none
+/// would find them.
+const FAR: f64 = 80.0;
 /// How far away words that may be left out are looked for, mm, and the most
 /// that their place may cost.
 const NEAR: (f64, f64) = (4.0, 8.0);
@@ -40,6 +43,8 @@ pub(super) struct Room {
     edge: Rect,
     columns: usize,
     lines: Vec<bool>,
+    /// Cells that words or the air about them touch.
+    taken: Vec<bool>,
     boxes: Vec<Rect>,
     leaders: Vec<[Point; 2]>,
 }
@@ -51,6 +56,7 @@ impl Room {
             edge,
             columns,
             lines: vec![false; columns * (cells(edge.height()) + 1)],
+            taken: vec![false; columns * (cells(edge.height()) + 1)],
             boxes: Vec::new(),
             leaders: Vec::new(),
         }
@@ -99,17 +105,33 @@ impl Room {
         on / f64::max(all, 1.0)
     }
 
+    /// Cells that a box touches.
+    fn touched(&self, r: Rect) -> impl Iterator<Item = usize> + use<> {
+        let r = r.intersect(self.edge);
+        let at = |x: f64, y: f64| (cells(x - self.edge.x0), cells(y - self.edge.y0));
+        let ((left, low), (right, high)) = (at(r.x0, r.y0), at(r.x1, r.y1));
+        let columns = self.columns;
+        (low..=high).flat_map(move |y| (left..=right).map(move |x| y * columns + x))
+    }
+
     fn free(&self, r: Rect) -> bool {
         let inside = self.edge.contains(Point::new(r.x0, r.y0))
             && self.edge.contains(Point::new(r.x1, r.y1));
-        let air = r.inflate(AIR, AIR);
         inside
-            && !self.boxes.iter().any(|b| overlap(b, &air))
+            && !self.touched(r).any(|c| self.taken[c])
             && !self.leaders.iter().any(|l| meets(*l, r))
     }
 
+    fn take(&mut self, r: Rect) {
+        for cell in self.touched(r.inflate(AIR, AIR)) {
+            self.taken[cell] = true;
+        }
+        self.boxes.push(r);
+    }
+
     /// What a box costs as the place of words that belong to `at`, from what its
-    /// distance costs and what lines under all of it do; `None` where it is not free or costs no less than the bound.
+    /// distance costs and what lines under all of it do; `None` where it is not
+    /// free or costs no less than the bound.
     fn cost(
         &self,
         at: Point,
@@ -129,7 +151,7 @@ impl Room {
     /// Puts words that have their place; nothing else comes there.
     pub(super) fn fixed(&mut self, tag: &Tag, at: Point) -> Ink {
         let words = Ink::words(at, tag.height, tag.text.clone());
-        self.boxes.push(words.bounds());
+        self.take(words.bounds());
         words
     }
 
@@ -148,11 +170,7 @@ impl Room {
             Stand::By(way) => (Some(way), f64::INFINITY),
             Stand::MayBy(way) => (Some(way), NEAR.1),
         };
-        let far = if most.is_finite() {
-            NEAR.0
-        } else {
-            self.edge.width() + self.edge.height()
-        };
+        let far = if most.is_finite() { NEAR.0 } else { FAR };
         let lines = if tag.stand == Stand::Over {
             0.0
         } else {
@@ -199,7 +217,7 @@ impl Room {
         let words = Ink::words(corner.to_vec2().to_point(), tag.height, tag.text.clone());
         let edge = words.bounds();
         let leader = leader(at, edge);
-        self.boxes.push(edge);
+        self.take(edge);
         self.leaders.extend(leader.filter(|_| clear));
         Some(Placed { words, leader })
     }
@@ -214,10 +232,6 @@ fn cells(mm: f64) -> usize {
     )]
     let n = (mm / CELL).floor().clamp(0.0, 1e5) as usize;
     n
-}
-
-fn overlap(a: &Rect, b: &Rect) -> bool {
-    a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1
 }
 
 /// The line that leads from a place to a box which stands off it.
@@ -248,6 +262,10 @@ fn meets([a, b]: [Point; 2], r: Rect) -> bool {
 mod tests {
     use super::*;
     use crate::geom::vec2;
+
+    fn overlap(a: &Rect, b: &Rect) -> bool {
+        a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1
+    }
 
     fn tag(text: &str, stand: Stand) -> Tag {
         Tag {

@@ -263,6 +263,30 @@ fn a_section_of_a_straight_side_is_made_of_rectangles() {
     }
 }
 
+#[test]
+fn a_section_is_shown_where_the_job_asks() {
+    let asks = |name: &str| {
+        let (mut job, shaped) = straight_side();
+        job.floor_sections = vec![name.to_owned()];
+        sections(&shaped.edge, &job, &shaped.layout)
+    };
+    let cuts = asks("3p").expect("sections");
+    let why: Vec<_> = cuts
+        .iter()
+        .map(|c| (c.stanchion.name.as_str(), c.why.last()))
+        .collect();
+    assert_eq!(cuts.len(), 3);
+    assert_eq!(why[2], ("3P", Some(&"as the job asks")));
+    // One that is there already has one reason more.
+    let cuts = asks("1P").expect("sections");
+    assert_eq!(
+        (cuts.len(), cuts[0].why.last()),
+        (2, Some(&"as the job asks"))
+    );
+    let fault = asks("33P").expect_err("no such stanchion").to_string();
+    assert!(fault.contains("there is no stanchion `33P`") && fault.contains("did you mean"));
+}
+
 /// What lies in the planking at a stanchion is what the layout warns of.
 #[test]
 fn corners_in_the_planking_are_those_that_are_warned_of() {
