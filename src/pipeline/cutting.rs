@@ -3,14 +3,13 @@
 use rayon::prelude::*;
 
 use super::first::in_job;
-use super::nests::Group;
 use crate::cut::{self, Plan, Rules};
 use crate::fault::Fault;
 use crate::geom::Region;
 use crate::job::Job;
 use crate::nest::{NestedSheet, remnants};
 use crate::part::Part;
-use crate::report::facts::{Facts, sheet_name};
+use crate::report::facts::{Facts, Group, sheet_name};
 
 /// Every nested sheet with its group, in the order of the sheets through all groups.
 pub(super) fn each_sheet(groups: &[Group]) -> Vec<(&Group, &NestedSheet)> {
