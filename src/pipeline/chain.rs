@@ -7,7 +7,7 @@ use std::sync::atomic::AtomicBool;
 
 use rayon::prelude::*;
 
-use super::cutting::sheet_plans;
+use super::cutting::{OnSheets, sheet_plans};
 use super::first::{every, in_job};
 use super::nests::nest_parts;
 use crate::cut;
@@ -124,7 +124,7 @@ impl Chain {
             nests: &groups,
             densities: &densities(job)?,
         })?;
-        let plans = sheet_plans(job, parts, &groups, &facts)?;
+        let plans = sheet_plans(job, &OnSheets::of(parts, &groups, &facts))?;
         let cuts = (plans.iter().map(|p| p.figures)).fold(cut::Figures::none(), cut::Figures::and);
         let welds = Welds::of(&self.layout, job.prices.weld.as_ref());
         let figures = Figures::of(job, &facts, &cuts, welds);

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 
 use super::chain::densities;
-use super::cutting::{left_of_sheets, sheet_plans};
+use super::cutting::{OnSheets, left_of_sheets, sheet_plans};
 use super::floor::floor_pages;
 use super::model::{Files, Flattened, Shaped, bytes};
 use super::picture::edge_picture;
@@ -69,7 +69,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         },
         || {
             let facts = facts(&basis)?;
-            let plans = sheet_plans(job, &parts, groups, &facts)?;
+            let plans = sheet_plans(job, &OnSheets::of(&parts, groups, &facts))?;
             Ok::<_, Fault>((facts, plans))
         },
     );
@@ -222,24 +222,6 @@ fn remnant_files(
         }
     }
     Ok(out)
-}
-
-/// The parts and their masses, kg, of a group of sheets.
-struct OnSheets<'a> {
-    group: &'a Group,
-    parts: Vec<&'a Part>,
-    masses: Vec<f64>,
-}
-
-impl<'a> OnSheets<'a> {
-    fn of(parts: &'a [Part], groups: &'a [Group], facts: &Facts) -> Vec<Self> {
-        let each = groups.iter().map(|group| Self {
-            group,
-            parts: group.parts.iter().map(|&i| &parts[i]).collect(),
-            masses: group.parts.iter().map(|&i| facts.parts[i].mass).collect(),
-        });
-        each.collect()
-    }
 }
 
 /// What each sheet's drawing shows, in the order of the sheets.
