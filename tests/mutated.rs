@@ -250,8 +250,8 @@ fn a_tacked_line() {
         .cloned()
         .zip(good_tables(&job))
         .collect();
-    let laid = lay(&job, &tables).expect("laid out");
-    let marks: Vec<Mark> = marks(&laid.edge, &laid.layout);
+    let (faired, layout) = lay(&job, &tables).expect("laid out");
+    let marks: Vec<Mark> = marks(&faired.edge, &layout);
     let mut text = "stanchion, out, up, limit, fixed\n".to_owned();
     for (i, mark) in marks.iter().enumerate() {
         let fixed = if i % 4 == 0 { "yes" } else { "" };
@@ -260,6 +260,6 @@ fn a_tacked_line() {
     assert!(read(&text, "tacked.csv", &job, &marks).is_ok());
     check(&[text], |bytes| {
         let rows = read(&text_of(&bytes), "tacked.csv", &job, &marks)?;
-        planksheer::tacked::check(&job, &laid.edge, &marks, &rows, "tacked.csv").map(drop)
+        planksheer::tacked::check(&job, &faired.edge, &marks, &rows, "tacked.csv").map(drop)
     });
 }

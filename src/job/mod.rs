@@ -11,9 +11,9 @@
 //! - `surveyed`, `bulwark`, `sheet`, `cutting`, `prices`, `output`, `paper`: the job's own
 //!   types by section, each with its keys; `keys`: all of them, of which a test makes the
 //!   tables of `docs/job-file.md`; `model`: the whole job.
-//! - `sheets`, `choice`: remnants, choices of stock; `check`: what needs more than one
-//!   key; `syntax`: what is no TOML; `parse`: all of it in turn; `starter`: a job to
-//!   begin with.
+//! - `remnants`, `choice`: remnants from their drawings, choices of stock; `check`:
+//!   what needs more than one key; `syntax`: what is no TOML; `parse`: all of it in
+//!   turn; `starter`: a job to begin with.
 
 mod bulwark;
 mod check;
@@ -31,8 +31,8 @@ mod places;
 mod position;
 mod prices;
 mod ranges;
+mod remnants;
 mod sheet;
-mod sheets;
 mod starter;
 mod stated;
 mod surveyed;

@@ -7,9 +7,9 @@ use std::sync::atomic::AtomicBool;
 
 use rayon::prelude::*;
 
-use super::cutting::sheet_plans;
+use super::cutting::{OnSheets, sheet_plans};
 use super::first::{every, in_job};
-use super::nests::{Group, nest_parts};
+use super::nests::nest_parts;
 use crate::cut;
 use crate::develop::{self, FOLDS_BACK_MM, Flat};
 use crate::fair::FairEdge;
@@ -20,7 +20,7 @@ use crate::layout::{Layout, Member, layout};
 use crate::length::{show, told};
 use crate::part::{self, Part, PartInput};
 use crate::report::estimate::{Figures, Welds};
-use crate::report::facts::{Basis, Facts, NestGroup, facts};
+use crate::report::facts::{Basis, Facts, Group, facts};
 
 /// Flat parts, or why there are none; jobs that are laid out alike share them.
 type FlatParts = Arc<Result<Vec<Part>, Fault>>;
@@ -118,14 +118,13 @@ impl Chain {
         let (job, parts) = (&self.job, self.parts()?);
         let all: Vec<&Part> = parts.iter().collect();
         let groups = nest_parts(job, &all, effort, (&|_, _| (), &AtomicBool::new(false)))?;
-        let nests: Vec<NestGroup<'_>> = groups.iter().map(Group::told).collect();
         let facts = facts(&Basis {
             job,
             parts,
-            nests: &nests,
+            nests: &groups,
             densities: &densities(job)?,
         })?;
-        let plans = sheet_plans(job, parts, &groups, &facts)?;
+        let plans = sheet_plans(job, &OnSheets::of(parts, &groups, &facts))?;
         let cuts = (plans.iter().map(|p| p.figures)).fold(cut::Figures::none(), cut::Figures::and);
         let welds = Welds::of(&self.layout, job.prices.weld.as_ref());
         let figures = Figures::of(job, &facts, &cuts, welds);

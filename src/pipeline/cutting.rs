@@ -2,15 +2,14 @@
 
 use rayon::prelude::*;
 
-use super::first::in_job;
-use super::nests::Group;
+use super::first::{every, in_job};
 use crate::cut::{self, Plan, Rules};
 use crate::fault::Fault;
 use crate::geom::Region;
 use crate::job::Job;
 use crate::nest::{NestedSheet, remnants};
 use crate::part::Part;
-use crate::report::facts::{Facts, sheet_name};
+use crate::report::facts::{Facts, Group, sheet_name};
 
 /// Every nested sheet with its group, in the order of the sheets through all groups.
 pub(super) fn each_sheet(groups: &[Group]) -> Vec<(&Group, &NestedSheet)> {
@@ -19,21 +18,41 @@ pub(super) fn each_sheet(groups: &[Group]) -> Vec<(&Group, &NestedSheet)> {
         .collect()
 }
 
+/// The parts and their masses, kg, of a group of sheets.
+pub(super) struct OnSheets<'a> {
+    pub(super) group: &'a Group,
+    pub(super) parts: Vec<&'a Part>,
+    pub(super) masses: Vec<f64>,
+}
+
+impl<'a> OnSheets<'a> {
+    pub(super) fn of(parts: &'a [Part], groups: &'a [Group], facts: &Facts) -> Vec<Self> {
+        let each = groups.iter().map(|group| Self {
+            group,
+            parts: group.parts.iter().map(|&i| &parts[i]).collect(),
+            masses: group.parts.iter().map(|&i| facts.parts[i].mass).collect(),
+        });
+        each.collect()
+    }
+}
+
 /// How every sheet is cut.
-pub(super) fn sheet_plans(
-    job: &Job,
-    parts: &[Part],
-    groups: &[Group],
-    facts: &Facts,
-) -> Result<Vec<Plan>, Fault> {
-    let done: Vec<Result<Plan, Fault>> = each_sheet(groups)
-        .par_iter()
-        .enumerate()
-        .map(|(i, (group, nested))| {
-            sheet_plan(job, parts, group, nested, facts, &sheet_name(i + 1))
+pub(super) fn sheet_plans(job: &Job, groups: &[OnSheets<'_>]) -> Result<Vec<Plan>, Fault> {
+    let sheets = (groups.iter()).flat_map(|on| on.group.nest.sheets.iter().map(move |s| (on, s)));
+    let sheets: Vec<_> = sheets.enumerate().collect();
+    every(&sheets, |&(i, (on, nested))| {
+        let stock = &on.group.job.sheets[nested.stock];
+        cut::plan(&cut::Input {
+            name: &sheet_name(i + 1),
+            stock,
+            nested,
+            parts: &on.parts,
+            masses_kg: &on.masses,
+            gap: on.group.job.gap,
+            rules: &Rules::of(&job.cutting, stock.thickness),
         })
-        .collect();
-    done.into_iter().collect()
+        .map_err(|f| in_job(f, job))
+    })
 }
 
 /// What is left of every sheet and worth keeping.
@@ -42,28 +61,4 @@ pub(super) fn left_of_sheets(job: &Job, groups: &[Group]) -> Vec<Vec<Region>> {
         .par_iter()
         .map(|(group, nested)| remnants(&group.job, nested, &job.remnants))
         .collect()
-}
-
-/// How one sheet of a group is cut.
-fn sheet_plan(
-    job: &Job,
-    parts: &[Part],
-    group: &Group,
-    nested: &NestedSheet,
-    facts: &Facts,
-    name: &str,
-) -> Result<Plan, Fault> {
-    let own: Vec<&Part> = group.parts.iter().map(|&i| &parts[i]).collect();
-    let masses: Vec<f64> = group.parts.iter().map(|&i| facts.parts[i].mass).collect();
-    let stock = &group.job.sheets[nested.stock];
-    cut::plan(&cut::Input {
-        name,
-        stock,
-        nested,
-        parts: &own,
-        masses_kg: &masses,
-        gap: group.job.gap,
-        rules: &Rules::of(&job.cutting, stock.thickness),
-    })
-    .map_err(|f| in_job(f, job))
 }

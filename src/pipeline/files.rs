@@ -5,10 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 
 use super::chain::densities;
-use super::cutting::{left_of_sheets, sheet_plans};
+use super::cutting::{OnSheets, left_of_sheets, sheet_plans};
 use super::floor::floor_pages;
 use super::model::{Files, Flattened, Shaped, bytes};
-use super::nests::Group;
 use super::picture::edge_picture;
 use super::truth;
 use crate::drawing::{Drawing, SheetView, edge_drawing, remnant_drawing, sheet_drawing};
@@ -20,7 +19,7 @@ use crate::layout::Member;
 use crate::part::Part;
 use crate::report::cuts::small_holes_warning;
 use crate::report::edge::faired_edge;
-use crate::report::facts::{Basis, Facts, NestGroup, facts, remnant_name};
+use crate::report::facts::{Basis, Facts, Group, facts, remnant_name};
 use crate::report::fairness::{doubted_notice, line_warnings, rulings, survey_warnings};
 use crate::report::lists::{MemberRow, lists, members};
 use crate::report::summary::summary_json;
@@ -54,12 +53,11 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let flat = &shaped.parts[..];
     let parts: Vec<Part> = flat.iter().map(|f| f.part.clone()).collect();
     let gaps: Vec<f64> = flat.iter().map(|f| f.refold_gap).collect();
-    let nests: Vec<NestGroup<'_>> = groups.iter().map(Group::told).collect();
     let densities = densities(job)?;
     let basis = Basis {
         job,
         parts: &parts,
-        nests: &nests,
+        nests: groups,
         densities: &densities,
     };
     let ((expected, left), planned) = rayon::join(
@@ -71,7 +69,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         },
         || {
             let facts = facts(&basis)?;
-            let plans = sheet_plans(job, &parts, groups, &facts)?;
+            let plans = sheet_plans(job, &OnSheets::of(&parts, groups, &facts))?;
             Ok::<_, Fault>((facts, plans))
         },
     );
@@ -103,7 +101,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         expected: &expected,
         parts: &parts,
         refold_gaps: &gaps,
-        nests: &nests,
+        nests: groups,
         cuts: &cuts,
         butts: shaped.butts.as_ref(),
         notes: &notes,
@@ -174,34 +172,17 @@ fn drawings(
             sheet.notice(&words);
         }
     }
-    let drawn: Vec<Drawn<'_>> = (sheets.iter().map(Drawn::Table))
-        .chain(sheets.iter().map(Drawn::Sheet))
-        .chain(flat.iter().map(Drawn::Pattern))
-        .collect();
-    let written: Vec<Result<(String, String), Fault>> = drawn
-        .par_iter()
+    let for_table = |d: &Drawing| Ok((format!("sheets/{}.dxf", d.name), dxf(d, &job.output)?));
+    let of_sheet = |d: &Drawing| Ok((format!("sheets/{}.svg", d.name), sheet_svg(d)?));
+    let of_part = |f: &Flattened| Ok((format!("parts/{}.svg", f.part.name), part_svg(&f.drawing)?));
+    let written: Vec<Result<(String, String), Fault>> = (sheets.par_iter().map(for_table))
+        .chain(sheets.par_iter().map(of_sheet))
+        .chain(flat.par_iter().map(of_part))
         .with_max_len(1)
-        .map(|d| {
-            Ok(match d {
-                Drawn::Table(d) => (format!("sheets/{}.dxf", d.name), dxf(d, &job.output)?),
-                Drawn::Sheet(d) => (format!("sheets/{}.svg", d.name), sheet_svg(d)?),
-                Drawn::Pattern(f) => (format!("parts/{}.svg", f.part.name), part_svg(&f.drawing)?),
-            })
-        })
         .collect();
     let mut out: Vec<(String, String)> = written.into_iter().collect::<Result<_, _>>()?;
     out.extend(remnant_files(job, facts, input.cuts)?);
     Ok(out)
-}
-
-/// A drawing to be written.
-enum Drawn<'a> {
-    /// A sheet as DXF, for the table.
-    Table(&'a Drawing),
-    /// A sheet as SVG.
-    Sheet(&'a Drawing),
-    /// A part's SVG.
-    Pattern(&'a Flattened),
 }
 
 /// The summary, the yield report and the lists.
@@ -241,24 +222,6 @@ fn remnant_files(
         }
     }
     Ok(out)
-}
-
-/// The parts and their masses, kg, of a group of sheets.
-struct OnSheets<'a> {
-    group: &'a Group,
-    parts: Vec<&'a Part>,
-    masses: Vec<f64>,
-}
-
-impl<'a> OnSheets<'a> {
-    fn of(parts: &'a [Part], groups: &'a [Group], facts: &Facts) -> Vec<Self> {
-        let each = groups.iter().map(|group| Self {
-            group,
-            parts: group.parts.iter().map(|&i| &parts[i]).collect(),
-            masses: group.parts.iter().map(|&i| facts.parts[i].mass).collect(),
-        });
-        each.collect()
-    }
 }
 
 /// What each sheet's drawing shows, in the order of the sheets.
@@ -361,14 +324,14 @@ fn member_list(all: &[Member]) -> Result<(String, String), Fault> {
     let mut rows = Vec::new();
     for member in all {
         let part = member.name.as_str();
-        for side in truth::boundary(member, MEMBER_STEP) {
+        for (side, places) in truth::boundary(member, MEMBER_STEP) {
             let row = |&at: &Vec3| MemberRow {
                 part,
-                curve: side.name.to_owned(),
+                curve: side.to_owned(),
                 at,
                 bore: None,
             };
-            rows.extend(side.places.iter().map(row));
+            rows.extend(places.iter().map(row));
         }
         for (k, bore) in truth::bores(member).iter().enumerate() {
             rows.push(MemberRow {

@@ -26,8 +26,8 @@ mod truth;
 pub use estimate::{Estimated, estimate};
 pub use fairness::{Faired, faired, fairness, settled};
 pub use files::{Output, files};
-pub use model::{Files, Flattened, Laid, Shaped};
-pub use nests::{Group, nest};
+pub use model::{Files, Flattened, Shaped};
+pub use nests::nest;
 pub use pattern::{PatternsAsked, PatternsMade, ordinates, patterns, printer_test};
 pub use shape::{lay, placed, shape, shape_until};
 pub use tacked::{TackedCheck, tacked_check};
@@ -37,6 +37,7 @@ pub use crate::dxf::drawing_text;
 pub use crate::layout::MemberKind;
 pub use crate::page::Print;
 pub use crate::report::estimate::Efforts;
+pub use crate::report::facts::Group;
 
 #[cfg(test)]
 mod tests;

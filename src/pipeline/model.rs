@@ -48,14 +48,3 @@ pub struct Flattened {
     /// schedule, against the member's true edges, ends and holes, mm.
     pub refold_gap: f64,
 }
-
-/// The bulwark in space, before anything is flattened.
-#[derive(Debug)]
-pub struct Laid {
-    /// Measured points.
-    pub survey: Survey,
-    /// Faired lines.
-    pub edge: FairEdge,
-    /// The bulwark in space.
-    pub layout: Layout,
-}

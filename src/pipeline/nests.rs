@@ -11,35 +11,8 @@ use crate::geom::Outline;
 use crate::job::{Effort, Job, Sheet};
 use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
 use crate::part::{Hole, Part};
-use crate::report::facts::{Alone, NestGroup};
+use crate::report::facts::{Alone, Group};
 use crate::stock;
-
-/// Parts of one alloy and thickness, nested.
-#[derive(Debug)]
-pub struct Group {
-    /// What was nested.
-    pub job: NestJob,
-    /// For each part of the nest job, its index into [`Shaped::parts`].
-    pub parts: Vec<usize>,
-    /// How it came out; checked.
-    pub nest: Nest,
-    /// The same parts on each size of sheet alone.
-    pub alone: Vec<Alone>,
-    /// True where the search was ended early: the same job may nest better.
-    pub stopped: bool,
-}
-
-impl Group {
-    /// As the reports take it.
-    pub(super) fn told(&self) -> NestGroup<'_> {
-        NestGroup {
-            job: &self.job,
-            parts: &self.parts,
-            nest: &self.nest,
-            alone: &self.alone,
-        }
-    }
-}
 
 /// Who hears of the progress, and what ends the search early.
 pub(super) type Watch<'a> = (&'a (dyn Fn(f64, f64) + Sync), &'a AtomicBool);

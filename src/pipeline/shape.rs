@@ -4,7 +4,7 @@ use std::sync::atomic::AtomicBool;
 
 use super::fairness::{Faired, faired};
 use super::first::every;
-use super::model::{Flattened, Laid, Shaped};
+use super::model::{Flattened, Shaped};
 use super::{butts, refold};
 use crate::drawing::{Drawing, part_drawing};
 use crate::fault::{Fault, Faults};
@@ -20,15 +20,10 @@ use crate::write::dxf::dxf;
 ///
 /// # Errors
 /// All problems of the survey, or the first of a later stage.
-pub fn lay(job: &Job, tables: &[(SurveyFile, String)]) -> Result<Laid, Faults> {
+pub fn lay(job: &Job, tables: &[(SurveyFile, String)]) -> Result<(Faired, Layout), Faults> {
     let faired = faired(job, tables)?;
     let layout = layout(&faired.edge, job).map_err(|f| faired.first(job, f))?;
-    let Faired { survey, edge } = faired;
-    Ok(Laid {
-        survey,
-        edge,
-        layout,
-    })
+    Ok((faired, layout))
 }
 
 /// Refuses what the job places where no bulwark can stand: what is known of it

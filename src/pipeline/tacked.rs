@@ -1,5 +1,6 @@
 //! The check of the tacked and the welded line.
 
+use super::fairness::Faired;
 use super::shape::lay;
 use crate::fault::Faults;
 use crate::job::{Job, SurveyFile};
@@ -29,13 +30,13 @@ pub fn tacked_check(
     tacked: &(String, String),
     welded: Option<&(String, String)>,
 ) -> Result<TackedCheck, Faults> {
-    let laid = lay(job, tables)?;
-    let marks = marks(&laid.edge, &laid.layout);
+    let (Faired { survey, edge }, layout) = lay(job, tables)?;
+    let marks = marks(&edge, &layout);
     let line = |(file, text): &(String, String)| -> Result<Line, Faults> {
         let rows = read(text, file, job, &marks)?;
         Ok(Line {
             file: file.clone(),
-            checked: check(job, &laid.edge, &marks, &rows, file)?,
+            checked: check(job, &edge, &marks, &rows, file)?,
         })
     };
     let (tacked, welded) = match (line(tacked), welded.map(line).transpose()) {
@@ -50,7 +51,7 @@ pub fn tacked_check(
         .as_ref()
         .map(|w| pulls(&tacked.checked, &w.checked))
         .unwrap_or_default();
-    let warnings = misgivings(&laid.survey, &laid.edge.doubts);
+    let warnings = misgivings(&survey, &edge.doubts);
     let subject = Subject {
         job,
         warnings: &warnings,

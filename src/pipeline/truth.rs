@@ -12,19 +12,11 @@ const STEPS_LEAST: f64 = 8.0;
 /// point.
 const CORNER_MM: f64 = 1e-6;
 
-/// A side of a member's boundary.
-#[derive(Debug, Clone)]
-pub(super) struct Side {
-    /// What it is.
-    pub name: &'static str,
-    /// Places on the mid-thickness, evenly spaced in the strip's coordinates.
-    pub places: Vec<Vec3>,
-}
-
 /// The four sides in order: outboard edge, last end, inboard edge back, first
-/// end back; those without length left out. Places are at most `step` mm
-/// apart, nearly.
-pub(super) fn boundary(member: &Member, step: f64) -> Vec<Side> {
+/// end back; those without length left out. Each is what it is and its places on the
+/// mid-thickness, evenly spaced in the strip's coordinates, at most `step` mm apart,
+/// nearly.
+pub(super) fn boundary(member: &Member, step: f64) -> Vec<(&'static str, Vec<Vec3>)> {
     let strip = &member.strip;
     let (fore, aft) = ("fore end", "aft end");
     let (first, last) = if member.runs_aft {
@@ -43,10 +35,8 @@ pub(super) fn boundary(member: &Member, step: f64) -> Vec<Side> {
     ];
     let each = sides.into_iter().filter_map(|(name, curve)| {
         let length = length(&sampled(curve, STEPS_LEAST));
-        (length > CORNER_MM).then(|| Side {
-            name,
-            places: sampled(curve, (length / step).ceil().max(STEPS_LEAST)),
-        })
+        let steps = (length / step).ceil().max(STEPS_LEAST);
+        (length > CORNER_MM).then(|| (name, sampled(curve, steps)))
     });
     each.collect()
 }

@@ -30,16 +30,18 @@ use crate::nest::{
 use crate::part::Part;
 
 /// A nest of one alloy and thickness.
-#[derive(Debug, Clone, Copy)]
-pub struct NestGroup<'a> {
+#[derive(Debug)]
+pub struct Group {
     /// What was nested.
-    pub job: &'a NestJob,
-    /// For each part of the nest job, its index into the reports' parts.
-    pub parts: &'a [usize],
-    /// How it came out.
-    pub nest: &'a Nest,
+    pub job: NestJob,
+    /// For each part of the nest job, its index into the job's parts.
+    pub parts: Vec<usize>,
+    /// How it came out; checked.
+    pub nest: Nest,
     /// The same parts tried on each size of sheet alone.
-    pub alone: &'a [Alone],
+    pub alone: Vec<Alone>,
+    /// True where the search was ended early: the same job may nest better.
+    pub stopped: bool,
 }
 
 /// The parts of a group tried on one size of sheet.
@@ -185,7 +187,7 @@ pub struct Least {
 
 impl Least {
     /// Of parts of a net area, mm2, on sheets on offer.
-    fn of(input: &Basis<'_>, group: &NestGroup<'_>, sheets: &[Sheet]) -> Result<Self, Fault> {
+    fn of(input: &Basis<'_>, group: &Group, sheets: &[Sheet]) -> Result<Self, Fault> {
         let area: f64 = group.job.parts.iter().map(NestPart::net_area).sum();
         let margin = group.job.edge_margin;
         let per = match sheets.first() {
@@ -264,7 +266,7 @@ pub struct Basis<'a> {
     /// Flat parts.
     pub parts: &'a [Part],
     /// Nests, one for each alloy and thickness.
-    pub nests: &'a [NestGroup<'a>],
+    pub nests: &'a [Group],
     /// Densities by alloy and temper, kg/mm3.
     pub densities: &'a BTreeMap<String, f64>,
 }
@@ -280,7 +282,7 @@ pub fn facts(input: &Basis<'_>) -> Result<Facts, Fault> {
         .map(|p| part_facts(p, input))
         .collect::<Result<Vec<_>, _>>()?;
     let nested: Vec<_> = (input.nests.iter())
-        .flat_map(|g| g.nest.sheets.iter().map(move |s| (g.job, s)))
+        .flat_map(|g| g.nest.sheets.iter().map(move |s| (&g.job, s)))
         .collect();
     let offcuts: Vec<_> = (nested.par_iter())
         .map(|(job, nested)| largest_offcut(job, nested))
@@ -307,7 +309,7 @@ pub fn facts(input: &Basis<'_>) -> Result<Facts, Fault> {
             }
             sheets.push(sheet);
         }
-        for tried in group.alone {
+        for tried in &group.alone {
             let unlimited = Sheet {
                 quantity: None,
                 ..tried.sheet.clone()
@@ -370,7 +372,7 @@ fn part_facts(part: &Part, input: &Basis<'_>) -> Result<PartFacts, Fault> {
 fn sheet_facts(
     input: &Basis<'_>,
     facts: &[PartFacts],
-    group: &NestGroup<'_>,
+    group: &Group,
     nested: &NestedSheet,
     stock: &Sheet,
 ) -> Result<SheetFacts, Fault> {
@@ -417,7 +419,7 @@ fn sheet_facts(
 fn alone_sums(
     input: &Basis<'_>,
     facts: &[PartFacts],
-    group: &NestGroup<'_>,
+    group: &Group,
     nest: &Nest,
     stock: &Sheet,
 ) -> Result<Sums, Fault> {

@@ -1,7 +1,7 @@
 //! What the reports of a job are made from.
 
 use super::butts::ButtTrials;
-use super::facts::NestGroup;
+use super::facts::Group;
 use crate::cut::{Figures, Plan};
 use crate::fair::{Again, FairEdge};
 use crate::geom::Region;
@@ -29,7 +29,7 @@ pub struct Input<'a> {
     /// where it was not measured.
     pub refold_gaps: &'a [f64],
     /// Nests, one for each alloy and thickness.
-    pub nests: &'a [NestGroup<'a>],
+    pub nests: &'a [Group],
     /// How every sheet is cut and what is left of it, in the order of the
     /// sheets through all nests.
     pub cuts: &'a [SheetCut],

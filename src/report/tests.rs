@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
 use super::cuts::small_holes_warning;
-use super::facts::{Alone, Basis, Facts, NestGroup};
+use super::facts::{Alone, Basis, Facts, Group};
 use super::lists::lists;
 use super::summary::{SCHEMA, summary_json};
 use super::yields::yield_text;
@@ -108,11 +108,12 @@ impl Case {
 
     /// Calls `f` with the input of the reports.
     fn with<T>(&self, f: impl FnOnce(&Input<'_>) -> T) -> T {
-        let group = [NestGroup {
-            job: &self.nested.nest_job,
-            parts: &[0, 1],
-            nest: &self.nested.nest,
-            alone: &self.alone,
+        let group = [Group {
+            job: self.nested.nest_job.clone(),
+            parts: vec![0, 1],
+            nest: self.nested.nest.clone(),
+            alone: self.alone.clone(),
+            stopped: false,
         }];
         f(&Input {
             job: &self.nested.job,

@@ -49,12 +49,9 @@ fn not_commas(cells: &[Cell], file: &str, number: usize) -> Option<Fault> {
     ))
 }
 
-/// A place in a line that cannot be read.
-#[derive(Debug, Clone, PartialEq, Eq)]
-struct Unread {
-    column: usize,
-    what: String,
-    mend: &'static str,
+/// A fault of a line that cannot be read; its file and line are still to be said.
+fn unread(column: usize, what: impl Into<String>, mend: &str) -> Fault {
+    Fault::new(Kind::Syntax, Place::default().column(column), what, mend)
 }
 
 /// The header and the rows of a table: every line that is neither blank nor a
@@ -99,9 +96,10 @@ pub(crate) fn table(
                 return None;
             }
             Ok(cells) => rows.push(Line { number, cells }),
-            Err(u) => {
-                let place = Place::file(file).line(number).column(u.column);
-                faults.push(Fault::new(Kind::Syntax, place, u.what, u.mend));
+            Err(mut fault) => {
+                fault.place.file = file.to_owned();
+                fault.place.line = Some(number);
+                faults.push(fault);
                 keep_first(faults, from);
                 header.as_ref()?;
             }
@@ -128,15 +126,12 @@ pub(crate) fn table(
 }
 
 /// Cells that hold to the limits. A tab is a space, as in a job.
-fn checked(mut cells: Vec<Cell>) -> Result<Vec<Cell>, Unread> {
+fn checked(mut cells: Vec<Cell>) -> Result<Vec<Cell>, Fault> {
     for cell in &mut cells {
         let plain = cell.text.replace('\t', " ");
         if let Err(e) = sound(&plain, NAME_LETTERS) {
-            return Err(Unread {
-                column: cell.column + e.letter - 1,
-                what: format!("the cell {}", e.what),
-                mend: e.mend,
-            });
+            let column = cell.column + e.letter - 1;
+            return Err(unread(column, format!("the cell {}", e.what), e.mend));
         }
         cell.text = plain;
     }
@@ -145,7 +140,7 @@ fn checked(mut cells: Vec<Cell>) -> Result<Vec<Cell>, Unread> {
 
 /// Cells of a line, parted by commas. A cell that begins with a double quote
 /// runs to the next lone one, and may hold commas; two stand for one.
-fn split(line: &str) -> Result<Vec<Cell>, Unread> {
+fn split(line: &str) -> Result<Vec<Cell>, Fault> {
     let letters: Vec<char> = line.chars().collect();
     let mut cells = Vec::new();
     let mut at = 0;
@@ -154,18 +149,14 @@ fn split(line: &str) -> Result<Vec<Cell>, Unread> {
             at += 1;
         }
         let column = at + 1;
-        let unread = |what: &str, mend| Unread {
-            column,
-            what: what.to_owned(),
-            mend,
-        };
         if cells.len() == COLUMNS {
             let what = format!("the line has more than {COLUMNS} cells");
-            return Err(unread(&what, "keep the columns of the form"));
+            return Err(unread(column, what, "keep the columns of the form"));
         }
         let text = match letters.get(at) {
             Some('"') => quoted(&letters, &mut at).ok_or_else(|| {
                 unread(
+                    column,
                     "a quoted cell does not end where it should",
                     "close the quote before the comma, and write a quote within quotes twice",
                 )
@@ -239,7 +230,8 @@ mod tests {
     }
 
     fn column(line: &str) -> usize {
-        split(line).and_then(checked).unwrap_err().column
+        let fault = split(line).and_then(checked).unwrap_err();
+        fault.place.column.unwrap()
     }
 
     #[test]

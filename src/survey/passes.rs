@@ -5,9 +5,9 @@
 //! averaged, which takes the error down by the root of their number. What two
 //! passes say of one place is compared first.
 
-use super::grid::{Grid, place_order};
 use super::model::{Note, Point, at_point};
 use super::path;
+use super::places::{place_order, tree, within};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec2, Vec3, vec2};
 use crate::job::SurveyJob;
@@ -68,7 +68,7 @@ pub(super) fn in_order(points: Vec<Point>, near: Near, notes: &mut Vec<Note>) ->
 fn clustered(mut points: Vec<Point>, near: Near, notes: &mut Vec<Note>) -> Vec<Point> {
     let radius = near.one_point;
     points.sort_by(|a, b| place_order(a.at, b.at).then(a.line.cmp(&b.line)));
-    let grid = Grid::new(points.iter().map(|p| p.at), radius);
+    let tree = tree(points.iter().map(|p| p.at));
     let mut taken = vec![false; points.len()];
     let mut out = Vec::new();
     let mut repeats: Vec<(usize, usize)> = Vec::new();
@@ -77,8 +77,8 @@ fn clustered(mut points: Vec<Point>, near: Near, notes: &mut Vec<Note>) -> Vec<P
             continue;
         }
         let seed = points[i].at;
-        let here = |j: &usize| !taken[*j] && points[*j].at.distance(seed) <= radius;
-        let mut lot: Vec<usize> = grid.about(seed).filter(here).collect();
+        let near = within(&tree, seed, radius);
+        let mut lot: Vec<usize> = near.filter(|&j| !taken[j]).collect();
         lot.sort_unstable_by_key(|&j| (points[j].line, j));
         for &j in &lot {
             taken[j] = true;

@@ -12,7 +12,7 @@
 //! to itself than its points are apart; the checks that follow (doubling
 //! back, crossing) then name the rows.
 
-use super::grid::place_order;
+use super::places::place_order;
 use super::spanning::spanning_tree;
 use crate::geom::Vec3;
 

@@ -3,9 +3,9 @@
 
 use std::collections::BTreeMap;
 
-use super::grid::Grid;
 use super::model::{Note, Point, SlopeGiven, at_point};
 use super::passes::Near;
+use super::places::{tree, within};
 use super::taken::{RowKind, Taken};
 use crate::fault::{Fault, Kind, Place};
 use crate::geom::{Vec3, vec3};
@@ -164,8 +164,7 @@ pub(super) fn convict(
     }
 }
 
-/// Gives every inboard point to the nearest edge point of its side. Points
-/// are looked up by cubes of the reach, so that a long list costs little.
+/// Gives every inboard point to the nearest edge point of its side.
 fn hang(
     edge: &mut [Point],
     inboard: Vec<Point>,
@@ -176,13 +175,15 @@ fn hang(
     if inboard.is_empty() {
         return;
     }
-    let grid = Grid::new(edge.iter().map(|p| p.at), INBOARD_REACH);
+    let tree = tree(edge.iter().map(|p| p.at));
     let mut taken: BTreeMap<usize, (f64, usize)> = BTreeMap::new();
     for p in inboard {
         let away = |i: usize| (edge[i].at.distance(p.at), i);
-        let own = grid.about(p.at).filter(|&i| edge[i].side == p.side);
-        let nearest = own.map(away).min_by(|a, b| a.0.total_cmp(&b.0));
-        let Some((d, i)) = nearest.filter(|(d, _)| *d <= INBOARD_REACH) else {
+        let own = within(&tree, p.at, INBOARD_REACH).filter(|&i| edge[i].side == p.side);
+        let nearest = own
+            .map(away)
+            .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let Some((d, i)) = nearest else {
             let what = format!(
                 "no edge point lies within {} of this inboard point",
                 show(INBOARD_REACH, shown)

@@ -117,7 +117,7 @@ fn compare(
         })
         .collect::<Result<_, RefoldError>>()?;
     let sides: Vec<Vec<Vec3>> = (truth::boundary(member, STEP_MM).into_iter())
-        .map(|side| side.places)
+        .map(|(_, places)| places)
         .collect();
     let drawn = Plate {
         boundary: Chain::closed(&folded)?,

@@ -31,8 +31,8 @@ fn demo(change: impl Fn(String) -> String) -> (Job, Vec<Member>) {
     let tables: Vec<_> = (job.survey.files.iter())
         .map(|f| (f.clone(), fs::read_to_string(&f.path).expect("a table")))
         .collect();
-    let laid = lay(&job, &tables).expect("it is laid out");
-    (job, laid.layout.members)
+    let (_, layout) = lay(&job, &tables).expect("it is laid out");
+    (job, layout.members)
 }
 
 fn write(job: &Job, member: &Member) -> Written {

@@ -2,8 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::super::grid::Grid;
+use rstar::RTree;
+
 use super::super::model::{Note, Point};
+use super::super::places::{Known, tree, within};
 use crate::fault::Place;
 use crate::length::{Show, show, told};
 
@@ -30,7 +32,7 @@ pub(super) fn joined(
     for piece in &mut pieces {
         repeated(piece, doubled_mm, notes);
     }
-    let ends = Ends::new(&pieces, doubled_mm.max(near_mm * NEAR_MISS));
+    let ends = Ends::new(&pieces);
     let mut partner: BTreeMap<End, End> = BTreeMap::new();
     for &end in &ends.all {
         let meet = ends.near(end, doubled_mm);
@@ -116,18 +118,17 @@ fn nearly(
 struct Ends<'a> {
     pieces: &'a [Piece],
     all: Vec<End>,
-    grid: Grid,
+    tree: RTree<Known>,
 }
 
 impl<'a> Ends<'a> {
-    /// `reach`: furthest that ends are looked for, mm.
-    fn new(pieces: &'a [Piece], reach: f64) -> Self {
+    fn new(pieces: &'a [Piece]) -> Self {
         let all: Vec<End> = (0..pieces.len())
             .filter(|&i| !pieces[i].is_empty())
             .flat_map(|i| [(i, false), (i, true)])
             .collect();
-        let grid = Grid::new(all.iter().map(|&e| end_point(pieces, e).at), reach);
-        Self { pieces, all, grid }
+        let tree = tree(all.iter().map(|&e| end_point(pieces, e).at));
+        Self { pieces, all, tree }
     }
 
     fn point(&self, end: End) -> &'a Point {
@@ -136,13 +137,12 @@ impl<'a> Ends<'a> {
 
     /// Other ends within a distance, in order; the other end of the same
     /// piece counts where the piece is longer than that.
-    fn near(&self, end: End, within: f64) -> Vec<End> {
-        let here = self.point(end).at;
-        let mut out: Vec<End> = (self.grid.about(here))
+    fn near(&self, end: End, mm: f64) -> Vec<End> {
+        let mut out: Vec<End> = within(&self.tree, self.point(end).at, mm)
             .map(|i| self.all[i])
             .filter(|&other| {
                 let alone = other.0 == end.0 && self.pieces[end.0].len() < 3;
-                other != end && !alone && self.point(other).at.distance(here) <= within
+                other != end && !alone
             })
             .collect();
         out.sort_unstable();
