@@ -7,23 +7,23 @@ use rstar::primitives::GeomWithData;
 
 use crate::geom::Vec3;
 
-/// A place, known by its index.
-pub(super) type Known = GeomWithData<[f64; 3], usize>;
+/// A place with its index.
+pub(super) type Spot = GeomWithData<[f64; 3], usize>;
 
-pub(super) fn known(p: Vec3, index: usize) -> Known {
-    Known::new([p.x, p.y, p.z], index)
+pub(super) fn spot(p: Vec3, index: usize) -> Spot {
+    Spot::new([p.x, p.y, p.z], index)
 }
 
 /// A tree of places that finds those near another.
-pub(super) fn tree(places: impl Iterator<Item = Vec3>) -> RTree<Known> {
-    let known = places.enumerate().map(|(i, p)| known(p, i));
-    RTree::bulk_load(known.collect())
+pub(super) fn tree(places: impl Iterator<Item = Vec3>) -> RTree<Spot> {
+    let spots = places.enumerate().map(|(i, p)| spot(p, i));
+    RTree::bulk_load(spots.collect())
 }
 
 /// Indices of the places of a tree within a distance, mm, in no order.
-pub(super) fn within(tree: &RTree<Known>, p: Vec3, mm: f64) -> impl Iterator<Item = usize> {
+pub(super) fn within(tree: &RTree<Spot>, p: Vec3, mm: f64) -> impl Iterator<Item = usize> {
     let near = tree.locate_within_distance([p.x, p.y, p.z], mm * mm);
-    near.map(|known| known.data)
+    near.map(|spot| spot.data)
 }
 
 /// Order of places by x, then y, then z.

@@ -9,28 +9,26 @@ use std::collections::BinaryHeap;
 
 use rstar::RTree;
 
-use super::places::{Known, known, tree};
+use super::places::{Spot, spot, tree};
 use crate::geom::Vec3;
 
 /// Edges of the tree, one fewer than points.
 pub(super) fn spanning_tree(points: &[Vec3]) -> Vec<(usize, usize)> {
     let mut left = tree(points.iter().copied());
     // Squared lengths as bits, which are in order where none is negative.
-    let nearest = |left: &RTree<Known>, from: usize| {
-        let to = left
-            .nearest_neighbor(known(points[from], from).geom())?
-            .data;
+    let nearest = |left: &RTree<Spot>, from: usize| {
+        let to = left.nearest_neighbor(spot(points[from], from).geom())?.data;
         let d = points[to] - points[from];
         Some(Reverse((d.dot(d).to_bits(), from, to)))
     };
     let mut queue = BinaryHeap::new();
     let mut edges = Vec::new();
     if let Some(&first) = points.first() {
-        left.remove(&known(first, 0));
+        left.remove(&spot(first, 0));
         queue.extend(nearest(&left, 0));
     }
     while let Some(Reverse((_, from, to))) = queue.pop() {
-        if left.remove(&known(points[to], to)).is_some() {
+        if left.remove(&spot(points[to], to)).is_some() {
             edges.push((from, to));
             queue.extend(nearest(&left, to));
         }

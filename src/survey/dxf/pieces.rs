@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use rstar::RTree;
 
 use super::super::model::{Note, Point};
-use super::super::places::{Known, tree, within};
+use super::super::places::{Spot, tree, within};
 use crate::fault::Place;
 use crate::length::{Show, show, told};
 
@@ -118,7 +118,7 @@ fn nearly(
 struct Ends<'a> {
     pieces: &'a [Piece],
     all: Vec<End>,
-    tree: RTree<Known>,
+    tree: RTree<Spot>,
 }
 
 impl<'a> Ends<'a> {
