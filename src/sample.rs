@@ -241,11 +241,13 @@ pub(crate) fn ring_sector(name: &str) -> Part {
                 x: 0.0,
                 lower: 0.0,
                 upper: 10.0,
+                corners: [true; 2],
             },
             Ordinate {
                 x: 250.0,
                 lower: 12.5,
                 upper: 190.25,
+                corners: [false; 2],
             },
         ],
         bends: (0..=22).map(|k| bend(f64::from(k) / 22.0)).collect(),

@@ -119,8 +119,9 @@ fn account(made: &PatternsMade, print: &Print, args: &PatternArgs) -> String {
         let s = if *count == 1 { "" } else { "s" };
         out.push_str(&format!("  {name}: {count} page{s}\n"));
     }
+    let s = if pages == 1 { "" } else { "s" };
     out.push_str(&format!(
-        "{pages} pages on {}, to be printed at 100 % without fitting to the page\n",
+        "{pages} page{s} on {}, to be printed at 100 % without fitting to the page\n",
         print.paper.name
     ));
     out.push_str(&format!("wrote {}\n", args.out.display()));

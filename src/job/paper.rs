@@ -193,8 +193,15 @@ impl Paper {
                 format!("a page is at most {} long and wide", told(LONGEST)),
             );
         }
+        if self.margin.is_nan() || self.margin < 0.0 {
+            return range(
+                "margin",
+                format!("a margin is {}", told(self.margin)),
+                "a margin is not below 0".to_owned(),
+            );
+        }
         let least = w.min(l) - 2.0 * self.margin;
-        if !(self.margin >= 0.0 && least >= LEAST_PRINTABLE) {
+        if least < LEAST_PRINTABLE {
             return range(
                 "margin",
                 format!(

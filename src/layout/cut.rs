@@ -42,6 +42,12 @@ pub struct SectionCut {
     pub met: Vec<(String, Vec2, f64)>,
 }
 
+/// Stanchions nearer to each other along the boat than this, mm, or with angles
+/// nearer, rad, are equal: no drawing tells them apart.
+const EQUAL_MM: f64 = 1.0;
+/// See [`EQUAL_MM`].
+const EQUAL_RAD: f64 = 1e-3;
+
 /// What a cut is chosen by, the greatest of all.
 type Figure = fn(&SectionCut) -> f64;
 
@@ -59,19 +65,19 @@ pub fn sections(edge: &FairEdge, job: &Job, layout: &Layout) -> Result<Vec<Secti
         all.push(cut(&ways[s.chain], s)?);
     }
     let mut out: Vec<SectionCut> = Vec::new();
-    let by: [(&str, Figure); 5] = [
-        ("nearest the stem", |c| c.stanchion.foot.x),
-        ("greatest slope of the board", |c| c.slope),
-        ("least slope of the board", |c| -c.slope),
-        ("greatest lean", |c| c.lean),
-        ("nearest the stern", |c| -c.stanchion.foot.x),
+    let by: [(&str, Figure, f64); 5] = [
+        ("nearest the stem", |c| c.stanchion.foot.x, EQUAL_MM),
+        ("steepest board", |c| c.slope.abs(), EQUAL_RAD),
+        ("flattest board", |c| -c.slope.abs(), EQUAL_RAD),
+        ("greatest lean", |c| c.lean.abs(), EQUAL_RAD),
+        ("nearest the stern", |c| -c.stanchion.foot.x, EQUAL_MM),
     ];
-    for (why, figure) in by {
+    for (why, figure, equal) in by {
         // Of equal ones, as on a mirrored boat, the first.
         let best = all
             .iter()
             .fold(None, |best: Option<&SectionCut>, c| match best {
-                Some(b) if figure(c) <= figure(b) + 1e-9 => Some(b),
+                Some(b) if figure(c) <= figure(b) + equal => Some(b),
                 _ => Some(c),
             });
         let Some(best) = best else { continue };

@@ -538,5 +538,5 @@ fn groups(cells: &BTreeSet<(usize, usize)>) -> Vec<Vec<(usize, usize)>> {
 }
 
 #[cfg(test)]
-#[path = "cover_tests.rs"]
+#[path = "tests/cover.rs"]
 mod tests;

@@ -162,7 +162,7 @@ impl Front<'_> {
     fn measure(&self) -> Vec<String> {
         let within = match self.show {
             Show::Mm => "0.2 mm",
-            Show::FeetInches => "1/128 in",
+            Show::FeetInches => "1/64 in",
         };
         [
             "Print at 100 %, without fitting to the page, in one run and on dry paper."
@@ -183,14 +183,22 @@ impl Front<'_> {
             true => "These are mirrored: they lie on the face that is not marked on the cut parts.",
             false => "The pattern lies as the part is marked: the face that it names is up.",
         };
+        let off = match self.show {
+            Show::Mm => "1 mm",
+            Show::FeetInches => "1/32 in",
+        };
+        let chords = format!(
+            "Check the whole against the chords listed here: off by more than {off}, it is laid again. \
+             Paper grows and shrinks with damp: check, and mark from it, on the same day."
+        );
         [
             "Lay the pages out as the map shows. A page is named by its part, its row from the top \
              and its column from the left; beyond each trim line stands the page that joins there.",
             "At a joint cut one page along its dashed trim line and lay it over the other, so that \
              both crosses fall on crosses. Tape it flat, from the middle of the part outwards.",
-            "Check the whole against the chords listed here. Paper grows and shrinks with damp: \
-             check, and mark from it, on the same day.",
-            "Cut to the middle of the line: it is the net edge of the part.",
+            &chords,
+            "Cut to the middle of the outer line: it is the edge of the part. A line inside it that \
+             is marked NET is where a closing piece ends once it is fitted.",
             face,
         ]
         .map(str::to_owned)

@@ -22,8 +22,9 @@ pub struct Loft {
     pub about: Vec<String>,
     /// What is drawn of it.
     pub drawing: Drawing,
-    /// Distance along the straight line, lower and upper edge from it, mm.
-    pub rows: Vec<[f64; 3]>,
+    /// Distance along the straight line, lower and upper edge from it, mm, and
+    /// which edge has a corner there, in a word.
+    pub rows: Vec<([f64; 3], &'static str)>,
 }
 
 /// Heights of letters, mm.
@@ -32,12 +33,14 @@ const TEXT: f64 = 2.8;
 /// Highest drawing, mm.
 const HIGHEST: f64 = 70.0;
 /// Columns of the table, mm from the left.
-const COLUMNS: [f64; 4] = [0.0, 16.0, 62.0, 108.0];
+const COLUMNS: [f64; 5] = [0.0, 12.0, 46.0, 80.0, 114.0];
+/// Least width that a page must have to print on, mm: the table's.
+pub const LOFT_LEAST: f64 = 130.0;
 /// How it is done.
 const HOW: &str = "Strike a straight line on the plate and mark the distances along it from its left \
                    end. Square to the line at each mark set off both figures: minus is below the \
-                   line. Spring a batten through the points of each edge. The ends are straight from \
-                   corner to corner where the drawing shows them so.";
+                   line. Spring a batten through the points of each edge from its first corner to its \
+                   last; the ends are straight from corner to corner.";
 
 /// Every strip on pages of its own.
 #[must_use]
@@ -108,7 +111,7 @@ impl Loft {
         let (from, to) = (at(bounds.x0, 0.0), at(bounds.x1, 0.0));
         ink.push(Ink::line(from, to, Pen::black(FINE).dashed(&[4.0, 1.0])));
         let mut free = f64::NEG_INFINITY;
-        for (k, [x, lower, upper]) in self.rows.iter().enumerate() {
+        for (k, ([x, lower, upper], _)) in self.rows.iter().enumerate() {
             let (a, b) = (at(*x, lower.min(0.0)), at(*x, upper.max(0.0)));
             ink.push(Ink::line(a, b, line.clone()));
             let name = (k + 1).to_string();
@@ -138,12 +141,19 @@ impl Loft {
     }
 
     fn table(&self, shown: Show) -> Group {
-        let head = ["no.", "along the line", "lower edge", "upper edge"].map(str::to_owned);
-        let rows = self.rows.iter().enumerate().map(|(k, row)| {
+        let head = [
+            "no.",
+            "along the line",
+            "lower edge",
+            "upper edge",
+            "corner",
+        ]
+        .map(str::to_owned);
+        let rows = self.rows.iter().enumerate().map(|(k, (row, corner))| {
             let [x, lower, upper] = row.map(|mm| show(mm, shown));
-            [(k + 1).to_string(), x, lower, upper]
+            [(k + 1).to_string(), x, lower, upper, (*corner).to_owned()]
         });
-        let piece = |(row, cells): (usize, [String; 4])| {
+        let piece = |(row, cells): (usize, [String; 5])| {
             let head = row == 0;
             let blocks = COLUMNS.into_iter().zip(cells).map(|(x, words)| {
                 let ink = vec![Ink::words((x, -1.35 * TEXT), TEXT, words)];
@@ -169,7 +179,10 @@ mod tests {
     #[test]
     fn a_strip_has_its_figures_in_the_jobs_units_inside_the_page() {
         let part = sample::ring_sector("B1");
-        let rows = part.ordinates.iter().map(|o| [o.x, o.lower, o.upper]);
+        let rows = part
+            .ordinates
+            .iter()
+            .map(|o| ([o.x, o.lower, o.upper], o.corner()));
         let strip = Loft {
             name: part.name.clone(),
             about: part.told(Show::Mm, false).to_vec(),

@@ -27,7 +27,7 @@ pub use cover::{Cover, Field, Lines, cover};
 pub use face::{CAPITAL, Letter, letters, words_width};
 pub use floor::{FloorPages, Title, floor_packet};
 pub use ink::shape_path;
-pub use loft::{Loft, lofts};
+pub use loft::{LOFT_LEAST, Loft, lofts};
 pub use model::{Block, Ink, Packet, Page, Pen, Role};
 pub use packet::{Patterns, packet, test_page};
 pub use print::Print;

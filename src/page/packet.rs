@@ -129,7 +129,7 @@ fn words(job: &str, date: &str, show: Show, width: f64) -> Vec<(f64, String)> {
             .to_owned(),
         "Divide what each measures by what it says, and give both to planksheer pattern:"
             .to_owned(),
-        "--print-scale ACROSS,UP".to_owned(),
+        "--print-scale ACROSS,ALONG".to_owned(),
         example.to_owned(),
     ];
     let mut out = vec![(5.0, "Test page".to_owned())];
@@ -169,5 +169,5 @@ impl Unit {
 }
 
 #[cfg(test)]
-#[path = "packet_tests.rs"]
+#[path = "tests/packet.rs"]
 mod tests;

@@ -163,6 +163,21 @@ pub struct Ordinate {
     pub lower: f64,
     /// Upper edge, mm.
     pub upper: f64,
+    /// True where the lower edge has a corner here, and where the upper has.
+    pub corners: [bool; 2],
+}
+
+impl Ordinate {
+    /// Which edge has a corner here, in a word; empty where neither has.
+    #[must_use]
+    pub fn corner(&self) -> &'static str {
+        match self.corners {
+            [false, false] => "",
+            [true, false] => "lower",
+            [false, true] => "upper",
+            [true, true] => "both",
+        }
+    }
 }
 
 /// How the flat map is laid into the part's coordinates: mirrored for a part

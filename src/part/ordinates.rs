@@ -3,12 +3,19 @@
 
 use std::f64::consts::TAU;
 
-use crate::geom::{Outline, Segment, trig, vec2};
+use crate::geom::{Outline, Segment, Vec2, trig, vec2};
 
 use super::detailed::Ordinate;
 
 /// Points within this of the left or right extreme, mm, belong to it.
 const EXTREME: f64 = 1e-6;
+/// A corner within this, mm, of an ordinate's end is that end.
+const SAME: f64 = 1e-4;
+/// An outline that turns by more than this, rad, has a corner there: fitted
+/// lines and arcs turn by less than a hundredth where they join.
+const CORNER: f64 = 0.05;
+/// An ordinate nearer to a corner than this share of the spacing says nothing.
+const NEAR: f64 = 0.01;
 /// Most ordinates of one part: a spacing far too small is widened.
 const MOST: f64 = 2000.0;
 
@@ -23,9 +30,10 @@ fn y_at(s: &Segment, x: f64) -> f64 {
     s.a.y + (s.b.y - s.a.y) * ((x - s.a.x) / (s.b.x - s.a.x))
 }
 
-/// Ordinates every `spacing` mm from x = 0, and at the right extreme, exact
-/// on the outline's lines and arcs. Where a square line meets the outline
-/// more than twice, no ordinate is given.
+/// Ordinates every `spacing` mm from x = 0, at every corner and at the right
+/// extreme, exact on the outline's lines and arcs: the places of each edge in
+/// order, joined by battens and straight between corners, are the outline.
+/// Where a square line meets the outline more than twice, no ordinate is given.
 pub(super) fn along(outline: &Outline, spacing: f64) -> Vec<Ordinate> {
     let (lo, hi) = outline.bounds();
     let length = hi.x - lo.x;
@@ -34,16 +42,44 @@ pub(super) fn along(outline: &Outline, spacing: f64) -> Vec<Ordinate> {
     }
     let spacing = spacing.max(length / MOST);
     let pieces = pieces(outline);
-    let mut out = Vec::new();
-    out.extend(extreme(&pieces, lo.x));
+    let corners = corners(outline);
+    let mut places: Vec<f64> = (corners.iter().map(|c| c.x))
+        .filter(|x| *x > lo.x + EXTREME && *x < hi.x - EXTREME)
+        .collect();
     let mut k = 1.0;
-    // An ordinate closer to the end than a hundredth of the spacing says nothing.
-    while k * spacing < length - 0.01 * spacing {
-        out.extend(section(&pieces, lo.x + k * spacing));
+    while k * spacing < length {
+        let x = lo.x + k * spacing;
+        let told = corners.iter().map(|c| c.x).chain([hi.x]);
+        if told.map(|c| (c - x).abs()).all(|far| far >= NEAR * spacing) {
+            places.push(x);
+        }
         k += 1.0;
     }
+    places.sort_by(f64::total_cmp);
+    places.dedup_by(|a, b| (*a - *b).abs() <= EXTREME);
+    let mut out = Vec::new();
+    out.extend(extreme(&pieces, lo.x));
+    out.extend(places.into_iter().filter_map(|x| section(&pieces, x)));
     out.extend(extreme(&pieces, hi.x));
+    for o in &mut out {
+        let at = |y: f64| corners.iter().any(|c| c.distance(vec2(o.x, y)) <= SAME);
+        o.corners = [at(o.lower), at(o.upper)];
+    }
     out
+}
+
+/// Where the outline turns.
+fn corners(outline: &Outline) -> Vec<Vec2> {
+    let all: Vec<Segment> = outline.segments().collect();
+    let next = all.iter().cycle().skip(1);
+    all.iter()
+        .zip(next)
+        .filter(|(a, b)| {
+            let (before, after) = (a.direction(1.0), b.direction(0.0));
+            trig::atan2(before.cross(after), before.dot(after)).abs() > CORNER
+        })
+        .map(|(a, _)| a.b)
+        .collect()
 }
 
 /// Segments that run one way along x: arcs are parted where they are upright.
@@ -86,6 +122,7 @@ fn section(pieces: &[Segment], x: f64) -> Option<Ordinate> {
             x,
             lower: a.min(b),
             upper: a.max(b),
+            corners: [false; 2],
         }),
         _ => None,
     }
@@ -101,5 +138,10 @@ fn extreme(pieces: &[Segment], x: f64) -> Option<Ordinate> {
     let (lower, upper) = ys.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), y| {
         (a.min(y), b.max(y))
     });
-    (lower <= upper).then_some(Ordinate { x, lower, upper })
+    (lower <= upper).then_some(Ordinate {
+        x,
+        lower,
+        upper,
+        corners: [false; 2],
+    })
 }

@@ -9,7 +9,8 @@ use crate::drawing::{Shows, part_drawing, pattern_drawing};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::Job;
 use crate::layout::MemberKind;
-use crate::page::{Loft, Packet, Pattern, Patterns, Print, lofts, packet, test_page};
+use crate::length::show;
+use crate::page::{LOFT_LEAST, Loft, Packet, Pattern, Patterns, Print, lofts, packet, test_page};
 use crate::part::Part;
 use crate::report::fairness::doubted_notice;
 use crate::stock::nearest;
@@ -113,18 +114,50 @@ pub fn ordinates(
     asked: &PatternsAsked,
     stop: &AtomicBool,
 ) -> Result<PatternsMade, Faults> {
+    let wide = asked.print.printable().width;
+    if wide < LOFT_LEAST {
+        let what = format!(
+            "a page is {} wide to print on, too narrow for a table of ordinates",
+            show(wide, job.show)
+        );
+        let mend = format!(
+            "take a paper with {} or more to print on",
+            show(LOFT_LEAST, job.show)
+        );
+        return Err(Fault::new(Kind::Range, Place::file("--paper"), what, mend).into());
+    }
     let shaped = shape_until(job, faired, &|_| (), stop)?;
-    let loft = |part: &&Part| Loft {
-        name: part.name.clone(),
-        about: part.told(job.show, false).to_vec(),
-        drawing: part_drawing(part, job),
-        rows: (part.ordinates.iter())
-            .map(|o| [o.x, o.lower, o.upper])
-            .collect(),
+    let loft = |part: &&Part| {
+        let mut about = part.told(job.show, false).to_vec();
+        about.extend(senses(part));
+        Loft {
+            name: part.name.clone(),
+            about,
+            drawing: part_drawing(part, job),
+            rows: (part.ordinates.iter())
+                .map(|o| ([o.x, o.lower, o.upper], o.corner()))
+                .collect(),
+        }
     };
     let strips: Vec<Loft> = wanted(&shaped, asked)?.iter().map(loft).collect();
     let pages = lofts(&job.name, &job.date, job.show, &strips, &asked.print);
     written(vec![("ordinates.pdf".to_owned(), pages)])
+}
+
+/// Which way a strip lies on its drawing; `None` for a plate without bends.
+pub(super) fn senses(part: &Part) -> Option<String> {
+    let (first, last) = (part.bends.first()?, part.bends.last()?);
+    let chord = last.outboard() - first.outboard();
+    let across = first.inboard() - first.outboard();
+    // A part is laid with its forward end to the right, one wider than long upwards.
+    let (end, edge) = if chord.x.abs() >= chord.y.abs() {
+        let edge = if across.y < 0.0 { "upper" } else { "lower" };
+        ("to the right", edge)
+    } else {
+        let edge = if across.x < 0.0 { "right" } else { "left" };
+        ("up", edge)
+    };
+    Some(format!("forward is {end}, the {edge} edge is outboard"))
 }
 
 /// The test page of a paper.
@@ -175,9 +208,18 @@ fn wanted<'a>(shaped: &'a Shaped, asked: &PatternsAsked) -> Result<Vec<&'a Part>
     if parts.is_empty() {
         return Err(Fault::new(
             Kind::Missing,
-            Place::file("--kind"),
-            "no part is of what is asked for",
-            "ask for another kind, or name parts with --part",
+            Place::file(if asked.parts.is_empty() {
+                "--kind"
+            } else {
+                "--part"
+            }),
+            match asked.shows {
+                Shows::Drilling => {
+                    "the covering board is drilled through base plates alone, and none is asked for"
+                }
+                _ => "no part is both of the names and of the kinds asked for",
+            },
+            "ask for another kind, or for other parts",
         )
         .into());
     }

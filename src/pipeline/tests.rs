@@ -3,6 +3,7 @@
 
 use std::sync::atomic::AtomicBool;
 
+use super::pattern::senses;
 use super::{Shaped, files, lay, nest, shape};
 use crate::fault::{Faults, Kind};
 use crate::job::{Effort, Job, SurveyFile, parse};
@@ -98,6 +99,22 @@ fn every_member_comes_through_flat_and_net() {
         let want = width * (8000.0 - 2.0 * (2.0 - 0.5));
         let sum: f64 = areas.iter().sum();
         assert!((sum - want).abs() < 1e-3 * width, "{sum}, not {want}");
+    }
+}
+
+#[test]
+fn a_strip_for_the_loft_is_told_which_way_it_lies() {
+    let (job, tables) = job(|_| 2000.0);
+    let shaped = shaped(&job, &tables);
+    for f in &shaped.parts {
+        // Port, the bow to the right: outboard is up, and down from below.
+        let edge = if f.part.frame.mirrored {
+            "lower"
+        } else {
+            "upper"
+        };
+        let told = format!("forward is to the right, the {edge} edge is outboard");
+        assert_eq!(senses(&f.part), Some(told), "{}", f.part.name);
     }
 }
 

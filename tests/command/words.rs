@@ -242,7 +242,7 @@ fn every_verb_has_a_manual_page_with_examples_and_files() {
         .arg(&dir)
         .assert()
         .success();
-    assert_eq!(fs::read_dir(&dir).expect("listed").count(), 8);
+    assert_eq!(fs::read_dir(&dir).expect("listed").count(), 9);
     assert_eq!(
         fs::read_to_string(dir.join("planksheer-build.1")).expect("there"),
         build

@@ -143,11 +143,10 @@ fn plan_view(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>) {
         let (out, inn) = boat.across(joint, 0.0, 1.0);
         let (out, inn) = (place(out), place(inn));
         let over = (out - inn).unit() * TICK;
-        let twin = over.left() * 0.35;
-        let lift = joint.form == JointForm::Lift;
-        for shift in [twin, -twin].iter().take(if lift { 2 } else { 1 }) {
-            let shift = if lift { *shift } else { Vec2::default() };
-            sheet.line(Stroke::Thin, out + over + shift, inn - over + shift);
+        sheet.line(Stroke::Thin, out + over, inn - over);
+        if joint.form == JointForm::Lift {
+            let stand = Stand::By(-over.unit());
+            sheet.tag("lift", LEAST_LETTER, inn - over, stand);
         }
     }
     // Inboard of each plate its name, outboard the stanchions' numbers.
@@ -215,8 +214,12 @@ fn middle(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>) {
             -12.0,
         ),
         (
-            "A line across: butt. Two lines: lift joint, not welded.",
+            "A line across: butt; with `lift`, a lift joint, not welded.",
             -17.0,
+        ),
+        (
+            "A line beside it: what a closing piece is left long.",
+            -22.0,
         ),
     ] {
         let place = at(0.5 * (lo.x + hi.x)) + vec2(0.0, y);
@@ -298,10 +301,15 @@ fn profile_view(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>, side: 
                 continue;
             }
             let at = place(at);
-            let lift = joint.form == JointForm::Lift;
-            for x in [-0.35, 0.35].iter().take(if lift { 2 } else { 1 }) {
-                let x = if lift { *x } else { 0.0 };
-                sheet.line(Stroke::Thin, at + vec2(x, -TICK), at + vec2(x, TICK));
+            sheet.line(Stroke::Thin, at - vec2(0.0, TICK), at + vec2(0.0, TICK));
+            if joint.form == JointForm::Lift {
+                let way = if kind == MemberKind::TopPlate {
+                    1.0
+                } else {
+                    -1.0
+                };
+                let tip = at + vec2(0.0, TICK * way);
+                sheet.tag("lift", LEAST_LETTER, tip, Stand::By(vec2(0.0, way)));
             }
         }
     }

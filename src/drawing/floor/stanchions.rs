@@ -45,7 +45,9 @@ pub(super) fn stanchion_sheets(boat: &Boat<'_>, room: Vec2) -> Vec<FloorSheet> {
             let left = i as f64 * (wide + 4.0);
             table(&mut sheet, boat, part, vec2(left, room.y));
         }
-        sketch(&mut sheet, vec2(room.x - SKETCH + 4.0, room.y - 6.0));
+        let on_centreline = all.iter().any(|s| s.side.is_none());
+        let at = vec2(room.x - SKETCH + 4.0, room.y - 6.0);
+        sketch(&mut sheet, at, on_centreline);
         sheet
     });
     drawn.collect()
@@ -141,7 +143,7 @@ fn tube(width: f64, height: f64, way: f64) -> [Vec2; 4] {
 }
 
 /// What the table's figures are, from an upper left corner.
-fn sketch(sheet: &mut FloorSheet, at: Vec2) {
+fn sketch(sheet: &mut FloorSheet, at: Vec2, on_centreline: bool) {
     let views = [
         (
             "port side, seen from outboard",
@@ -192,7 +194,7 @@ fn sketch(sheet: &mut FloorSheet, at: Vec2) {
         }
         y = below;
     }
-    let notes = [
+    let mut notes = vec![
         "Both cuts rise alike when foot and head have",
         "the same figures: parallel cuts.",
         "rise fwd: swing of the saw, the tube on its",
@@ -200,9 +202,12 @@ fn sketch(sheet: &mut FloorSheet, at: Vec2) {
         "that swing. All in degrees from square.",
         "Starboard counts the same: forward and",
         "inboard are above 0 on both sides.",
-        "1C: forward is to port.",
     ];
-    sheet.notes(vec2(at.x, y - 2.0), LEAST_LETTER, &notes.map(str::to_owned));
+    if on_centreline {
+        notes.push("1C: forward is to port.");
+    }
+    let notes: Vec<String> = notes.into_iter().map(str::to_owned).collect();
+    sheet.notes(vec2(at.x, y - 2.0), LEAST_LETTER, &notes);
 }
 
 #[cfg(test)]

@@ -140,6 +140,44 @@ fn ordinates_lie_on_the_circles() {
     assert!((last.upper - edge(most, last.x)).abs() < 1e-6);
 }
 
+/// The outline that a shop lofts: the places of both edges, joined.
+fn lofted<'a>(rows: impl Iterator<Item = &'a Ordinate> + Clone) -> Outline {
+    let lower = rows.clone().map(|o| vec2(o.x, o.lower));
+    let mut upper: Vec<Vec2> = rows.map(|o| vec2(o.x, o.upper)).collect();
+    upper.reverse();
+    let mut all: Vec<Vec2> = lower.chain(upper).collect();
+    all.dedup();
+    Outline::polygon(&all)
+}
+
+#[test]
+fn the_ordinates_alone_make_the_outline_with_its_slanted_ends() {
+    let options = Options {
+        ordinate_spacing: 100.0,
+        ..FINE
+    };
+    // Ends that slant by 90 mm over the width, either way.
+    for (first, last) in [(90.0, 90.0), (-90.0, 90.0), (90.0, -90.0)] {
+        let flat = Ring::new(-1.0 / 5000.0, 150.0);
+        let ends = |w: f64| (w * first, 2950.0 + w * last);
+        let part = detail(&input(&flat, &ends, &[]), &options).expect("a part");
+        let rows = &part.ordinates;
+        let corners: usize = rows.iter().flat_map(|o| o.corners).map(usize::from).sum();
+        // The corner at either end is on both edges.
+        assert_eq!(corners, 6, "{rows:?}");
+        // An arc of 5 m stands 0.25 mm off its chord of 100 mm at most.
+        let whole = part.outline.area();
+        let off = (lofted(rows.iter()).area() - whole).abs();
+        assert!(off < 2.0 * 0.25 * 3000.0, "{off} mm2");
+        let uncornered = rows.iter().enumerate().filter(|(k, o)| {
+            let end = *k == 0 || *k + 1 == rows.len();
+            end || o.corners == [false; 2]
+        });
+        let short = lofted(uncornered.map(|(_, o)| o).collect::<Vec<_>>().into_iter());
+        assert!((short.area() - whole).abs() > 2000.0, "{}", short.area());
+    }
+}
+
 #[test]
 fn the_fit_allowance_is_not_net_length() {
     let flat = Ring::new(0.0, 180.0);

@@ -221,6 +221,7 @@ fn ordinates(input: &Input<'_>) -> Result<Named, Fault> {
         .column("x", Tape, |(_, o)| o.x)
         .column("lower", Tape, |(_, o)| o.lower)
         .column("upper", Tape, |(_, o)| o.upper)
+        .text("corner", |(_, o)| o.corner())
         .to_csv("ordinates.csv")
 }
 

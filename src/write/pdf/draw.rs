@@ -8,10 +8,22 @@ use krilla::surface::Surface;
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 use kurbo::{BezPath, PathEl};
 
-use super::points;
 use super::tags::Tags;
 use crate::geom::trig;
 use crate::page::{Block, CAPITAL, Ink, Pen, letters};
+
+/// Points of a millimetre (ISO 32000-1, 8.3.2.3: 72 points an inch).
+pub(super) const POINT: f64 = 72.0 / 25.4;
+
+/// Millimetres in points.
+pub(super) fn points(mm: f64) -> f32 {
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "the format's figures are 32-bit; the error is told above"
+    )]
+    let points = (mm * POINT) as f32;
+    points
+}
 
 /// A page that is being drawn on.
 pub(super) struct Paper<'a, 'b> {

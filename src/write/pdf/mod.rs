@@ -23,13 +23,11 @@ use krilla::outline::{Outline, OutlineNode};
 use krilla::page::{PageLabel, PageSettings};
 use krilla::text::Font;
 
-use self::draw::Paper;
+use self::draw::{POINT, Paper, points};
 use self::tags::Tags;
 use crate::fault::{Fault, Kind, Place};
 use crate::page::{Ink, Packet, Page};
 
-/// Points of a millimetre (ISO 32000-1, 8.3.2.3: 72 points an inch).
-const POINT: f64 = 72.0 / 25.4;
 /// Longest side of a page, mm: 14,400 points (ISO 32000-1, annex C).
 pub const LONGEST_MM: f64 = 14_400.0 / POINT;
 /// The language of our words.
@@ -96,16 +94,6 @@ pub fn pdf(packet: &Packet) -> Result<Vec<u8>, Fault> {
 fn fits(page: &Page) -> bool {
     let side = |mm: f64| mm > 0.0 && mm <= LONGEST_MM;
     side(page.paper.width) && side(page.paper.height) && page.ink().all(Ink::is_finite)
-}
-
-/// Millimetres in points.
-fn points(mm: f64) -> f32 {
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "the format's figures are 32-bit; the error is told above"
-    )]
-    let points = (mm * POINT) as f32;
-    points
 }
 
 /// A date written as year-month-day; a time behind it is left out.
