@@ -7,8 +7,12 @@ use crate::geom::{Outline, Segment, Vec2, trig, vec2};
 
 use super::detailed::Ordinate;
 
-/// Points within this of the left or right extreme, mm, belong to it.
-const EXTREME: f64 = 1e-6;
+/// Points within this of the left or right extreme, mm, belong to it: both
+/// corners of an end that is square but for what a plate bends.
+const EXTREME: f64 = 0.05;
+/// A place along the base line is moved by this, mm, where the outline has a
+/// corner there and rounding hides which lines meet in it.
+const NUDGE: f64 = 1e-7;
 /// A corner within this, mm, of an ordinate's end is that end.
 const SAME: f64 = 1e-4;
 /// An outline that turns by more than this, rad, has a corner there: fitted
@@ -56,10 +60,14 @@ pub(super) fn along(outline: &Outline, spacing: f64) -> Vec<Ordinate> {
         k += 1.0;
     }
     places.sort_by(f64::total_cmp);
-    places.dedup_by(|a, b| (*a - *b).abs() <= EXTREME);
+    places.dedup_by(|a, b| (*a - *b).abs() <= SAME);
     let mut out = Vec::new();
     out.extend(extreme(&pieces, lo.x));
-    out.extend(places.into_iter().filter_map(|x| section(&pieces, x)));
+    out.extend(places.into_iter().filter_map(|x| {
+        let mut beside = [0.0, NUDGE, -NUDGE].into_iter();
+        let found = beside.find_map(|by| section(&pieces, x + by))?;
+        Some(Ordinate { x, ..found })
+    }));
     out.extend(extreme(&pieces, hi.x));
     for o in &mut out {
         let at = |y: f64| corners.iter().any(|c| c.distance(vec2(o.x, y)) <= SAME);
