@@ -81,7 +81,7 @@ fn sheet(t: &Table<'_, '_>) -> Sheet {
         Some(r) => Path::new(&r.path)
             .file_stem()
             .map_or_else(String::new, |s| s.to_string_lossy().into_owned()),
-        None => format!("{} x {}", show(s.length, shown), show(s.width, shown)),
+        None => format!("{} x {}", show(s.width, shown), show(s.length, shown)),
     };
     if s.remnant.is_none() && !same_thickness(s.thickness, *thickness) {
         s.name.push_str(&format!(" x {}", show(s.thickness, shown)));

@@ -214,7 +214,7 @@ fn middle(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>) {
             -12.0,
         ),
         (
-            "A line across: butt; with `lift`, a lift joint, not welded.",
+            "A line across: butt; marked lift: a lift joint, not welded.",
             -17.0,
         ),
         (

@@ -62,6 +62,19 @@ fn a_small_job_takes_its_defaults() {
 }
 
 #[test]
+fn a_sheet_without_a_name_is_named_by_its_width_and_length() {
+    let more = "[[sheet]]\nlength = \"3 m\"\nwidth = \"1500 mm\"\nthickness = \"6 mm\"\nalloy = \"5083-H116\"\n";
+    let names = |show: &str| {
+        let text = format!("show = \"{show}\"\n{SMALL}{more}");
+        let job = parse(&text, "job.toml", "jobs").unwrap();
+        job.sheets.into_iter().map(|s| s.name).collect::<Vec<_>>()
+    };
+    let mm = ["1524 mm x 3657.6 mm", "1500 mm x 3000 mm x 6 mm, 5083-H116"];
+    assert_eq!(names("mm"), mm);
+    assert_eq!(names("feet-inches")[0], "5 ft x 12 ft");
+}
+
+#[test]
 fn stations_follow_the_surveys_direction_and_the_only_side() {
     let text = format!(
         "{SMALL}[[keep_clear]]\nname = \"port\"\nat = {{ station = \"4 m\" }}\nlength = \"1 m\"\n"
