@@ -83,14 +83,12 @@ impl<'a> Map<'a> {
             let [a, b] = found.longest.map(|p| self.at(p));
             ink.push(Ink::line(a, b, Pen::black(FINE).dashed(&[2.0, 1.2])));
         }
+        let corners = found.and_then(|f| f.corners).into_iter().flatten();
+        for (letter, corner) in ["A", "B", "C", "D"].iter().zip(corners) {
+            ink.extend(self.corner(letter, self.at(corner)));
+        }
         for sheet in &self.sheets {
             ink.extend(self.name(sheet));
-        }
-        for (letter, corner) in ["A", "B", "C", "D"]
-            .iter()
-            .zip(found.and_then(|f| f.corners).into_iter().flatten())
-        {
-            ink.push(self.corner(letter, self.at(corner)));
         }
         let shows = format!("map of the pages over {}", self.pattern.name);
         Piece {
@@ -122,15 +120,15 @@ impl<'a> Map<'a> {
         ]
     }
 
-    /// A corner's letter, beside the map at its height. Those below hang a
-    /// little lower and those above stand a little higher: on a narrow map they
-    /// would meet.
-    fn corner(&self, letter: &str, at: Point) -> Ink {
+    /// A corner's letter, beside the map at its height, and a line from it to
+    /// the corner. Those below hang a little lower and those above stand a
+    /// little higher: on a narrow map they would meet.
+    fn corner(&self, letter: &str, at: Point) -> [Ink; 2] {
         let wide = words_width(letter, SMALL);
-        let x = if at.x < self.edge.center().x {
-            self.edge.x0 - 1.2 - wide
+        let (x, side) = if at.x < self.edge.center().x {
+            (self.edge.x0 - 1.2 - wide, self.edge.x0 - 0.8)
         } else {
-            self.edge.x1 + 1.2
+            (self.edge.x1 + 1.2, self.edge.x1 + 0.8)
         };
         let up = match letter {
             "A" | "B" => -0.95,
@@ -138,11 +136,11 @@ impl<'a> Map<'a> {
         };
         let low = self.edge.y0 - AIR + 0.4 * SMALL;
         let high = self.edge.y1 - SMALL;
-        Ink::words(
-            (x, (at.y + up * SMALL).clamp(low, high.max(low))),
-            SMALL,
-            letter,
-        )
+        let y = (at.y + up * SMALL).clamp(low, high.max(low));
+        [
+            Ink::line((side, y + 0.5 * SMALL), at, Pen::grey(FINE, 120)),
+            Ink::words((x, y), SMALL, letter),
+        ]
     }
 }
 

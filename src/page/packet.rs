@@ -132,7 +132,8 @@ fn words(job: &str, date: &str, show: Show, width: f64) -> Vec<(f64, String)> {
         "--print-scale ACROSS,ALONG".to_owned(),
         example.to_owned(),
     ];
-    let mut out = vec![(5.0, "Test page".to_owned())];
+    let title = super::flow::wrapped("Test page", 5.0, width).into_iter();
+    let mut out: Vec<(f64, String)> = title.map(|l| (5.0, l)).collect();
     let heading = match date {
         "" => job.to_owned(),
         date => format!("{job}, {date}"),
