@@ -243,36 +243,36 @@ def compare(got, drawing, faults, mirrored=False):
 
 def take_bars(page, faults, name):
     """Takes the bars out of a page's lines: straight lines of a bar's length
-    along the page or across it, with their ticks. Each must be there once."""
-    kept, found = [], {}
-    ticks = []
-    for run in page.lines.get(CUT_MM, []):
-        d = run[-1] - run[0]
+    along the page or across it, with a tick at either end: an edge of that
+    length has none. Each must be there once."""
+    runs = page.lines.get(CUT_MM, [])
+    span = [run[-1] - run[0] for run in runs]
+    middles = np.array([run.mean(0) for run, d in zip(runs, span)
+                        if len(run) == 2 and abs(np.linalg.norm(d) - 3.0) < 0.1]).reshape(-1, 2)
+
+    def ticked(place):
+        return len(middles) and np.linalg.norm(middles - place, axis=1).min() < 0.1
+
+    kept, found, ends = [], {}, []
+    for run, d in zip(runs, span):
         straight = len(run) == 2 and np.abs(d).min() < 1e-3
         long = np.abs(d).max()
         match = [b for b in BARS_MM if straight and abs(long - b) < 0.2]
-        if match:
+        if match and ticked(run[0]) and ticked(run[-1]):
             found.setdefault((match[0], int(np.abs(d).argmax())), []).append((long, run))
+            ends += [run[0], run[-1]]
         else:
             kept.append(run)
-    bars = [run for all_of in found.values() for _l, run in all_of]
-    ends = np.array([p for run in bars for p in (run[0], run[-1])]).reshape(-1, 2)
-    left = []
-    for run in kept:
-        d = run[-1] - run[0]
-        tick = len(run) == 2 and abs(np.linalg.norm(d) - 3.0) < 0.1
-        if tick and len(ends) and np.linalg.norm(ends - run.mean(0), axis=1).min() < 0.1:
-            ticks.append(run)
-        else:
-            left.append(run)
-    page.lines[CUT_MM] = left
+    ends = np.array(ends).reshape(-1, 2)
+    page.lines[CUT_MM] = [
+        run for run in kept
+        if not (len(run) == 2 and abs(np.linalg.norm(run[-1] - run[0]) - 3.0) < 0.1
+                and len(ends) and np.linalg.norm(ends - run.mean(0), axis=1).min() < 0.1)]
     for bar in BARS_MM:
         for way, word in ((0, "across"), (1, "up")):
             lengths = [l for l, _run in found.get((bar, way), [])]
             if len(lengths) != 1 or abs(lengths[0] - bar) > BAR_MM:
                 faults.append(f"{name}: bars of {bar} mm {word} the page: {lengths}")
-    if len(ticks) != 2 * len(bars):
-        faults.append(f"{name}: {len(ticks)} ticks of {len(bars)} bars")
 
 
 def read_part(file, faults, scale=(1.0, 1.0)):

@@ -515,9 +515,20 @@ def test_bars_are_measured(long, name, bad):
             runs.append(np.array([a, a + d]))
             tick = np.eye(2)[1 - way] * 1.5
             runs += [np.array([p - tick, p + tick]) for p in (a, a + d)]
+    # An edge of the part as long as a bar is none: it has no ticks.
+    edge = np.array([[150.0, 40.0], [150.0, 139.9]])
+    runs.append(edge)
     page, faults = check_pattern.Page((210.0, 297.0), {0.25: runs}, np.zeros((0, 2))), []
     check_pattern.take_bars(page, faults, "page")
     assert bool(faults) == bad, faults
+    assert any(run is edge for run in page.lines[0.25])
+
+
+def test_a_bar_without_a_tick_is_none():
+    a = np.array([20.0, 20.0])
+    page, faults = check_pattern.Page((210.0, 297.0), {0.25: [np.array([a, a + [100.0, 0.0]])]}, np.zeros((0, 2))), []
+    check_pattern.take_bars(page, faults, "page")
+    assert len(faults) == 4, faults
 
 
 def test_pages_are_counted_by_brute_force():
