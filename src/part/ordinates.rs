@@ -13,7 +13,7 @@ const EXTREME: f64 = 0.05;
 /// A place along the base line is moved by this, mm, where the outline has a
 /// corner there and rounding hides which lines meet in it.
 const NUDGE: f64 = 1e-7;
-/// A corner within this, mm, of an ordinate's end is that end.
+/// Heights and places nearer than this, mm, are one.
 const SAME: f64 = 1e-4;
 /// An outline that turns by more than this, rad, has a corner there: fitted
 /// lines and arcs turn by less than a hundredth where they join.
@@ -70,7 +70,8 @@ pub(super) fn along(outline: &Outline, spacing: f64) -> Vec<Ordinate> {
     }));
     out.extend(extreme(&pieces, hi.x));
     for o in &mut out {
-        let at = |y: f64| corners.iter().any(|c| c.distance(vec2(o.x, y)) <= SAME);
+        let here = |c: &&Vec2| (c.x - o.x).abs() <= EXTREME;
+        let at = |y: f64| (corners.iter().filter(here)).any(|c| (c.y - y).abs() <= SAME);
         o.corners = [at(o.lower), at(o.upper)];
     }
     out

@@ -176,6 +176,18 @@ fn the_ordinates_alone_make_the_outline_with_its_slanted_ends() {
         let short = lofted(uncornered.map(|(_, o)| o).collect::<Vec<_>>().into_iter());
         assert!((short.area() - whole).abs() > 2000.0, "{}", short.area());
     }
+    // An end that is square but for 0.003 mm has both its corners on one row.
+    for by in [0.003, -0.003] {
+        let ends = |w: f64| (0.0, 2950.0 + w * by);
+        let part = detail(&input(&Ring::new(0.0, 150.0), &ends, &[]), &options).expect("a part");
+        for row in [
+            &part.ordinates[0],
+            &part.ordinates[part.ordinates.len() - 1],
+        ] {
+            assert!((row.upper - row.lower - 150.0).abs() < 0.01, "{row:?}");
+            assert_eq!(row.corners, [true; 2], "{row:?}");
+        }
+    }
 }
 
 #[test]
