@@ -1,5 +1,7 @@
 //! The whole bulwark from faired lines: runs, stanchions, joints, pieces.
 
+use rayon::prelude::*;
+
 use super::bulwark::Tally;
 use super::divide::Spans;
 use super::fasten::wide_rows;
@@ -62,9 +64,7 @@ pub fn layout(edge: &FairEdge, job: &Job) -> Result<Layout, Faults> {
     for l in &laid {
         let way = &ways[l.segment.chain];
         let stood = plan.posts(way, &l.spots)?;
-        for post in &stood {
-            section.look_at(way, post)?;
-        }
+        section.look_at(way, &stood)?;
         for bay in &l.bays {
             tally.count(way, bay, &stood);
         }
@@ -196,18 +196,16 @@ impl Plan<'_> {
 
     fn posts(&mut self, way: &Way<'_>, spots: &[Spot]) -> Result<Vec<Post>, Fault> {
         let density = self.job.alloy(&self.job.stanchions.alloy)?.density_kg_mm3();
-        let posts: Result<Vec<Post>, Fault> = spots
-            .iter()
-            .map(|s| {
-                stand(&Stance {
-                    job: self.job,
-                    guides: &way.guides[s.length],
-                    spot: s,
-                    density,
-                })
+        let stands = |s: &Spot| {
+            stand(&Stance {
+                job: self.job,
+                guides: &way.guides[s.length],
+                spot: s,
+                density,
             })
-            .collect();
-        let posts = posts?;
+        };
+        let stood: Vec<Result<Post, Fault>> = spots.par_iter().map(stands).collect();
+        let posts = stood.into_iter().collect::<Result<Vec<Post>, Fault>>()?;
         let crowded = crowded(way, &posts, &self.placed.obstacles);
         self.out.warnings.extend(crowded);
         Ok(posts)

@@ -2,6 +2,8 @@
 //! meets the planking: the same figures that the plates, the stanchions and
 //! the check of the section are made from.
 
+use rayon::prelude::*;
+
 use super::model::{Layout, Stanchion};
 use super::post::{Spot, Stance, stand};
 use super::section::{Corner, InnerFace, plate_corner, unfollowed};
@@ -60,10 +62,10 @@ type Figure = fn(&SectionCut) -> f64;
 /// there.
 pub fn sections(edge: &FairEdge, job: &Job, layout: &Layout) -> Result<Vec<SectionCut>, Faults> {
     let ways = ways(edge, job)?;
-    let mut all = Vec::new();
-    for s in &layout.stanchions {
-        all.push(cut(&ways[s.chain], s)?);
-    }
+    let each: Vec<Result<SectionCut, Fault>> = (layout.stanchions.par_iter())
+        .map(|s| cut(&ways[s.chain], s))
+        .collect();
+    let all = each.into_iter().collect::<Result<Vec<_>, _>>()?;
     let mut out: Vec<SectionCut> = Vec::new();
     let by: [(&str, Figure, f64); 5] = [
         ("nearest the stem", |c| c.stanchion.foot.x, EQUAL_MM),

@@ -9,6 +9,8 @@
 //! from the set-back, and a level top plate's lower corner comes nearer to a planking
 //! that leans out.
 
+use rayon::prelude::*;
+
 use super::post::Post;
 use super::run::Bay;
 use super::strip::{EndCut, Guide};
@@ -92,76 +94,44 @@ impl Section {
         if job.section.planking <= 0.0 {
             return Ok(());
         }
-        let guides = &way.guides[bay.length];
-        let face = InnerFace::new(guides, job);
-        let range = |cuts: &[EndCut; 2]| (cuts[0].at(0.0), cuts[1].at(0.0));
-        let (base, top) = (range(&bay.base), range(&bay.top));
+        let face = InnerFace::new(&way.guides[bay.length], job);
         let plates = [false, true].map(|top| [false, true].map(|upper| (top, upper)));
-        for (on_top, upper) in plates.concat() {
-            let (guide, thickness, (from, to)) = if on_top {
-                (&guides.top, job.top.thickness, top)
-            } else {
-                (&guides.base, job.base.thickness, base)
-            };
-            let found = |part: f64| {
-                let at = plate_corner(guide, from + part * (to - from), 0.0, thickness, upper);
-                face.depth(at, base.0 + part * (base.1 - base.0))
-            };
-            let steps = ((to - from) / STEP_MM).ceil().max(2.0);
-            let mut all = Vec::new();
-            let mut k = 0.0;
-            while k <= steps {
-                let lost = || unfollowed(way, base.0 + k / steps * (base.1 - base.0));
-                all.push((k / steps, found(k / steps).ok_or_else(lost)?));
-                k += 1.0;
-            }
-            for side in [Side::Port, Side::Starboard] {
-                let here = all.iter().filter(|d| way.side(d.1.t) == side);
-                let Some(&(part, deep)) = here.max_by(|p, q| p.1.depth.total_cmp(&q.1.depth))
-                else {
-                    continue;
-                };
-                let span = ((part - 1.0 / steps).max(0.0), (part + 1.0 / steps).min(1.0));
-                let best = golden(&found, span)
-                    .filter(|d| d.depth > deep.depth)
-                    .unwrap_or(deep);
-                let corner = Corner::Plate { top: on_top, upper };
-                self.keep(Deepest {
-                    corner,
-                    side,
-                    what: corner.name(""),
-                    depth: best.depth,
-                    more: best.depth / face.gain(guides, &best, on_top),
-                    place: way.name(best.t),
-                });
-            }
+        let looked: Vec<Result<Vec<Deepest>, Fault>> = (plates.concat().into_par_iter())
+            .map(|plate| looked_along(way, bay, &face, plate))
+            .collect();
+        for found in looked {
+            found?.into_iter().for_each(|d| self.keep(d));
         }
         Ok(())
     }
 
-    /// Looks at a stanchion: its outboard corners at foot and head, which a
+    /// Looks at stanchions: their outboard corners at foot and head, which a
     /// bent edge leaves outboard of both plates.
     ///
     /// # Errors
     /// Where the planking's inner face cannot be followed.
-    pub(super) fn look_at(&mut self, way: &Way<'_>, post: &Post) -> Result<(), Fault> {
+    pub(super) fn look_at(&mut self, way: &Way<'_>, posts: &[Post]) -> Result<(), Fault> {
         if way.job.section.planking <= 0.0 {
             return Ok(());
         }
-        let (guides, t) = (&way.guides[post.length], post.stanchion.t);
-        let face = InnerFace::new(guides, way.job);
-        for (head, corners) in [(false, post.outboard[0]), (true, post.outboard[1])] {
-            for at in corners {
-                let here = face.depth(at, t).ok_or_else(|| unfollowed(way, t))?;
-                let corner = Corner::Tube { head };
-                self.keep(Deepest {
-                    corner,
-                    side: way.side(t),
-                    what: corner.name(&post.stanchion.name),
-                    depth: here.depth,
-                    more: here.depth / face.gain(guides, &here, head),
-                    place: post.stanchion.place.clone(),
-                });
+        let face = |guides| InnerFace::new(guides, way.job);
+        let faces: Vec<InnerFace<'_>> = way.guides.iter().map(face).collect();
+        for post in posts {
+            let (guides, t) = (&way.guides[post.length], post.stanchion.t);
+            let face = &faces[post.length];
+            for (head, corners) in [(false, post.outboard[0]), (true, post.outboard[1])] {
+                for at in corners {
+                    let here = face.depth(at, t).ok_or_else(|| unfollowed(way, t))?;
+                    let corner = Corner::Tube { head };
+                    self.keep(Deepest {
+                        corner,
+                        side: way.side(t),
+                        what: corner.name(&post.stanchion.name),
+                        depth: here.depth,
+                        more: here.depth / face.gain(guides, &here, head),
+                        place: post.stanchion.place.clone(),
+                    });
+                }
             }
         }
         Ok(())
@@ -192,6 +162,57 @@ impl Section {
         }
         Ok(self.0.iter().map(|d| d.warning(job)).collect())
     }
+}
+
+/// A plate's corner (of the top plate or the base, upper or lower) along a bay:
+/// where it lies deepest on each side.
+fn looked_along(
+    way: &Way<'_>,
+    bay: &Bay,
+    face: &InnerFace<'_>,
+    (on_top, upper): (bool, bool),
+) -> Result<Vec<Deepest>, Fault> {
+    let (job, guides) = (way.job, &way.guides[bay.length]);
+    let range = |cuts: &[EndCut; 2]| (cuts[0].at(0.0), cuts[1].at(0.0));
+    let base = range(&bay.base);
+    let (guide, thickness, (from, to)) = if on_top {
+        (&guides.top, job.top.thickness, range(&bay.top))
+    } else {
+        (&guides.base, job.base.thickness, base)
+    };
+    let found = |part: f64| {
+        let at = plate_corner(guide, from + part * (to - from), 0.0, thickness, upper);
+        face.depth(at, base.0 + part * (base.1 - base.0))
+    };
+    let steps = ((to - from) / STEP_MM).ceil().max(2.0);
+    let mut all = Vec::new();
+    let mut k = 0.0;
+    while k <= steps {
+        let lost = || unfollowed(way, base.0 + k / steps * (base.1 - base.0));
+        all.push((k / steps, found(k / steps).ok_or_else(lost)?));
+        k += 1.0;
+    }
+    let mut out = Vec::new();
+    for side in [Side::Port, Side::Starboard] {
+        let here = all.iter().filter(|d| way.side(d.1.t) == side);
+        let Some(&(part, deep)) = here.max_by(|p, q| p.1.depth.total_cmp(&q.1.depth)) else {
+            continue;
+        };
+        let span = ((part - 1.0 / steps).max(0.0), (part + 1.0 / steps).min(1.0));
+        let best = golden(&found, span)
+            .filter(|d| d.depth > deep.depth)
+            .unwrap_or(deep);
+        let corner = Corner::Plate { top: on_top, upper };
+        out.push(Deepest {
+            corner,
+            side,
+            what: corner.name(""),
+            depth: best.depth,
+            more: best.depth / face.gain(guides, &best, on_top),
+            place: way.name(best.t),
+        });
+    }
+    Ok(out)
 }
 
 impl Deepest {

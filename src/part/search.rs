@@ -74,12 +74,13 @@ impl Sheet<'_> {
         [&self.ribs[k - 1], &self.ribs[k]]
     }
 
-    /// Place and direction of growing t at a length and a fraction of the width.
-    fn place(&self, run: f64, w: f64) -> (Vec2, Vec2) {
+    /// The line across at a length, outboard and inboard, and the direction of
+    /// growing t.
+    fn across(&self, run: f64) -> ([Vec2; 2], Vec2) {
         let [a, b] = self.about(|r| r.run < run);
         let f = (run - a.run) / (b.run - a.run).max(1e-9);
-        let at = |r: &Rib| r.outboard.lerp(r.inboard, w);
-        (at(a).lerp(at(b), f), a.along.lerp(b.along, f).unit())
+        let ends = [a.outboard.lerp(b.outboard, f), a.inboard.lerp(b.inboard, f)];
+        (ends, a.along.lerp(b.along, f).unit())
     }
 
     /// The first of some boxes, each with where to look, that finds room.
@@ -131,12 +132,12 @@ impl Sheet<'_> {
                 if !(0.0..=self.length()).contains(&run) {
                     continue;
                 }
+                let ([outboard, inboard], along) = self.across(run);
+                let along = readable(if search.upright { along.left() } else { along });
                 for (&w, first) in search.rows.iter().zip(in_the_way) {
-                    let (centre, along) = self.place(run, w);
-                    let along = if search.upright { along.left() } else { along };
                     let block = Block {
-                        centre,
-                        along: readable(along),
+                        centre: outboard.lerp(inboard, w),
+                        along,
                         half: size * 0.5,
                     };
                     let held = search.within.is_empty() || block.lies_in(search.within);

@@ -91,7 +91,11 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     warnings.extend(cuts.iter().flat_map(|c| c.plan.warnings.clone()));
     let on_sheets = OnSheets::of(&parts, groups, &facts);
     let views = sheet_views(job, &on_sheets, &facts, &cuts);
-    let floor = floor_pages(job, shaped, &views)?;
+    let (floor, drawings) = rayon::join(
+        || floor_pages(job, shaped, &views),
+        || drawings(job, shaped, &facts, &cuts, &views),
+    );
+    let floor = floor?;
     warnings.extend(floor.told());
     let input = Input {
         job,
@@ -107,15 +111,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         notes: &notes,
         warnings: &warnings,
     };
-    let (words, (drawings, floor)) = rayon::join(
-        || words(&input, &facts, shaped),
-        || {
-            rayon::join(
-                || drawings(&input, &facts, flat, &views),
-                || pdf(&floor.packet),
-            )
-        },
-    );
+    let (words, floor) = rayon::join(|| words(&input, &facts, shaped), || pdf(&floor.packet));
     let mut files = words?;
     files.extend(drawings?);
     files.extend(
@@ -160,14 +156,14 @@ fn words(
 /// Drawings of sheets and of what is left of them, and the parts' patterns:
 /// the largest first, so that none is waited for.
 fn drawings(
-    input: &Input<'_>,
+    job: &Job,
+    shaped: &Shaped,
     facts: &Facts,
-    flat: &[Flattened],
+    cuts: &[SheetCut],
     views: &[SheetView<'_>],
 ) -> Result<Vec<(String, String)>, Fault> {
-    let job = input.job;
     let mut sheets: Vec<Drawing> = views.iter().map(sheet_drawing).collect();
-    if let Some(words) = doubted_notice(input.survey, &input.edge.doubts) {
+    if let Some(words) = doubted_notice(&shaped.survey, &shaped.edge.doubts) {
         for sheet in &mut sheets {
             sheet.notice(&words);
         }
@@ -177,11 +173,11 @@ fn drawings(
     let of_part = |f: &Flattened| Ok((format!("parts/{}.svg", f.part.name), part_svg(&f.drawing)?));
     let written: Vec<Result<(String, String), Fault>> = (sheets.par_iter().map(for_table))
         .chain(sheets.par_iter().map(of_sheet))
-        .chain(flat.par_iter().map(of_part))
+        .chain(shaped.parts.par_iter().map(of_part))
         .with_max_len(1)
         .collect();
     let mut out: Vec<(String, String)> = written.into_iter().collect::<Result<_, _>>()?;
-    out.extend(remnant_files(job, facts, input.cuts)?);
+    out.extend(remnant_files(job, facts, cuts)?);
     Ok(out)
 }
 

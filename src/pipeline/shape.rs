@@ -80,9 +80,14 @@ fn shape_faired(job: &Job, faired: &Faired, choosing: Choosing<'_>) -> Result<Fr
     let (chain, butts) = butts::chosen(job, edge, choosing.0, choosing.1)?;
     let parts = chain.parts()?;
     let notice = doubted_notice(survey, &edge.doubts);
-    let drawn = every(parts, |part| draw(part, notice.as_deref(), job))?;
-    let (_, bends) = lists::bend_schedule(&parts.iter().collect::<Vec<_>>())?;
-    let schedule = refold::read_schedule(&bends)?;
+    let (drawn, schedule) = rayon::join(
+        || every(parts, |part| draw(part, notice.as_deref(), job)),
+        || {
+            let (_, bends) = lists::bend_schedule(&parts.iter().collect::<Vec<_>>())?;
+            Ok::<_, Fault>((refold::read_schedule(&bends)?, bends))
+        },
+    );
+    let (drawn, (schedule, bends)) = (drawn?, schedule?);
     let places: Vec<usize> = (0..parts.len()).collect();
     let gaps = every(&places, |&i| {
         let rows = schedule.get(&parts[i].name).map_or(&[][..], Vec::as_slice);

@@ -13,6 +13,8 @@ const STEPS_MOST: usize = 30;
 const SETTLED_MM: f64 = 1e-7;
 /// Steps to the nearest place of a piece, from the foot on its chord.
 const FOOT_STEPS: usize = 3;
+/// A step shorter than this part of the piece changes nothing.
+const FOOT_STANDS: f64 = 1e-12;
 
 /// A closed boundary in space: smooth pieces, each through evenly spaced
 /// places. Between two places it runs as the parabola through them with the
@@ -147,8 +149,11 @@ impl Chain {
         let by = |x: f64| chord - half * (1.0 - 2.0 * x);
         let mut x = 0.0;
         for _ in 0..=FOOT_STEPS {
-            let d = by(x);
+            let (d, before) = (by(x), x);
             x = (x + (p - at(x)).dot(d) / d.dot(d)).clamp(0.0, 1.0);
+            if (x - before).abs() < FOOT_STANDS {
+                break;
+            }
         }
         let inside = x > 0.0 && x < 1.0;
         (at(x), inside.then(|| by(x).unit()))

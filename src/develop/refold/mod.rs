@@ -85,14 +85,27 @@ impl Frame {
 #[derive(Debug)]
 pub struct Fold<'a> {
     rows: &'a [BendLine],
-    /// Over `along`: the five flat places; curvature, twist, turn, stretch;
-    /// shift.
-    curve: Curve<16>,
+    /// The five flat places, over `along`.
+    places: Curve<10>,
+    /// What carries the frame and lays a line, over `along`: the outboard and
+    /// the inboard place; curvature, twist, turn, stretch; shift.
+    edge: Curve<10>,
     /// +1 as seen on the upper face, -1 mirrored.
     hand: f64,
-    /// Frames at the rows and between them.
-    frames: Vec<(f64, Frame)>,
+    /// At the rows and between them.
+    carried: Vec<Carried>,
 }
+
+/// The frame at a distance along the edge, and its rate there.
+#[derive(Debug)]
+struct Carried {
+    along: f64,
+    frame: Frame,
+    rate: Frame,
+}
+
+/// Values of [`Fold::edge`] and their rates.
+type Jet = ([f64; 10], [f64; 10]);
 
 impl<'a> Fold<'a> {
     /// From the rows of a part, in order.
@@ -113,31 +126,42 @@ impl<'a> Fold<'a> {
                 return Err(RefoldError::Row { row });
             }
         }
-        let places = rows.iter().map(|r| r.along).collect();
-        let values = rows.iter().map(columns).collect();
+        let along: Vec<f64> = rows.iter().map(|r| r.along).collect();
         let chord = rows[1].outboard() - rows[0].outboard();
         let mirrored = chord.cross(rows[0].inboard() - rows[0].outboard()) < 0.0;
         let hand = if mirrored { -1.0 } else { 1.0 };
         let mut fold = Self {
             rows,
-            curve: Curve::through(places, values),
+            places: Curve::through(along.clone(), rows.iter().map(line_places).collect()),
+            edge: Curve::through(along, rows.iter().map(edge_columns).collect()),
             hand,
-            frames: Vec::with_capacity(rows.len() * STEPS as usize),
+            carried: Vec::with_capacity(rows.len() * STEPS as usize),
         };
-        let mut frame = Frame {
+        let frame = Frame {
             at: Vec3::default(),
             e1: vec3(1.0, 0.0, 0.0),
             e2: vec3(0.0, hand, 0.0),
         };
-        fold.frames.push((rows[0].along, frame));
+        let mut last = Carried {
+            along: rows[0].along,
+            frame,
+            rate: fold.rate(&fold.edge.jet(rows[0].along), frame),
+        };
         for pair in rows.windows(2) {
             let (from, to) = (pair[0].along, pair[1].along);
             let h = (to - from) / f64::from(STEPS);
-            for k in 0..STEPS {
-                frame = fold.step(from + h * f64::from(k), frame, h);
-                fold.frames.push((from + h * f64::from(k + 1), frame));
+            for k in 1..=STEPS {
+                let along = from + h * f64::from(k);
+                let (frame, jet) = fold.step(&last, along);
+                let next = Carried {
+                    along,
+                    frame,
+                    rate: fold.rate(&jet, frame),
+                };
+                fold.carried.push(std::mem::replace(&mut last, next));
             }
         }
+        fold.carried.push(last);
         Ok(fold)
     }
 
@@ -148,8 +172,8 @@ impl<'a> Fold<'a> {
     }
 
     /// Rate of the frame along the edge, by the flat edge's parameter.
-    fn rate(&self, a: f64, f: Frame) -> Frame {
-        let ([.., bend, twist, turn, stretch, _, _], [px, py, ..]) = self.curve.jet(a);
+    fn rate(&self, jet: &Jet, f: Frame) -> Frame {
+        let ([.., bend, twist, turn, stretch, _, _], [px, py, ..]) = *jet;
         let path = vec2(px, py) * (1.0 + stretch);
         let speed = path.length();
         let along = path.unit();
@@ -166,29 +190,32 @@ impl<'a> Fold<'a> {
         }
     }
 
-    /// One classical Runge-Kutta step of fourth order.
-    fn step(&self, a: f64, f: Frame, h: f64) -> Frame {
-        let k1 = self.rate(a, f);
-        let k2 = self.rate(a + 0.5 * h, f.add(k1, 0.5 * h));
-        let k3 = self.rate(a + 0.5 * h, f.add(k2, 0.5 * h));
-        let k4 = self.rate(a + h, f.add(k3, h));
-        f.add(k1, h / 6.0)
+    /// The frame at a distance along the edge, by one classical Runge-Kutta
+    /// step of fourth order, and the edge's values there.
+    fn step(&self, from: &Carried, a: f64) -> (Frame, Jet) {
+        let h = a - from.along;
+        let (f, k1) = (from.frame, from.rate);
+        let (middle, end) = (self.edge.jet(from.along + 0.5 * h), self.edge.jet(a));
+        let k2 = self.rate(&middle, f.add(k1, 0.5 * h));
+        let k3 = self.rate(&middle, f.add(k2, 0.5 * h));
+        let k4 = self.rate(&end, f.add(k3, h));
+        let frame = f
+            .add(k1, h / 6.0)
             .add(k2, h / 3.0)
             .add(k3, h / 3.0)
-            .add(k4, h / 6.0)
+            .add(k4, h / 6.0);
+        (frame, end)
     }
 
     /// Place in space at a distance along the edge and a part of the line
     /// across, 0 outboard to 1 inboard.
     #[must_use]
     pub fn at(&self, a: f64, w: f64) -> Vec3 {
-        let before = self.frames.partition_point(|f| f.0 <= a).max(1) - 1;
-        let (from, frame) = self.frames[before];
-        let frame = self.step(from, frame, a - from);
-        let (v, [px, py, ..]) = self.curve.jet(a);
+        let before = self.carried.partition_point(|c| c.along <= a).max(1) - 1;
+        let (frame, (v, [px, py, ..])) = self.step(&self.carried[before], a);
         let along = vec2(px, py).unit();
-        let shift = along * v[14] + along.left() * (self.hand * v[15]);
-        let line = vec2(v[8] - v[0], v[9] - v[1]) + shift;
+        let shift = along * v[8] + along.left() * (self.hand * v[9]);
+        let line = vec2(v[2] - v[0], v[3] - v[1]) + shift;
         frame.at + (frame.e1 * line.x + frame.e2 * line.y) * w
     }
 
@@ -242,7 +269,7 @@ impl<'a> Fold<'a> {
     fn line_from(&self, p: Vec2, (mut a, mut w): (f64, f64)) -> Result<(f64, f64), RefoldError> {
         let (first, last) = self.range();
         for _ in 0..NEWTON_MOST {
-            let (v, d) = self.curve.jet(a);
+            let (v, d) = self.places.jet(a);
             let (shares, rates) = shares(w);
             let rest = p - mixed(&v, &shares);
             let (by_a, by_w) = (mixed(&d, &shares), mixed(&v, &rates));
@@ -273,20 +300,27 @@ fn shares(w: f64) -> ([f64; 5], [f64; 5]) {
 }
 
 /// The five places of a line, or their rates along the edge, by shares.
-fn mixed(columns: &[f64; 16], shares: &[f64; 5]) -> Vec2 {
+fn mixed(columns: &[f64; 10], shares: &[f64; 5]) -> Vec2 {
     let places = columns.chunks_exact(2).zip(shares);
     places.fold(Vec2::default(), |sum, (p, share)| {
         sum + vec2(p[0], p[1]) * *share
     })
 }
 
-/// A row as the columns of [`Fold::curve`].
-fn columns(r: &BendLine) -> [f64; 16] {
-    let mut out = [0.0; 16];
+/// A row's columns of [`Fold::places`].
+fn line_places(r: &BendLine) -> [f64; 10] {
+    let mut out = [0.0; 10];
     for (pair, p) in out.chunks_exact_mut(2).zip(r.places.iter()) {
         pair.copy_from_slice(&[p.x, p.y]);
     }
-    out[10..14].copy_from_slice(&[r.curvature, r.twist, r.turn, r.stretch]);
-    out[14..].copy_from_slice(&[r.shift.x, r.shift.y]);
     out
+}
+
+/// A row's columns of [`Fold::edge`].
+fn edge_columns(r: &BendLine) -> [f64; 10] {
+    let (a, b, shift) = (r.outboard(), r.inboard(), r.shift);
+    let (bend, twist) = (r.curvature, r.twist);
+    [
+        a.x, a.y, b.x, b.y, bend, twist, r.turn, r.stretch, shift.x, shift.y,
+    ]
 }

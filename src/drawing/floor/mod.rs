@@ -19,15 +19,20 @@ pub use input::Boat;
 pub use model::{FloorSheet, LEAST_LETTER, Stand, Stroke, Tag, scale_words};
 pub use sheets::{FloorNest, first_part};
 
+use rayon::prelude::*;
+
 use crate::geom::Vec2;
 
 /// All floor sheets, for a room of this size on every page, mm.
 #[must_use]
 pub fn floor_sheets(boat: &Boat<'_>, room: Vec2) -> Vec<FloorSheet> {
-    let mut out = vec![boat::boat_sheet(boat, room)];
-    out.extend(strips::strip_sheets(boat, room));
-    out.extend(section::section_sheets(boat, room));
-    out.extend(stanchions::stanchion_sheets(boat, room));
-    out.extend(boat.nests.iter().map(|n| sheets::nest_sheet(n, room)));
-    out
+    let nested = |n| sheets::nest_sheet(n, room);
+    let kinds: [&(dyn Fn() -> Vec<FloorSheet> + Sync); 5] = [
+        &|| vec![boat::boat_sheet(boat, room)],
+        &|| strips::strip_sheets(boat, room),
+        &|| section::section_sheets(boat, room),
+        &|| stanchions::stanchion_sheets(boat, room),
+        &|| boat.nests.iter().map(nested).collect(),
+    ];
+    kinds.par_iter().flat_map(|of| of()).collect()
 }

@@ -5,6 +5,7 @@ mod room;
 mod title;
 
 use kurbo::{Affine, Point, Rect};
+use rayon::prelude::*;
 
 use self::room::Room;
 use self::title::{IN, across};
@@ -46,8 +47,10 @@ pub fn floor_packet(sheets: &[FloorSheet], title: &Title<'_>) -> FloorPages {
     let mut out = FloorPages::default();
     out.packet.title = format!("{}: floor sheets", title.job.name);
     out.packet.date.clone_from(&title.job.date);
-    for (k, sheet) in sheets.iter().enumerate() {
-        let (page, left_out) = page(sheet, title, (k + 1, sheets.len()));
+    let made: Vec<(Page, Vec<String>)> = (sheets.par_iter().enumerate())
+        .map(|(k, sheet)| page(sheet, title, (k + 1, sheets.len())))
+        .collect();
+    for (sheet, (page, left_out)) in sheets.iter().zip(made) {
         out.packet.pages.push(page);
         let named = |text| (text, sheet.name.clone());
         out.left_out.extend(left_out.into_iter().map(named));
