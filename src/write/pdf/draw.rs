@@ -13,7 +13,7 @@ use crate::geom::trig;
 use crate::page::{Block, CAPITAL, Ink, Pen, letters};
 
 /// Points of a millimetre (ISO 32000-1, 8.3.2.3: 72 points an inch).
-pub(super) const POINT: f64 = 72.0 / 25.4;
+const POINT: f64 = 72.0 / 25.4;
 
 /// Millimetres in points.
 pub(super) fn points(mm: f64) -> f32 {

@@ -23,13 +23,14 @@ use krilla::outline::{Outline, OutlineNode};
 use krilla::page::{PageLabel, PageSettings};
 use krilla::text::Font;
 
-use self::draw::{POINT, Paper, points};
+use self::draw::{Paper, points};
 use self::tags::Tags;
 use crate::fault::{Fault, Kind, Place};
+use crate::length::INCH;
 use crate::page::{Ink, Packet, Page};
 
-/// Longest side of a page, mm: 14,400 points (ISO 32000-1, annex C).
-pub const LONGEST_MM: f64 = 14_400.0 / POINT;
+/// Longest side of a page, mm: 200 in, 14,400 points (ISO 32000-1, annex C).
+pub const LONGEST_MM: f64 = 200.0 * INCH;
 /// The language of our words.
 const LANGUAGE: &str = "en";
 

@@ -1,6 +1,8 @@
 use kurbo::{Point, Rect, Size};
 
 use super::*;
+use crate::job::Paper;
+use crate::length::Show;
 use crate::page::{Block, Ink, Pen, Role};
 
 /// A packet of a heading, a table, a figure and furniture, on two pages.
@@ -113,6 +115,14 @@ fn a_date_is_told_only_as_it_is_written() {
     ] {
         assert!(day(other).is_none(), "{other}");
     }
+}
+
+#[test]
+fn the_longest_roll_page_is_a_page() {
+    let paper = Paper::of("36 in roll", 10.0, 10.0, Show::Mm).expect("a roll");
+    let mut packet = packet();
+    packet.pages[0].paper.height = paper.length;
+    assert!(pdf(&packet).is_ok());
 }
 
 #[test]
