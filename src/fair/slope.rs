@@ -318,9 +318,11 @@ fn by_rows(piece: &BaseLine, given: &[(usize, Given)]) -> Option<Spline<1>> {
     let (start, end) = piece.line.curve.basis.range();
     let mut rows: Vec<(f64, f64, f64)> = Vec::new();
     for (k, t) in piece.line.feet.iter().enumerate() {
-        let here = given
-            .iter()
-            .find(|(i, g)| *i == piece.first + k && (start - 1.0..=end + 1.0).contains(&g.t));
+        // A knuckle's row may be given by both of its lengths, one after the other.
+        let index = piece.first + k;
+        let from = given.partition_point(|(i, _)| *i < index);
+        let mut own = given[from..].iter().take_while(|(i, _)| *i == index);
+        let here = own.find(|(_, g)| (start - 1.0..=end + 1.0).contains(&g.t));
         rows.push(match here {
             Some((_, g)) => (g.t, g.slope, g.tolerance),
             None => (*t, straight_between(&known, *t)?, 0.0),
