@@ -16,7 +16,7 @@ const INTERRUPTED: i32 = 130;
 
 /// Builds a job into its output folder.
 pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
-    let input = input::read(&args.job)?;
+    let input = input::read_to_cut(&args.job)?;
     let out = folder::Out::open(&args.out, "build", &input.paths, args.replace)?;
     let effort = if args.quick {
         Effort::Quick

@@ -15,7 +15,7 @@ const UNASKED: Efforts = Efforts {
 
 /// Estimates a job's choices of stock and tells them, best first.
 pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
-    let input = input::read(&args.job)?;
+    let input = input::read_to_cut(&args.job)?;
     let open = |out| folder::Out::open(out, "estimate", &input.paths, args.replace);
     let out = args.out.as_deref().map(open).transpose()?;
     let asked = if args.quick {

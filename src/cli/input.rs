@@ -54,6 +54,15 @@ fn located(mut faults: Faults, names: &[String], paths: &[PathBuf]) -> Faults {
     faults
 }
 
+/// As [`read`], of a job that is to be cut: with a sheet for every plate.
+pub(super) fn read_to_cut(path: &Path) -> Result<Input, Faults> {
+    let input = read(path)?;
+    match job::stock_faults(&input.job) {
+        none if none.is_empty() => Ok(input),
+        faults => Err(input.located(Faults(faults))),
+    }
+}
+
 /// Reads a job file and everything it names. Files that are not there are told
 /// before what else is wrong with the job.
 pub(super) fn read(path: &Path) -> Result<Input, Faults> {

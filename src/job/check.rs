@@ -227,7 +227,10 @@ pub(super) fn cross_check(job: &Job, reader: &Reader<'_>) {
         cutting(&mut c);
     }
     if sound(&["base", "top", "doubler", "sheet"]) {
-        stock(&mut c);
+        // Without any sheet a job is not to be cut yet.
+        if !job.sheets.is_empty() {
+            stock(&mut c);
+        }
         if sound(&["estimate"]) {
             choices(&mut c);
         }
@@ -321,12 +324,9 @@ fn survey(c: &mut Checks<'_>) {
 fn joints(c: &mut Checks<'_>) {
     let prices = &c.job.prices;
     let priced = |s: &Sheet| s.price.is_some() || prices.per_kg.contains_key(&s.alloy);
-    let all = c
-        .job
-        .sheets
-        .iter()
-        .filter(|s| s.remnant.is_none())
-        .all(priced);
+    let sheets = &c.job.sheets;
+    let mut bought = sheets.iter().filter(|s| s.remnant.is_none());
+    let all = !sheets.is_empty() && bought.all(priced);
     if c.job.joints.butts == ButtChoice::Nested && !(all && prices.weld.is_some()) {
         c.add(
             Kind::Missing,
@@ -377,6 +377,17 @@ fn cutting(c: &mut Checks<'_>) {
             c.faults.extend(size_faults(c.job, i));
         }
     }
+}
+
+/// What a nest needs beyond a sound job: a sheet for every plate.
+#[must_use]
+pub fn stock_faults(job: &Job) -> Vec<Fault> {
+    let mut c = Checks {
+        job,
+        faults: Vec::new(),
+    };
+    stock(&mut c);
+    c.faults
 }
 
 fn stock(c: &mut Checks<'_>) {

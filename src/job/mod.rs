@@ -43,7 +43,7 @@ mod tests;
 mod text;
 
 pub use bulwark::*;
-pub use check::section_faults;
+pub use check::{section_faults, stock_faults};
 pub use cutting::*;
 pub use model::Job;
 pub use output::*;

@@ -38,10 +38,11 @@ impl Room {
         }
     }
 
+    /// A job that lists no sheets is not cut yet: its pieces are as long as its
+    /// own longest piece.
     fn holds(&self, long: f64, wide: f64) -> bool {
-        self.sheets
-            .iter()
-            .any(|&(l, w)| (long <= l && wide <= w) || (long <= w && wide <= l))
+        let on = |&(l, w): &(f64, f64)| (long <= l && wide <= w) || (long <= w && wide <= l);
+        self.sheets.is_empty() || self.sheets.iter().any(on)
     }
 }
 

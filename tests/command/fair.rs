@@ -193,3 +193,30 @@ fn pictures_and_tables_are_written_and_a_folder_of_another_kind_is_left_alone() 
     fs::remove_file(out.join("manifest.sha256")).expect("removed");
     assert_eq!(run(), Some(1));
 }
+
+#[test]
+fn a_job_without_sheets_is_faired_and_printed_and_not_cut() {
+    let job = job("[paper]\nsize = \"36 in roll\"\n");
+    let (from, to) = (job.find("[[sheet]]"), job.find("[cutting]"));
+    let (from, to) = (from.expect("sheets"), to.expect("cutting"));
+    let bare = job[..from].to_owned() + &job[to..];
+    let shop = Shop::new(&[("job.toml", &bare), ("edge.csv", &edge(|_, _| 0.0))]);
+    let run = |verb: &str| {
+        let out = shop.path().join(verb);
+        let mut command = command();
+        command.arg(verb).arg(shop.path().join("job.toml"));
+        command.arg("--out").arg(out).assert()
+    };
+    run("fair").success();
+    // Pieces as long as their run, the closing one as any.
+    run("pattern").success();
+    assert!(shop.path().join("pattern/B1.pdf").is_file());
+    assert!(!shop.path().join("pattern/B3.pdf").exists());
+    for verb in ["build", "estimate"] {
+        let refused = run(verb).failure();
+        let told = String::from_utf8_lossy(&refused.get_output().stderr).into_owned();
+        let what = "base.thickness: no [[sheet]] of 5086-H116, 12.7 mm thick, is listed";
+        assert!(told.contains(what), "{told}");
+        assert!(!shop.path().join(verb).exists());
+    }
+}
