@@ -29,7 +29,7 @@ pub fn compensated(net: &Outline, kerf: f64) -> Compensated {
     } else {
         -kerf / 2.0
     };
-    let Ok(loops) = offset(net, by) else {
+    let Some(loops) = offset(net, by) else {
         return Compensated::None;
     };
     let [path] = &loops[..] else {

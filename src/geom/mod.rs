@@ -14,6 +14,7 @@ pub mod region;
 pub mod rigid;
 pub mod segment;
 pub mod selected;
+pub mod steps;
 pub mod trig;
 pub mod vector;
 

@@ -3,7 +3,7 @@
 
 use super::segment::{Circle, Segment, Vertex};
 use super::trig;
-use super::vector::{Placement, Vec2, vec2};
+use super::vector::{Placement, Vec2, bounds, vec2};
 
 /// A closed profile: the last vertex joins the first.
 /// Outer profiles run counter-clockwise, holes clockwise.
@@ -18,7 +18,7 @@ impl Outline {
     #[must_use]
     pub fn polygon(points: &[Vec2]) -> Self {
         Self {
-            vertices: points.iter().map(|&at| Vertex { at, bulge: 0.0 }).collect(),
+            vertices: points.iter().map(|&at| Vertex::new(at, 0.0)).collect(),
         }
     }
 
@@ -34,16 +34,9 @@ impl Outline {
     pub fn circle(centre: Vec2, radius: f64) -> Self {
         let r = vec2(radius, 0.0);
         Self {
-            vertices: vec![
-                Vertex {
-                    at: centre - r,
-                    bulge: 1.0,
-                },
-                Vertex {
-                    at: centre + r,
-                    bulge: 1.0,
-                },
-            ],
+            vertices: [centre - r, centre + r]
+                .map(|at| Vertex::new(at, 1.0))
+                .to_vec(),
         }
     }
 
@@ -79,17 +72,7 @@ impl Outline {
     /// Lower left and upper right corners of the box that holds the profile.
     #[must_use]
     pub fn bounds(&self) -> (Vec2, Vec2) {
-        let nowhere = (
-            vec2(f64::INFINITY, f64::INFINITY),
-            vec2(f64::NEG_INFINITY, f64::NEG_INFINITY),
-        );
-        self.segments().fold(nowhere, |(lo, hi), s| {
-            let (a, b) = s.bounds();
-            (
-                vec2(lo.x.min(a.x), lo.y.min(a.y)),
-                vec2(hi.x.max(b.x), hi.y.max(b.y)),
-            )
-        })
+        bounds(self.segments().flat_map(|s| <[Vec2; 2]>::from(s.bounds())))
     }
 
     /// Points along the profile, chords no further than `tolerance` mm from
@@ -108,29 +91,29 @@ impl Outline {
     #[must_use]
     pub fn reversed(&self) -> Self {
         let n = self.vertices.len();
+        let turned = |i: usize| {
+            let into = self.vertices[(2 * n - 2 - i) % n];
+            Vertex::new(self.vertices[n - 1 - i].at, -into.bulge)
+        };
         Self {
-            vertices: (0..n)
-                .map(|i| Vertex {
-                    at: self.vertices[n - 1 - i].at,
-                    bulge: -self.vertices[(2 * n - 2 - i) % n].bulge,
-                })
-                .collect(),
+            vertices: (0..n).map(turned).collect(),
         }
     }
 
     /// The profile placed elsewhere.
     #[must_use]
     pub fn placed(&self, placement: Placement) -> Self {
+        let moved = |v: &Vertex| Vertex::new(placement.apply(v.at), v.bulge);
         Self {
-            vertices: self
-                .vertices
-                .iter()
-                .map(|v| Vertex {
-                    at: placement.apply(v.at),
-                    bulge: v.bulge,
-                })
-                .collect(),
+            vertices: self.vertices.iter().map(moved).collect(),
         }
+    }
+
+    /// True where every figure of it is finite.
+    #[must_use]
+    pub fn is_finite(&self) -> bool {
+        let figures = |v: &Vertex| [v.at.x, v.at.y, v.bulge];
+        self.vertices.iter().flat_map(figures).all(f64::is_finite)
     }
 
     /// True where the point lies inside (even-odd rule on the arcs

@@ -43,9 +43,9 @@ fn outline(pline: &Polyline) -> Outline {
         .as_ref()
         .unwrap_or(pline)
         .iter_vertexes()
-        .map(|v| Vertex {
-            at: vec2(rounded(v.x, GRID), rounded(v.y, GRID)),
-            bulge: rounded(v.bulge, BULGE_GRID),
+        .map(|v| {
+            let at = vec2(rounded(v.x, GRID), rounded(v.y, GRID));
+            Vertex::new(at, rounded(v.bulge, BULGE_GRID))
         })
         .collect();
     Outline { vertices }
@@ -69,27 +69,18 @@ pub fn cross(a: &Outline, b: &Outline) -> bool {
     !found.basic_intersects.is_empty() || !found.overlapping_intersects.is_empty()
 }
 
-/// Why a profile has no parallel.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum NoParallel {
-    /// It crosses itself, or a figure is not finite.
-    Crossed,
-}
-
 /// The profile moved outward by `by` mm (inward where negative), seen from
 /// the ground it bounds: an outer profile (counter-clockwise) grows, a hole
 /// (clockwise) grows too. Round joins at corners that open, arcs exact. No
-/// profile where nothing is left; more than one where a neck closes.
-///
-/// # Errors
-/// [`NoParallel::Crossed`].
-pub fn offset(profile: &Outline, by: f64) -> Result<Vec<Outline>, NoParallel> {
-    let finite = |v: &Vertex| v.at.x.is_finite() && v.at.y.is_finite() && v.bulge.is_finite();
-    if !by.is_finite() || !profile.vertices.iter().all(finite) || crosses_itself(profile) {
-        return Err(NoParallel::Crossed);
+/// profile where nothing is left; more than one where a neck closes. `None` of a
+/// profile that crosses itself, or where a figure is not finite.
+#[must_use]
+pub fn offset(profile: &Outline, by: f64) -> Option<Vec<Outline>> {
+    if !by.is_finite() || !profile.is_finite() || crosses_itself(profile) {
+        return None;
     }
     if by == 0.0 {
-        return Ok(vec![profile.clone()]);
+        return Some(vec![profile.clone()]);
     }
     let line = pline(profile);
     // The crate's offset is to the left of travel, where the ground of a
@@ -98,10 +89,6 @@ pub fn offset(profile: &Outline, by: f64) -> Result<Vec<Outline>, NoParallel> {
     // A loop turned the other way is what the crate leaves of a corner that
     // folded over.
     let turned = |o: &Outline| o.vertices.len() >= 2 && (o.area() > 0.0) == (profile.area() > 0.0);
-    Ok(line
-        .parallel_offset(left)
-        .iter()
-        .map(outline)
-        .filter(turned)
-        .collect())
+    let loops = line.parallel_offset(left);
+    Some(loops.iter().map(outline).filter(turned).collect())
 }

@@ -2,7 +2,6 @@
 
 use super::outline::Outline;
 use super::parallel::{cross, crosses_itself};
-use super::segment::Vertex;
 use super::vector::{Placement, Vec2};
 
 /// Ground bounded by an outer profile, less holes; arcs kept as arcs.
@@ -42,9 +41,7 @@ impl Region {
     pub fn new(outer: Outline, holes: Vec<Outline>) -> Result<Self, NoRegion> {
         let all = || std::iter::once((None, &outer)).chain(named(&holes));
         for (which, profile) in all() {
-            let finite =
-                |v: &Vertex| v.at.x.is_finite() && v.at.y.is_finite() && v.bulge.is_finite();
-            if profile.vertices.len() < 2 || !profile.vertices.iter().all(finite) {
+            if profile.vertices.len() < 2 || !profile.is_finite() {
                 return Err(NoRegion::NoProfile(which));
             }
         }

@@ -1,6 +1,6 @@
 //! Rigid motions in space, and the one that fits best.
 
-use super::Vec3;
+use super::{Vec3, vec3};
 
 /// Sweeps of Jacobi's method over a symmetric 4 by 4 matrix. It converges
 /// quadratically: six sweeps give full precision, twelve are never needed.
@@ -23,12 +23,7 @@ impl Rigid {
     pub fn apply(&self, p: Vec3) -> Vec3 {
         let q = p - self.about;
         let [a, b, c] = self.turn;
-        let turned = Vec3 {
-            x: a.dot(q),
-            y: b.dot(q),
-            z: c.dot(q),
-        };
-        turned + self.to
+        vec3(a.dot(q), b.dot(q), c.dot(q)) + self.to
     }
 
     /// Cosine of the angle between the vertical of one frame and the other's.
@@ -90,9 +85,12 @@ pub fn best_level(from: &[Vec3], to: &[Vec3]) -> Rigid {
     } else {
         (1.0, 0.0)
     };
-    let row = |x, y, z| Vec3 { x, y, z };
     Rigid {
-        turn: [row(cos, -sin, 0.0), row(sin, cos, 0.0), row(0.0, 0.0, 1.0)],
+        turn: [
+            vec3(cos, -sin, 0.0),
+            vec3(sin, cos, 0.0),
+            vec3(0.0, 0.0, 1.0),
+        ],
         about,
         to: centre,
     }
@@ -121,30 +119,18 @@ pub fn spread(points: &[Vec3]) -> (f64, f64) {
 #[must_use]
 pub fn mean(points: &[Vec3]) -> Vec3 {
     let sum = points.iter().fold(Vec3::default(), |s, &p| s + p);
-    #[expect(clippy::cast_precision_loss, reason = "a count of points")]
-    let count = points.len().max(1) as f64;
-    sum * (1.0 / count)
+    sum * (1.0 / points.len().max(1) as f64)
 }
 
 /// Rotation matrix of a unit quaternion (w, x, y, z).
 fn rotation([w, x, y, z]: [f64; 4]) -> [Vec3; 3] {
-    let row = |a, b, c| Vec3 { x: a, y: b, z: c };
+    let (ww, xx, yy, zz) = (w * w, x * x, y * y, z * z);
+    let (xy, xz, yz) = (x * y, x * z, y * z);
+    let (wx, wy, wz) = (w * x, w * y, w * z);
     [
-        row(
-            w * w + x * x - y * y - z * z,
-            2.0 * (x * y - w * z),
-            2.0 * (x * z + w * y),
-        ),
-        row(
-            2.0 * (x * y + w * z),
-            w * w - x * x + y * y - z * z,
-            2.0 * (y * z - w * x),
-        ),
-        row(
-            2.0 * (x * z - w * y),
-            2.0 * (y * z + w * x),
-            w * w - x * x - y * y + z * z,
-        ),
+        vec3(ww + xx - yy - zz, 2.0 * (xy - wz), 2.0 * (xz + wy)),
+        vec3(2.0 * (xy + wz), ww - xx + yy - zz, 2.0 * (yz - wx)),
+        vec3(2.0 * (xz - wy), 2.0 * (yz + wx), ww - xx - yy + zz),
     ]
 }
 

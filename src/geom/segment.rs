@@ -13,6 +13,14 @@ pub struct Vertex {
     pub bulge: f64,
 }
 
+impl Vertex {
+    /// A corner with the bulge of what leaves it.
+    #[must_use]
+    pub const fn new(at: Vec2, bulge: f64) -> Self {
+        Self { at, bulge }
+    }
+}
+
 /// Below this bulge an arc is its chord: its centre would lie so far off that
 /// rounding costs more than the arc's height, a few nanometres on a plate.
 const STRAIGHT: f64 = 1e-9;
@@ -176,10 +184,7 @@ impl Segment {
     /// The corner it leaves.
     #[must_use]
     pub fn vertex(&self) -> Vertex {
-        Vertex {
-            at: self.a,
-            bulge: self.bulge,
-        }
+        Vertex::new(self.a, self.bulge)
     }
 }
 

@@ -7,8 +7,6 @@
 //! 1973; for smoothing splines Hutchinson & de Hoog, Numerische Mathematik 47,
 //! 1985; both from memory). Cost: size times half width squared.
 
-use std::ops::{Add, Mul, Sub};
-
 use super::banded::Banded;
 
 /// Bands that belong to a matrix A and another M of the same shape.
@@ -28,37 +26,23 @@ struct Dual {
     slope: f64,
 }
 
-impl Add for Dual {
-    type Output = Self;
-    fn add(self, o: Self) -> Self {
-        Self {
-            value: self.value + o.value,
-            slope: self.slope + o.slope,
-        }
-    }
-}
-
-impl Sub for Dual {
-    type Output = Self;
-    fn sub(self, o: Self) -> Self {
-        Self {
-            value: self.value - o.value,
-            slope: self.slope - o.slope,
-        }
-    }
-}
-
-impl Mul for Dual {
-    type Output = Self;
-    fn mul(self, o: Self) -> Self {
+impl Dual {
+    fn times(self, o: Self) -> Self {
         Self {
             value: self.value * o.value,
             slope: self.slope * o.value + self.value * o.slope,
         }
     }
-}
 
-impl Dual {
+    /// Less the product of two others.
+    fn less(self, a: Self, b: Self) -> Self {
+        let product = a.times(b);
+        Self {
+            value: self.value - product.value,
+            slope: self.slope - product.slope,
+        }
+    }
+
     fn inverse(self) -> Self {
         let value = 1.0 / self.value;
         Self {
@@ -75,6 +59,10 @@ struct Band {
 }
 
 impl Band {
+    fn zeros(size: usize, width: usize) -> Self {
+        let cells = vec![Dual::default(); size * (width + 1)];
+        Self { width, cells }
+    }
     fn slot(&self, i: usize, j: usize) -> usize {
         i * (self.width + 1) + self.width + j - i
     }
@@ -95,28 +83,21 @@ pub fn sandwich(a: &Banded, m: &Banded) -> Option<Sandwich> {
     if m.size() != n || m.half_width() != w {
         return None;
     }
-    let mut l = Band {
-        width: w,
-        cells: vec![Dual::default(); n * (w + 1)],
-    };
+    let mut l = Band::zeros(n, w);
     for i in 0..n {
         for j in i.saturating_sub(w)..=i {
-            let value = a.get(i, j);
-            let slope = m.get(i, j);
+            let (value, slope) = (a.get(i, j), m.get(i, j));
             l.set(i, j, Dual { value, slope });
         }
     }
     let turned = factor(&mut l, n)?;
-    let mut z = Band {
-        width: w,
-        cells: vec![Dual::default(); n * (w + 1)],
-    };
+    let mut z = Band::zeros(n, w);
     for i in (0..n).rev() {
         let last = (i + w).min(n - 1);
         for j in (i..=last).rev() {
             let mut sum = if i == j { turned[i] } else { Dual::default() };
             for k in i + 1..=last {
-                sum = sum - l.get(k, i) * z.get(k, j);
+                sum = sum.less(l.get(k, i), z.get(k, j));
             }
             z.set(j, i, sum);
         }
@@ -146,15 +127,15 @@ fn factor(l: &mut Band, n: usize) -> Option<Vec<Dual>> {
             // Times its pivot until the row is done.
             let mut sum = l.get(i, j);
             for k in first.max(j.saturating_sub(w))..j {
-                sum = sum - l.get(i, k) * l.get(j, k);
+                sum = sum.less(l.get(i, k), l.get(j, k));
             }
             l.set(i, j, sum);
         }
         let mut pivot = l.get(i, i);
         for (j, over) in turned.iter().enumerate().skip(first) {
             let scaled = l.get(i, j);
-            let unit = scaled * *over;
-            pivot = pivot - scaled * unit;
+            let unit = scaled.times(*over);
+            pivot = pivot.less(scaled, unit);
             l.set(i, j, unit);
         }
         if !(pivot.value > 0.0 && pivot.value.is_finite()) {

@@ -36,6 +36,16 @@ pub const fn vec3(x: f64, y: f64, z: f64) -> Vec3 {
     Vec3 { x, y, z }
 }
 
+/// Lower left and upper right corners of the box that holds points; of none, an
+/// infinite box turned inside out.
+pub fn bounds(points: impl Iterator<Item = Vec2>) -> (Vec2, Vec2) {
+    let nowhere = vec2(f64::INFINITY, f64::INFINITY);
+    points.fold((nowhere, -nowhere), |(lo, hi), p| {
+        let lo = vec2(lo.x.min(p.x), lo.y.min(p.y));
+        (lo, vec2(hi.x.max(p.x), hi.y.max(p.y)))
+    })
+}
+
 impl Vec2 {
     /// Scalar product.
     #[must_use]

@@ -9,6 +9,7 @@ use super::way::Guides;
 use crate::fault::{Fault, Kind};
 use crate::geom::{Vec3, trig, vec3};
 use crate::job::{Job, Side, Stand};
+use crate::stock::box_tube_area;
 
 /// Where a stanchion is to stand.
 #[derive(Debug, Clone)]
@@ -201,8 +202,7 @@ fn stand_geometry(s: &Stance<'_>) -> Option<Post> {
     let (base_corners, foot_cut) = tube.end(base, above, t, false)?;
     let (top_corners, head_cut) = tube.end(top, below, u, true)?;
     let length = tube.long_points(&foot_cut, &head_cut);
-    let (side, wall) = (s.job.stanchions.side, s.job.stanchions.wall);
-    let section = 4.0 * wall * (side - wall);
+    let section = box_tube_area(s.job.stanchions.side, s.job.stanchions.wall);
     let lean = -trig::atan2(axis.plan().dot(plan.left()), axis.z);
     let name = s.spot.name();
     let print = |corners| Feature::Footprint {

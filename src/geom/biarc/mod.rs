@@ -246,22 +246,16 @@ impl Fit<'_> {
         let last = self.knots.len() - 1;
         let mut out = Vec::new();
         if self.is_line(0, last, self.aim) {
-            out.push(vertex(self.knots[0].at, 0.0));
+            out.push(Vertex::new(self.knots[0].at, 0.0));
         } else if let Some(form) = self.true_form(0, last) {
-            self.write(
-                Span {
-                    from: 0,
-                    to: last,
-                    form,
-                },
-                &mut out,
-            );
+            let (from, to) = (0, last);
+            self.write(Span { from, to, form }, &mut out);
         } else {
             for span in self.joined(&self.breaks()) {
                 self.write(span, &mut out);
             }
         }
-        out.push(vertex(self.knots[last].at, 0.0));
+        out.push(Vertex::new(self.knots[last].at, 0.0));
         out
     }
 
@@ -328,27 +322,18 @@ impl Fit<'_> {
         let mut spans: Vec<Span> = Vec::new();
         for w in breaks.windows(2) {
             let form = self.true_form(w[0], w[1]);
+            let to = w[1];
             let joint = match (spans.last(), form) {
                 (Some(before), Some(_)) if !matches!(before.form, Form::Biarc) => {
-                    self.true_form(before.from, w[1]).map(|f| (before.from, f))
+                    self.true_form(before.from, to).map(|f| (before.from, f))
                 }
                 _ => None,
             };
-            if let Some((from, form)) = joint {
+            if joint.is_some() {
                 spans.pop();
-                spans.push(Span {
-                    from,
-                    to: w[1],
-                    form,
-                });
-            } else {
-                let form = form.unwrap_or(Form::Biarc);
-                spans.push(Span {
-                    from: w[0],
-                    to: w[1],
-                    form,
-                });
             }
+            let (from, form) = joint.unwrap_or((w[0], form.unwrap_or(Form::Biarc)));
+            spans.push(Span { from, to, form });
         }
         spans
     }
@@ -371,11 +356,7 @@ impl Fit<'_> {
         if self.is_line(i, j, within) {
             return Some(Form::Line);
         }
-        let (a, m, b) = (
-            self.knots[i].at,
-            self.knots[usize::midpoint(i, j)].at,
-            self.knots[j].at,
-        );
+        let [a, m, b] = [i, usize::midpoint(i, j), j].map(|k| self.knots[k].at);
         let centre = centre_through(a, m, b)?;
         let radius = a.distance(centre);
         let fits = self.knots[i..=j]
@@ -398,21 +379,21 @@ impl Fit<'_> {
     fn write(&self, span: Span, out: &mut Vec<Vertex>) {
         let a = self.knots[span.from];
         match span.form {
-            Form::Line => out.push(vertex(a.at, 0.0)),
+            Form::Line => out.push(Vertex::new(a.at, 0.0)),
             Form::Circle {
                 centre,
                 start,
                 sweep,
             } => {
                 if start.length() > MAX_RADIUS && self.is_line(span.from, span.to, self.aim) {
-                    out.push(vertex(a.at, 0.0));
+                    out.push(Vertex::new(a.at, 0.0));
                     return;
                 }
                 let parts = if sweep.abs() > MAX_SWEEP { 2 } else { 1 };
                 let bulge = trig::tan(sweep / (4.0 * f64::from(parts)));
-                out.push(vertex(a.at, bulge));
+                out.push(Vertex::new(a.at, bulge));
                 if parts == 2 {
-                    out.push(vertex(centre + start.turned(sweep / 2.0), bulge));
+                    out.push(Vertex::new(centre + start.turned(sweep / 2.0), bulge));
                 }
             }
             Form::Biarc => self.write_biarc(span, out),
@@ -423,15 +404,13 @@ impl Fit<'_> {
         let (a, b) = (self.knots[span.from], self.knots[span.to]);
         let Some(biarc) = Biarc::new(a, b) else {
             // One step between samples: the check judges it.
-            out.push(vertex(a.at, 0.0));
+            out.push(Vertex::new(a.at, 0.0));
             return;
         };
-        let mut chain = [
-            biarc.first.vertex(),
-            biarc.second.vertex(),
-            vertex(b.at, 0.0),
-        ];
-        for (k, piece) in [biarc.first, biarc.second].into_iter().enumerate() {
+        let pieces = [biarc.first, biarc.second];
+        let [first, second] = pieces.map(|p| p.vertex());
+        let mut chain = [first, second, Vertex::new(b.at, 0.0)];
+        for (k, piece) in pieces.into_iter().enumerate() {
             if piece.circle.is_none_or(|c| c.radius > MAX_RADIUS) {
                 let kept = chain[k].bulge;
                 chain[k].bulge = 0.0;
@@ -443,10 +422,6 @@ impl Fit<'_> {
         }
         out.extend_from_slice(&chain[..2]);
     }
-}
-
-const fn vertex(at: Vec2, bulge: f64) -> Vertex {
-    Vertex { at, bulge }
 }
 
 /// Centre of the circle through three points, if they are not in line.
