@@ -1,8 +1,9 @@
 //! What lies along each chain for one who draws the whole boat: the plates'
 //! guides, and stations, gates and lengths to keep clear at their places.
 
+use super::chain::chains;
+use super::guides::Guides;
 use super::run::{Obstacle, obstacles, stretch};
-use super::way::{Guides, ways};
 use crate::fair::FairEdge;
 use crate::fault::Faults;
 use crate::job::{Job, Side};
@@ -47,15 +48,15 @@ pub enum EdgeMarkKind {
 /// # Errors
 /// As [`super::layout`] has them: a gate or a length off the edge.
 pub fn along(edge: &FairEdge, job: &Job) -> Result<Vec<Along>, Faults> {
-    let ways = ways(edge, job)?;
-    let mut out: Vec<Along> = (ways.iter())
-        .map(|way| Along {
-            lengths: way.guides.clone(),
-            marks: (way.chain.points.iter())
+    let chains = chains(edge, job)?;
+    let mut out: Vec<Along> = (chains.iter())
+        .map(|chain| Along {
+            lengths: chain.guides.clone(),
+            marks: (chain.fair.points.iter())
                 .map(|p| EdgeMark {
                     kind: EdgeMarkKind::Station,
-                    name: way.marked(&p.name),
-                    side: way.side(p.t),
+                    name: chain.marked(&p.name),
+                    side: chain.side(p.t),
                     from: p.t,
                     to: p.t,
                 })
@@ -66,17 +67,17 @@ pub fn along(edge: &FairEdge, job: &Job) -> Result<Vec<Along>, Faults> {
         out[chain].marks.push(EdgeMark {
             kind,
             name: name.to_owned(),
-            side: ways[chain].side(0.5 * (from + to)),
+            side: chains[chain].side(0.5 * (from + to)),
             from,
             to,
         });
     };
     for (i, gap) in job.gaps.iter().enumerate() {
         let field = format!("gap[{}]", i + 1);
-        let (chain, from, to) = stretch(&ways, &gap.from, &gap.to, &field, job)?;
+        let (chain, from, to) = stretch(&chains, &gap.from, &gap.to, &field, job)?;
         put(EdgeMarkKind::Gate, &gap.name, chain, from, to);
     }
-    let clear: Vec<Obstacle> = obstacles(&ways, job)
+    let clear: Vec<Obstacle> = obstacles(&chains, job)
         .into_iter()
         .collect::<Result<_, _>>()?;
     let clear = clear.into_iter();

@@ -1,10 +1,10 @@
 //! How much bulwark stands on each side of the boat, and across it.
 
+use super::chain::Chain;
 use super::model::BulwarkLength;
 use super::number::rank;
 use super::post::Post;
 use super::run::Bay;
-use super::way::Way;
 use crate::job::{Job, Side};
 
 /// What stands in the three rows: port, across, starboard.
@@ -22,15 +22,15 @@ struct Sum {
 impl Tally {
     /// Counts a bay with its stanchions: to the centreline where a smooth
     /// length goes round the stern.
-    pub(super) fn count(&mut self, way: &Way<'_>, bay: &Bay, posts: &[Post]) {
-        let guide = &way.guides[bay.length].base;
+    pub(super) fn count(&mut self, chain: &Chain<'_>, bay: &Bay, posts: &[Post]) {
+        let guide = &chain.guides[bay.length].base;
         let [from, to] = [0, 1].map(|end| bay.base[end].at(0.0));
-        let across = way.goes_across(bay.length);
+        let across = chain.goes_across(bay.length);
         let own = posts.iter().filter(|p| p.length == bay.length);
         if across {
             self.0[rank(None)].length += guide.edge_length(from, to);
         } else {
-            for (side, from, to) in way.by_side(from, to) {
+            for (side, from, to) in chain.by_side(from, to) {
                 self.0[rank(Some(side))].length += guide.edge_length(from, to);
             }
         }

@@ -4,10 +4,10 @@
 
 use rayon::prelude::*;
 
+use super::chain::{Chain, chains};
 use super::model::{Layout, Stanchion};
-use super::post::{Spot, Stance, stand};
-use super::section::{Corner, InnerFace, plate_corner, unfollowed};
-use super::way::{Way, ways};
+use super::post::{Spot, stand};
+use super::section::{Corner, InnerFace, PLATE_CORNERS, plate_corner, unfollowed};
 use crate::fair::FairEdge;
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::{Vec2, Vec3, trig, vec2};
@@ -61,9 +61,9 @@ type Figure = fn(&SectionCut) -> f64;
 /// Where the edge cannot be followed, or the job names a stanchion that is not
 /// there.
 pub fn sections(edge: &FairEdge, job: &Job, layout: &Layout) -> Result<Vec<SectionCut>, Faults> {
-    let ways = ways(edge, job)?;
+    let chains = chains(edge, job)?;
     let each: Vec<Result<SectionCut, Fault>> = (layout.stanchions.par_iter())
-        .map(|s| cut(&ways[s.chain], s))
+        .map(|s| cut(&chains[s.chain], s))
         .collect();
     let all = each.into_iter().collect::<Result<Vec<_>, _>>()?;
     let mut out: Vec<SectionCut> = Vec::new();
@@ -116,32 +116,24 @@ fn unknown(name: &str, layout: &Layout, job: &Job) -> Fault {
         |near| format!("did you mean \"{near}\"? lists/stanchions.csv has all names"),
     );
     let place = Place::file(&job.file).field("paper.sections");
-    Fault::new(
-        Kind::Unknown,
-        place,
-        format!("there is no stanchion `{name}`"),
-        mend,
-    )
+    let what = format!("there is no stanchion `{name}`");
+    Fault::new(Kind::Unknown, place, what, mend)
 }
 
-fn cut(way: &Way<'_>, stanchion: &Stanchion) -> Result<SectionCut, Fault> {
-    let (job, t) = (way.job, stanchion.t);
-    let length = way.length_at(t);
-    let guides = &way.guides[length];
-    let post = stand(&Stance {
-        job,
-        guides,
-        spot: &Spot {
-            chain: way.index,
-            length,
-            t,
-            side: stanchion.side,
-            number: stanchion.number,
-            place: stanchion.place.clone(),
-        },
-        density: job.alloy(&job.stanchions.alloy)?.density_kg_mm3(),
-    })?;
-    let (origin, inboard) = (way.point(t), guides.base.tangent(t).left());
+fn cut(chain: &Chain<'_>, stanchion: &Stanchion) -> Result<SectionCut, Fault> {
+    let (job, t) = (chain.job, stanchion.t);
+    let length = chain.length_at(t);
+    let guides = &chain.guides[length];
+    let spot = Spot {
+        chain: chain.index,
+        length,
+        t,
+        side: stanchion.side,
+        number: stanchion.number,
+        place: stanchion.place.clone(),
+    };
+    let post = stand(chain, &spot)?;
+    let (origin, inboard) = (chain.point(t), guides.base.tangent(t).left());
     let flat = |p: Vec3| {
         let off = p - origin;
         vec2(off.plan().dot(inboard), off.z)
@@ -164,43 +156,21 @@ fn cut(way: &Way<'_>, stanchion: &Stanchion) -> Result<SectionCut, Fault> {
     let [low, high] = face.edges(t).map(flat);
     let out = vec2(job.section.planking, 0.0);
     let mut met = Vec::new();
-    let corners = [
-        (
-            Corner::Plate {
-                top: false,
-                upper: false,
-            },
-            base_at(0.0, false),
-        ),
-        (
-            Corner::Plate {
-                top: false,
-                upper: true,
-            },
-            base_at(0.0, true),
-        ),
-        (
-            Corner::Plate {
-                top: true,
-                upper: false,
-            },
-            top_at(0.0, false),
-        ),
-        (
-            Corner::Plate {
-                top: true,
-                upper: true,
-            },
-            top_at(0.0, true),
-        ),
-    ];
+    let plate = |(top, upper)| {
+        let at = if top {
+            top_at(0.0, upper)
+        } else {
+            base_at(0.0, upper)
+        };
+        (Corner::Plate { top, upper }, at)
+    };
     let tube = [false, true].into_iter().zip(&post.outboard);
     let tube = tube.flat_map(|(head, at)| at.map(|at| (Corner::Tube { head }, at)));
-    for (corner, at) in corners.into_iter().chain(tube) {
+    for (corner, at) in PLATE_CORNERS.into_iter().map(plate).chain(tube) {
         if job.section.planking <= 0.0 {
             break;
         }
-        let here = face.depth(at, t).ok_or_else(|| unfollowed(way, t))?;
+        let here = face.depth(at, t).ok_or_else(|| unfollowed(chain, t))?;
         if here.depth > job.tolerance.outline_mm {
             met.push((corner.name(&stanchion.name), flat(at), here.depth));
         }

@@ -29,19 +29,15 @@ impl Spans {
     /// The intervals clipped to `from..=to`, as distances from `from`, or
     /// back from `to` where `flip` asks for it.
     pub(super) fn within(&self, from: f64, to: f64, flip: bool) -> Self {
-        Self::union(
-            self.0
-                .iter()
-                .map(|&(a, b)| (a.max(from), b.min(to)))
-                .map(|(a, b)| {
-                    if flip {
-                        (to - b, to - a)
-                    } else {
-                        (a - from, b - from)
-                    }
-                })
-                .collect(),
-        )
+        let local = |&(a, b): &(f64, f64)| {
+            let (a, b) = (a.max(from), b.min(to));
+            if flip {
+                (to - b, to - a)
+            } else {
+                (a - from, b - from)
+            }
+        };
+        Self::union(self.0.iter().map(local).collect())
     }
 
     /// The intervals themselves.
@@ -132,6 +128,37 @@ pub(super) fn divide(places: &[f64], reach: &dyn Fn(usize) -> usize) -> Result<V
     }
     out.reverse();
     Ok(out)
+}
+
+/// Places of a length at which it may be divided, in the order in which it is: from
+/// its beginning, or back from its end.
+pub(super) struct Divisible {
+    pub at: Vec<f64>,
+    offsets: Vec<f64>,
+    flip: bool,
+}
+
+impl Divisible {
+    pub(super) fn new(from: f64, to: f64, flip: bool, barred: &Spans) -> Self {
+        let offsets = places(to - from, &barred.within(from, to, flip));
+        let at = |x: &f64| if flip { to - x } else { from + x };
+        Self {
+            at: offsets.iter().map(at).collect(),
+            offsets,
+            flip,
+        }
+    }
+
+    /// The inner places at which it is divided, ascending; or the place from which no
+    /// other is within `reach`, as [`divide`] has it.
+    pub(super) fn divided(&self, reach: &dyn Fn(usize) -> usize) -> Result<Vec<f64>, f64> {
+        let chosen = divide(&self.offsets, reach).map_err(|stuck| self.at[stuck])?;
+        let mut out: Vec<f64> = chosen.into_iter().map(|i| self.at[i]).collect();
+        if self.flip {
+            out.reverse();
+        }
+        Ok(out)
+    }
 }
 
 /// Index of the last place not further than `limit` beyond place i.

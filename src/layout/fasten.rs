@@ -3,6 +3,7 @@
 use super::divide::Spans;
 use super::model::{Feature, Member, MemberKind};
 use crate::geom::patch::Patch;
+use crate::geom::steps::evenly;
 use crate::job::Job;
 use crate::length::show;
 
@@ -77,13 +78,7 @@ fn even(a: f64, b: f64, spacing: f64) -> Vec<f64> {
         return vec![0.5 * (a + b)];
     }
     let count = (room / spacing - 1e-9).ceil().max(1.0);
-    let mut out = vec![a];
-    let mut k = 1.0;
-    while k <= count {
-        out.push(a + room * k / count);
-        k += 1.0;
-    }
-    out
+    evenly(a, room, count).collect()
 }
 
 /// Tells where holes of a row stand further apart than the job's spacing: a

@@ -1,12 +1,14 @@
 //! Where plates are cut: lift joints of the whole bulwark, and welded butts
 //! of each plate between them.
 
-use super::divide::{Spans, divide, places, within};
+use super::chain::Chain;
+use super::divide::{Divisible, Spans, within};
+use super::piece::PlateOnBay;
 use super::run::{Bay, Segment};
 use super::strip::Guide;
-use super::way::Way;
 use crate::fault::{Fault, Kind};
-use crate::geom::{Vec2, vec2};
+use crate::geom::vector::bounds;
+use crate::geom::{Vec2, Vec3, vec2};
 use crate::job::{Job, Sheet};
 
 /// What a flat piece may measure: the usable part of every sheet on offer, mm.
@@ -64,7 +66,7 @@ impl FlatPath {
             inboard: vec![],
             run: vec![],
         };
-        let mut before: Option<(crate::geom::Vec3, crate::geom::Vec3)> = None;
+        let mut before: Option<(Vec3, Vec3)> = None;
         for &t in at {
             let jet = guide.jet(t, 0.0);
             let tangent = jet.along.unit();
@@ -88,44 +90,29 @@ impl FlatPath {
     fn size(&self, i: usize, j: usize) -> (f64, f64) {
         let (i, j) = (i.min(j), i.max(j));
         let along = (self.outboard[j] - self.outboard[i]).unit();
-        let mut lo = vec2(f64::INFINITY, f64::INFINITY);
-        let mut hi = vec2(f64::NEG_INFINITY, f64::NEG_INFINITY);
-        for q in self.outboard[i..=j].iter().chain(&self.inboard[i..=j]) {
-            let (x, y) = (q.dot(along), along.cross(*q));
-            lo = vec2(lo.x.min(x), lo.y.min(y));
-            hi = vec2(hi.x.max(x), hi.y.max(y));
-        }
+        let all = self.outboard[i..=j].iter().chain(&self.inboard[i..=j]);
+        let (lo, hi) = bounds(all.map(|q| vec2(q.dot(along), along.cross(*q))));
         (hi.x - lo.x, hi.y - lo.y)
     }
 }
 
 /// Rules for the butts of one plate on one bay.
 pub(super) struct ButtRules<'a> {
-    pub way: &'a Way<'a>,
-    pub guide: &'a Guide,
-    /// Parameter of the guide at t.
-    pub param: &'a dyn Fn(f64) -> f64,
+    pub plate: &'a PlateOnBay<'a>,
     pub barred: &'a Spans,
     pub room: &'a Room,
-    pub flip: bool,
     /// Extra length of the closing piece, mm: the one divided last, which is
     /// the aftmost of a segment on one side.
     pub closing: Option<f64>,
-    /// Plate's name, for errors.
-    pub plate: &'static str,
 }
 
 /// Butts between two ends of a section, in t: the fewest, then the most even.
 pub(super) fn butts(rules: &ButtRules<'_>, from: f64, to: f64) -> Result<Vec<f64>, Fault> {
-    let shifted = rules.barred.within(from, to, rules.flip);
-    let offsets = places(to - from, &shifted);
-    let at: Vec<f64> = offsets
-        .iter()
-        .map(|x| if rules.flip { to - x } else { from + x })
-        .collect();
-    let params: Vec<f64> = at.iter().map(|&t| (rules.param)(t)).collect();
-    let path = FlatPath::new(rules.guide, &params);
-    let last = at.len() - 1;
+    let plate = rules.plate;
+    let places = Divisible::new(from, to, plate.segment.flip, rules.barred);
+    let params: Vec<f64> = places.at.iter().map(|&t| plate.param(t)).collect();
+    let path = FlatPath::new(plate.guide(), &params);
+    let last = params.len() - 1;
     let fits = |i: usize, j: usize| {
         let extra = match rules.closing {
             Some(mm) if j == last => mm,
@@ -157,35 +144,33 @@ pub(super) fn butts(rules: &ButtRules<'_>, from: f64, to: f64) -> Result<Vec<f64
         }
         lo
     };
-    let chosen = divide(&offsets, &reach).map_err(|stuck| no_place(rules, at[stuck]))?;
-    let mut out: Vec<f64> = chosen.into_iter().map(|i| at[i]).collect();
-    if rules.flip {
-        out.reverse();
-    }
-    Ok(out)
+    places.divided(&reach).map_err(|t| no_place(plate, t))
 }
 
-fn no_place(rules: &ButtRules<'_>, t: f64) -> Fault {
-    Fault::new(
-        Kind::Stock,
-        rules.way.job.place("joints").station(rules.way.name(t)),
-        format!(
-            "no butt of the {} plate can stand within reach of the one before: the next place clear of stanchions, doublers and the other plate's butts is further than a piece from the stock can span",
-            rules.plate
-        ),
+fn no_place(plate: &PlateOnBay<'_>, t: f64) -> Fault {
+    let what = format!(
+        "no butt of the {} plate can stand within reach of the one before: the next place clear of stanchions, doublers and the other plate's butts is further than a piece from the stock can span",
+        plate.word()
+    );
+    let fault = plate.chain.fault(
+        "joints",
+        t,
+        what,
         "offer a longer or wider sheet, lessen joints.stagger, joints.clear_of_stanchion or the lengths to keep clear, or allow longer and wider pieces (joints.longest_piece, widest_piece)",
-    )
+    );
+    let kind = Kind::Stock;
+    Fault { kind, ..fault }
 }
 
 /// Lift joints of a segment, in t.
 pub(super) fn lifts(
-    way: &Way<'_>,
+    chain: &Chain<'_>,
     segment: &Segment,
     bays: &[Bay],
     barred: &Spans,
     mass_per_mm: f64,
 ) -> Result<Vec<f64>, Fault> {
-    let j = &way.job.joints;
+    let j = &chain.job.joints;
     let by_mass = j.lift_mass.map(|m| m / mass_per_mm);
     let limit = match (j.lift_length, by_mass) {
         (Some(a), Some(b)) => a.min(b),
@@ -195,45 +180,30 @@ pub(super) fn lifts(
     let (from, to) = (segment.from, segment.to);
     // A lift joint keeps a plate's width clear of a corner, and of the ends
     // as far as a stanchion does: splices need room.
-    let room = way.job.base.width.max(way.job.top.width) + j.clear_of_stanchion;
+    let room = chain.job.base.width.max(chain.job.top.width) + j.clear_of_stanchion;
     let mut all = barred.intervals().to_vec();
     for bay in bays.iter().filter(|b| b.mitred[0]) {
         all.push((bay.from - 2.0 * room, bay.from + room));
     }
     all.extend([(from, from + room), (to - room, to)]);
-    let shifted = Spans::union(all).within(from, to, segment.flip);
-    let offsets = places(to - from, &shifted);
-    let at: Vec<f64> = offsets
-        .iter()
-        .map(|x| if segment.flip { to - x } else { from + x })
-        .collect();
-    let runs = edge_runs(way, &at);
+    let places = Divisible::new(from, to, segment.flip, &Spans::union(all));
+    let runs = edge_runs(chain, &places.at);
     let reach = |i: usize| within(&runs, i, limit).max(i);
-    let chosen = divide(&offsets, &reach).map_err(|stuck| {
-        Fault::new(
-            Kind::Geometry,
-            way.job
-                .place("joints.lift_length")
-                .station(way.name(at[stuck])),
-            "no lift joint can stand within the greatest section length or mass from here",
-            "allow longer or heavier sections, or lessen the lengths to keep clear",
-        )
-    })?;
-    let mut out: Vec<f64> = chosen.into_iter().map(|i| at[i]).collect();
-    if segment.flip {
-        out.reverse();
-    }
-    Ok(out)
+    places.divided(&reach).map_err(|t| {
+        let what = "no lift joint can stand within the greatest section length or mass from here";
+        let mend = "allow longer or heavier sections, or lessen the lengths to keep clear";
+        chain.fault("joints.lift_length", t, what, mend)
+    })
 }
 
 /// Length run from the first place to each, along whichever plate's outboard
 /// edge is longer from place to place (trapezium rule on places 20 mm apart).
-fn edge_runs(way: &Way<'_>, at: &[f64]) -> Vec<f64> {
+fn edge_runs(chain: &Chain<'_>, at: &[f64]) -> Vec<f64> {
     let mut total = 0.0;
     let mut out = vec![0.0];
     for pair in at.windows(2) {
         let middle = 0.5 * (pair[0] + pair[1]);
-        let g = &way.guides[way.length_at(middle)];
+        let g = &chain.guides[chain.length_at(middle)];
         let base = g.base.edge_speed(middle) * (pair[1] - pair[0]).abs();
         let (ua, ub) = (g.u(pair[0]), g.u(pair[1]));
         let top = g.top.edge_speed(0.5 * (ua + ub)) * (ub - ua).abs();
@@ -241,15 +211,4 @@ fn edge_runs(way: &Way<'_>, at: &[f64]) -> Vec<f64> {
         out.push(total);
     }
     out
-}
-
-/// Mass of bulwark metal per length of edge, kg/mm: both plates, and
-/// stanchions spread over their spacing.
-pub(super) fn mass_per_length(
-    plates: [(f64, f64, f64); 2],
-    stanchion_mass: f64,
-    length: f64,
-) -> f64 {
-    let plate: f64 = plates.iter().map(|(w, t, density)| w * t * density).sum();
-    plate + stanchion_mass / length
 }

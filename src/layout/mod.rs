@@ -4,11 +4,14 @@
 mod along;
 mod assemble;
 mod bulwark;
+mod chain;
 mod cut;
 mod divide;
 mod expected;
 mod fasten;
+mod guides;
 mod joint;
+mod locate;
 mod model;
 mod number;
 mod piece;
@@ -19,12 +22,12 @@ mod seat;
 mod section;
 mod series;
 mod strip;
-mod way;
 
 pub use along::{Along, EdgeMark, EdgeMarkKind, along};
 pub use assemble::layout;
 pub use cut::{SectionCut, sections};
 pub use expected::ExpectedFit;
+pub use guides::Guides;
 pub use model::{
     BulwarkLength, CrossKind, Face, Feature, Joint, JointForm, Layout, Member, MemberKind,
     RunLength, Stanchion, Stretch, side_name,
@@ -32,7 +35,6 @@ pub use model::{
 pub use placed::check_places;
 pub use seat::TubeEnd;
 pub use strip::{EndCut, Guide, Strip};
-pub use way::Guides;
 
 #[cfg(test)]
 mod tests;

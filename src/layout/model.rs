@@ -6,7 +6,7 @@ use crate::geom::Vec3;
 use crate::job::Side;
 
 /// All members.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Layout {
     /// Plates and doublers, in the order they lie along each chain.
     pub members: Vec<Member>,
@@ -49,6 +49,19 @@ pub enum MemberKind {
     TopPlate,
     /// Stiffening on the base plate.
     Doubler,
+}
+
+impl MemberKind {
+    /// The two plates.
+    pub(super) const PLATES: [Self; 2] = [Self::BasePlate, Self::TopPlate];
+
+    /// Of the base plate's and the top plate's its own; a doubler is of the base plate.
+    pub(super) fn pick<T>(self, base: T, top: T) -> T {
+        match self {
+            Self::TopPlate => top,
+            Self::BasePlate | Self::Doubler => base,
+        }
+    }
 }
 
 /// The face that is marked and drawn upward.

@@ -1,40 +1,40 @@
 //! Where stanchions stand along the edge, and their numbers: from forward on
 //! each side, so that 1P stands opposite 1S.
 
+use super::chain::{Chain, is_athwart};
 use super::divide::Spans;
 use super::post::{Post, Spot, space};
 use super::run::{Bay, Obstacle, Segment, on_chain};
-use super::way::Way;
 use crate::job::{Side, Spacing};
 use crate::length::show;
 
 /// The spots on a bay, not yet numbered, and warnings of lengths over which
 /// the limit of the spacing cannot be kept.
 pub(super) fn spots(
-    way: &Way<'_>,
+    chain: &Chain<'_>,
     segment: &Segment,
     bay: &Bay,
     obstacles: &[Obstacle],
     by_hand: Option<&[(usize, f64)]>,
 ) -> (Vec<Spot>, Vec<String>) {
-    let (at, warnings) = match (&way.job.stanchions.spacing, by_hand) {
-        (Spacing::Even(limit), _) => even(way, segment, bay, obstacles, *limit),
+    let (at, warnings) = match (&chain.job.stanchions.spacing, by_hand) {
+        (Spacing::Even(limit), _) => even(chain, segment, bay, obstacles, *limit),
         (Spacing::At(_), stands) => {
-            let here = |p: &&(usize, f64)| p.0 == way.index && p.1 >= bay.from && p.1 <= bay.to;
+            let here = |p: &&(usize, f64)| p.0 == chain.index && p.1 >= bay.from && p.1 <= bay.to;
             let at = stands.into_iter().flatten().filter(here).map(|p| p.1);
             (at.collect(), vec![])
         }
     };
     let spots = at.into_iter().map(|t| {
-        let side = row(way, t);
+        let side = row(chain, t);
         Spot {
-            chain: way.index,
+            chain: chain.index,
             length: bay.length,
             t,
             side,
             number: 0,
             place: match side {
-                Some(_) => way.name(t),
+                Some(_) => chain.name(t),
                 None => "on the centreline".to_owned(),
             },
         }
@@ -46,38 +46,32 @@ pub(super) fn spots(
 
 /// The side that a stanchion stands on; `None` where the edge runs athwart
 /// and the centreline passes through its tube.
-fn row(way: &Way<'_>, t: f64) -> Option<Side> {
-    let tangent = way.guides[way.length_at(t)].base.tangent(t);
-    let athwart = tangent.y.abs() > tangent.x.abs();
-    let through = way.point(t).y.abs() < way.job.stanchions.side / 2.0;
-    (!(athwart && through)).then(|| way.side(t))
+fn row(chain: &Chain<'_>, t: f64) -> Option<Side> {
+    let athwart = is_athwart(chain.tangent(t));
+    let through = chain.point(t).y.abs() < chain.job.stanchions.side / 2.0;
+    (!(athwart && through)).then(|| chain.side(t))
 }
 
 fn even(
-    way: &Way<'_>,
+    chain: &Chain<'_>,
     segment: &Segment,
     bay: &Bay,
     obstacles: &[Obstacle],
     limit: f64,
 ) -> (Vec<f64>, Vec<String>) {
-    let job = way.job;
+    let job = chain.job;
     let s = &job.stanchions;
     let clear = s.side / 2.0 + job.joints.clear_of_stanchion;
-    let barred = on_chain(obstacles, way).map(|o| (o.from - clear, o.to + clear));
+    let barred = on_chain(obstacles, chain).map(|o| (o.from - clear, o.to + clear));
     let local = Spans::union(barred.collect()).within(bay.from, bay.to, segment.flip);
     let (at, wide) = space(bay.to - bay.from, s.end_clearance, limit, &local);
-    let place = |x: f64| {
-        if segment.flip {
-            bay.to - x
-        } else {
-            bay.from + x
-        }
-    };
+    let (from, to) = (bay.from, bay.to);
+    let place = |x: f64| if segment.flip { to - x } else { from + x };
     let warnings = wide.into_iter().map(|(a, b)| {
         format!(
             "stanchions stand {} apart at {}, over the limit of {}: a doubler or a length to keep clear is in the way",
             show(b - a, job.show),
-            way.name(place(0.5 * (a + b))),
+            chain.name(place(0.5 * (a + b))),
             show(limit, job.show),
         )
     });
@@ -117,8 +111,8 @@ pub(super) fn rank(side: Option<Side>) -> usize {
 
 /// Stanchions fixed by hand may stand in a doubler or too close together:
 /// the shipwright is told, and decides.
-pub(super) fn crowded(way: &Way<'_>, posts: &[Post], obstacles: &[Obstacle]) -> Vec<String> {
-    let job = way.job;
+pub(super) fn crowded(chain: &Chain<'_>, posts: &[Post], obstacles: &[Obstacle]) -> Vec<String> {
+    let job = chain.job;
     let side = job.stanchions.side;
     let mut out = Vec::new();
     for pair in posts.windows(2) {
@@ -135,7 +129,7 @@ pub(super) fn crowded(way: &Way<'_>, posts: &[Post], obstacles: &[Obstacle]) -> 
     }
     for post in posts {
         let (a, b) = (post.stanchion.t - side / 2.0, post.stanchion.t + side / 2.0);
-        for o in on_chain(obstacles, way) {
+        for o in on_chain(obstacles, chain) {
             if o.from < b && o.to > a {
                 out.push(format!(
                     "stanchion {} at {} stands in a doubler or a length to keep clear",

@@ -2,14 +2,16 @@
 
 use std::sync::Arc;
 
+use super::chain::Chain;
 use super::divide::Spans;
 use super::fasten::stagger;
+use super::guides::Guides;
+use super::locate::as_placed_short;
 use super::model::{CrossKind, Face, Feature, JointForm, Member, MemberKind, Stretch};
 use super::post::Post;
 use super::run::{Bay, Obstacle, Segment, doubler_guide};
 use super::strip::{EndCut, Guide, Strip};
-use super::way::{Guides, Way, as_placed_short};
-use crate::job::{Fasteners, Job, Side};
+use crate::job::{Fasteners, Job, Plate, Side};
 
 /// A cut across a plate, in t.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,7 +22,7 @@ pub(super) struct Cut {
 
 /// What the pieces of one plate on one bay share.
 pub(super) struct PlateOnBay<'a> {
-    pub way: &'a Way<'a>,
+    pub chain: &'a Chain<'a>,
     pub segment: &'a Segment,
     pub bay: &'a Bay,
     pub kind: MemberKind,
@@ -30,40 +32,34 @@ pub(super) struct PlateOnBay<'a> {
 
 impl PlateOnBay<'_> {
     fn job(&self) -> &Job {
-        self.way.job
+        self.chain.job
     }
 
     fn guides(&self) -> &Guides {
-        &self.way.guides[self.bay.length]
+        &self.chain.guides[self.bay.length]
     }
 
     pub(super) fn guide(&self) -> &Arc<Guide> {
-        match self.kind {
-            MemberKind::TopPlate => &self.guides().top,
-            _ => &self.guides().base,
-        }
+        self.kind.pick(&self.guides().base, &self.guides().top)
     }
 
     /// The guide's parameter at t.
-    fn param(&self, t: f64) -> f64 {
-        match self.kind {
-            MemberKind::TopPlate => self.guides().u(t),
-            _ => t,
-        }
+    pub(super) fn param(&self, t: f64) -> f64 {
+        self.kind.pick(t, self.guides().u(t))
     }
 
-    fn net_cuts(&self) -> &[EndCut; 2] {
-        match self.kind {
-            MemberKind::TopPlate => &self.bay.top,
-            _ => &self.bay.base,
-        }
+    /// What the job says of it.
+    pub(super) fn plate(&self) -> &Plate {
+        self.kind.pick(&self.job().base, &self.job().top)
+    }
+
+    /// Its table in the job.
+    pub(super) fn word(&self) -> &'static str {
+        self.kind.pick("base", "top")
     }
 
     fn footprint<'p>(&self, post: &'p Post) -> &'p Feature {
-        match self.kind {
-            MemberKind::TopPlate => &post.top_print,
-            _ => &post.base_print,
-        }
+        self.kind.pick(&post.base_print, &post.top_print)
     }
 
     /// Metal that a joint leaves off each of the pieces it joins, mm.
@@ -85,15 +81,14 @@ impl PlateOnBay<'_> {
         closing: Option<(f64, bool)>,
     ) -> Member {
         let guide = self.guide();
-        let end = |cut: Option<Cut>, last: bool| {
-            cut.map_or_else(
-                || self.net_cuts()[usize::from(last)].clone(),
-                |c| {
-                    let back = self.setback(c.form);
-                    let signed = if last { -back } else { back };
-                    EndCut::Across(guide.advance(self.param(c.t), signed))
-                },
-            )
+        let bays = self.kind.pick(&self.bay.base, &self.bay.top);
+        let end = |cut: Option<Cut>, last: bool| match cut {
+            None => bays[usize::from(last)].clone(),
+            Some(c) => {
+                let back = self.setback(c.form);
+                let signed = if last { -back } else { back };
+                EndCut::Across(guide.advance(self.param(c.t), signed))
+            }
         };
         let net = [end(from, false), end(to, true)];
         let mut cuts = net.clone();
@@ -105,14 +100,6 @@ impl PlateOnBay<'_> {
                 allowance = Some((mm, last));
             }
         }
-        let (alloy, thickness, marked) = match self.kind {
-            MemberKind::TopPlate => (&self.job().top.alloy, self.job().top.thickness, Face::Lower),
-            _ => (
-                &self.job().base.alloy,
-                self.job().base.thickness,
-                Face::Upper,
-            ),
-        };
         // t of the ends, for places and features, on the outboard edge.
         let ends = [
             from.map_or(self.bay.base[0].at(0.0), |c| c.t),
@@ -132,36 +119,30 @@ impl PlateOnBay<'_> {
         Member {
             name,
             kind: self.kind,
-            alloy: alloy.clone(),
-            thickness,
-            marked,
+            alloy: self.plate().alloy.clone(),
+            thickness: self.plate().thickness,
+            marked: self.kind.pick(Face::Upper, Face::Lower),
             strip: Strip {
                 guide: Arc::clone(guide),
                 cuts,
             },
             stretch: Stretch {
-                chain: self.way.index,
+                chain: self.chain.index,
                 length: self.bay.length,
                 from: ends[0],
                 to: ends[1],
             },
-            side: self.way.side(middle),
+            side: self.chain.side(middle),
             runs_aft: self.guides().base.tangent(middle).x < 0.0,
             features,
-            place: self.way.stretch(ends),
+            place: self.chain.stretch(ends),
             allowance,
         }
     }
 
-    fn fasteners(&self) -> Option<&Fasteners> {
-        match self.kind {
-            MemberKind::TopPlate => self.job().top_fasteners.as_ref(),
-            _ => self.job().base_fasteners.as_ref(),
-        }
-    }
-
     fn holes(&self, net: &[EndCut; 2]) -> Vec<Feature> {
-        let Some(f) = self.fasteners() else {
+        let (base, top) = (&self.job().base_fasteners, &self.job().top_fasteners);
+        let Some(f) = self.kind.pick(base, top) else {
             return vec![];
         };
         let guide = self.guide();
@@ -181,20 +162,15 @@ impl PlateOnBay<'_> {
         let flip = self.segment.flip;
         let (from, to) = (a + end, b - end);
         let local = barred.map(|s| s.within(from, to, flip));
-        let placed = if to >= from {
-            stagger(0.0, to - from, f.spacing / fast, &local)
-        } else {
-            [vec![], vec![]]
+        let placed = stagger(0.0, to - from, f.spacing / fast, &local);
+        let hole = |x: f64, v: f64| Feature::Hole {
+            t: if flip { to - x } else { from + x },
+            w: guide.across(v),
+            diameter: f.diameter,
         };
-        let mut out = Vec::new();
-        for (row, v) in placed.iter().zip(rows) {
-            out.extend(row.iter().map(|x| Feature::Hole {
-                t: if flip { to - x } else { from + x },
-                w: guide.across(v),
-                diameter: f.diameter,
-            }));
-        }
-        out
+        let rows = placed.into_iter().zip(rows);
+        rows.flat_map(|(row, v)| row.into_iter().map(move |x| hole(x, v)))
+            .collect()
     }
 
     /// What a row of holes at `v` mm from the outboard edge keeps out of.
@@ -247,12 +223,8 @@ impl PlateOnBay<'_> {
             for o in self.obstacles {
                 let Some(i) = o.doubler else { continue };
                 if o.from >= ends[0] && o.to <= ends[1] {
-                    out.push(doubler_print(
-                        self.guide(),
-                        o,
-                        self.job().doublers[i].width,
-                        i,
-                    ));
+                    let width = self.job().doublers[i].width;
+                    out.push(doubler_print(self.guide(), o, width, i));
                 }
             }
         }
@@ -263,23 +235,23 @@ impl PlateOnBay<'_> {
         // A station line closer to an end than this would sit in the weld.
         const CLEAR_OF_END_MM: f64 = 15.0;
         let mut out = Vec::new();
-        for p in &self.way.chain.points {
+        for p in &self.chain.fair.points {
             if p.t > ends[0] + CLEAR_OF_END_MM && p.t < ends[1] - CLEAR_OF_END_MM {
                 out.push(Feature::CrossLine {
                     t: self.param(p.t),
-                    name: self.way.marked(&p.name),
+                    name: self.chain.marked(&p.name),
                     kind: CrossKind::Station,
                 });
             }
         }
-        out.extend(centreline(self.way, ends).map(|t| centre_mark(self.param(t))));
+        out.extend(centreline(self.chain, ends).map(|t| centre_mark(self.param(t))));
         out
     }
 }
 
 /// Where a stretch that goes round the stern passes the centreline.
-fn centreline(way: &Way<'_>, [from, to]: [f64; 2]) -> Option<f64> {
-    let pieces = way.by_side(from, to);
+fn centreline(chain: &Chain<'_>, [from, to]: [f64; 2]) -> Option<f64> {
+    let pieces = chain.by_side(from, to);
     let passes = pieces.windows(2).find(|pair| pair[0].0 == Side::Port)?;
     Some(passes[1].1)
 }
@@ -313,15 +285,15 @@ fn doubler_print(guide: &Guide, o: &Obstacle, width: f64, index: usize) -> Featu
 }
 
 /// The doublers as members: plates on the base plate, in the middle of its width.
-pub(super) fn doublers(way: &Way<'_>, obstacles: &[Obstacle]) -> Vec<Member> {
-    let job = way.job;
+pub(super) fn doublers(chain: &Chain<'_>, obstacles: &[Obstacle]) -> Vec<Member> {
+    let job = chain.job;
     let mut out = Vec::new();
-    for o in obstacles.iter().filter(|o| o.chain == way.index) {
+    for o in obstacles.iter().filter(|o| o.chain == chain.index) {
         let Some(i) = o.doubler else { continue };
         let d = &job.doublers[i];
         let middle = 0.5 * (o.from + o.to);
-        let length = way.length_at(middle);
-        let base = &way.guides[length].base;
+        let length = chain.length_at(middle);
+        let base = &chain.guides[length].base;
         let guide = doubler_guide(base, job, d);
         out.push(Member {
             name: format!("D{}", i + 1),
@@ -334,21 +306,21 @@ pub(super) fn doublers(way: &Way<'_>, obstacles: &[Obstacle]) -> Vec<Member> {
                 cuts: [EndCut::Across(o.from), EndCut::Across(o.to)],
             },
             stretch: Stretch {
-                chain: way.index,
+                chain: chain.index,
                 length,
                 from: o.from,
                 to: o.to,
             },
-            side: way.side(middle),
+            side: chain.side(middle),
             runs_aft: base.tangent(middle).x < 0.0,
-            features: centreline(way, [o.from, o.to])
+            features: centreline(chain, [o.from, o.to])
                 .map(centre_mark)
                 .into_iter()
                 .collect(),
             place: format!(
                 "{}, {}, {}",
                 d.name,
-                way.side(middle).short(),
+                chain.side(middle).short(),
                 as_placed_short(d.at.at, job)
             ),
             allowance: None,

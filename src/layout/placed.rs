@@ -1,9 +1,10 @@
 //! What the job places along the edge, found on it.
 
+use super::chain::{Chain, chains};
+use super::locate::locate;
 use super::run::{Obstacle, Segment, kept, obstacles, segments};
-use super::way::{Way, locate, ways};
 use crate::fair::FairEdge;
-use crate::fault::{Fault, Faults, Kind};
+use crate::fault::{Fault, Faults};
 use crate::job::{Job, Position, Spacing};
 
 /// Places of the job on their chains: index and t.
@@ -24,18 +25,18 @@ pub(super) struct Placed {
 /// Every place beyond the edge; where there is none, every one where no
 /// bulwark stands, and every doubler over another.
 pub fn check_places(edge: &FairEdge, job: &Job) -> Result<(), Faults> {
-    placed(&ways(edge, job)?, job).map(|_| ())
+    placed(&chains(edge, job)?, job).map(|_| ())
 }
 
 /// The places of the job, and the segments of bulwark in order.
 ///
 /// # Errors
 /// As [`check_places`].
-pub(super) fn placed(ways: &[Way<'_>], job: &Job) -> Result<(Placed, Vec<Segment>), Faults> {
+pub(super) fn placed(chains: &[Chain<'_>], job: &Job) -> Result<(Placed, Vec<Segment>), Faults> {
     let mut faults = Vec::new();
-    let obstacles = kept(obstacles(ways, job), &mut faults);
+    let obstacles = kept(obstacles(chains, job), &mut faults);
     let mut located = |list: &[Position], what: &str, field: &str| {
-        let one = |(i, p)| locate(ways, p, (what, &format!("{field}[{}]", i + 1)), job);
+        let one = |(i, p)| locate(chains, p, (what, &format!("{field}[{}]", i + 1)), job);
         kept(list.iter().enumerate().map(one), &mut faults)
     };
     let hand = [
@@ -46,14 +47,14 @@ pub(super) fn placed(ways: &[Way<'_>], job: &Job) -> Result<(Placed, Vec<Segment
         Spacing::Even(_) => None,
         Spacing::At(list) => Some(located(list, "a stanchion", "stanchions.at")),
     };
-    let segments = segments(ways, job, &mut faults);
+    let segments = segments(chains, job, &mut faults);
     let placed = Placed {
         obstacles,
         hand,
         stands,
     };
     if faults.is_empty() {
-        faults = not_on_a_run(ways, &segments, &placed, job);
+        faults = not_on_a_run(chains, &segments, &placed, job);
     }
     if faults.is_empty() {
         return Ok((placed, segments));
@@ -63,12 +64,15 @@ pub(super) fn placed(ways: &[Way<'_>], job: &Job) -> Result<(Placed, Vec<Segment
 }
 
 /// What the job places where no bulwark stands, and doublers over each other.
-fn not_on_a_run(ways: &[Way<'_>], segments: &[Segment], placed: &Placed, job: &Job) -> Vec<Fault> {
+fn not_on_a_run(
+    chains: &[Chain<'_>],
+    segments: &[Segment],
+    placed: &Placed,
+    job: &Job,
+) -> Vec<Fault> {
     let mut out = Vec::new();
     let mut fault = |field: String, chain: usize, t: f64, what: String, mend: &str| {
-        let way: &Way<'_> = &ways[chain];
-        let place = job.place(field).station(way.name(t));
-        out.push(Fault::new(Kind::Geometry, place, what, mend));
+        out.push(chains[chain].fault(field, t, what, mend));
     };
     let none = |what: &str| format!("no bulwark stands where {what} is placed");
     let move_it = "place it on a run, clear of gaps and ends";

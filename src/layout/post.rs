@@ -1,14 +1,15 @@
 //! Box stanchions: where they stand, how long they are, and where they meet
 //! the plates.
 
+use super::chain::Chain;
 use super::divide::{Spans, divide, places, within};
 use super::model::{Feature, Stanchion};
 use super::seat::{On, Plane};
 use super::strip::Guide;
-use super::way::Guides;
 use crate::fault::{Fault, Kind};
+use crate::geom::steps::evenly;
 use crate::geom::{Vec3, trig, vec3};
-use crate::job::{Job, Side, Stand};
+use crate::job::{Side, Stand};
 use crate::stock::box_tube_area;
 
 /// Where a stanchion is to stand.
@@ -69,12 +70,7 @@ pub(super) fn space(
         return (vec![], vec![]);
     }
     let count = (room / spacing - 1e-9).ceil().max(1.0);
-    let mut even = vec![clearance];
-    let mut k = 1.0;
-    while k <= count {
-        even.push(clearance + room * k / count);
-        k += 1.0;
-    }
+    let even: Vec<f64> = evenly(clearance, room, count).collect();
     if even.iter().all(|&x| !barred.covers(x)) {
         return (even, vec![]);
     }
@@ -148,42 +144,39 @@ fn head_on_top(top: &Guide, below: f64, foot: Vec3, square: Vec3, guess: f64) ->
 /// plate's face is a cubic at most to a micrometre, and eight see that.
 const A_SIDE: u32 = 8;
 
-/// Where a stanchion is to stand.
-pub(super) struct Stance<'a> {
-    pub job: &'a Job,
-    pub guides: &'a Guides,
-    pub spot: &'a Spot,
-    /// Mass per volume of the tube, kg/mm3.
-    pub density: f64,
-}
-
 /// Stands a stanchion: its outboard face touches both plates' outboard edges
 /// in the plane square to the edge (plumb) or to the sheer; its footprints
 /// are the true sections of the tube by the plates' faces.
-pub(super) fn stand(s: &Stance<'_>) -> Result<Post, Fault> {
-    stand_geometry(s).ok_or_else(|| {
+pub(super) fn stand(chain: &Chain<'_>, spot: &Spot) -> Result<Post, Fault> {
+    let density = chain
+        .job
+        .alloy(&chain.job.stanchions.alloy)?
+        .density_kg_mm3();
+    stood(chain, spot, density).ok_or_else(|| {
         Fault::new(
             Kind::Geometry,
-            s.job.place("stanchions").station(s.spot.place.clone()),
+            chain.job.place("stanchions").station(spot.place.clone()),
             "no stanchion can stand here: its tube does not meet both plates",
             "check height and lean at this place, or move the stanchion",
         )
     })
 }
 
-fn stand_geometry(s: &Stance<'_>) -> Option<Post> {
-    let (base, top) = (&*s.guides.base, &*s.guides.top);
-    let t = s.spot.t;
-    let above = s.job.base.thickness / 2.0;
-    let below = -s.job.top.thickness / 2.0;
+/// The same; `density` of the tube, kg/mm3.
+fn stood(chain: &Chain<'_>, spot: &Spot, density: f64) -> Option<Post> {
+    let (job, guides) = (chain.job, &chain.guides[spot.length]);
+    let (base, top) = (&*guides.base, &*guides.top);
+    let t = spot.t;
+    let above = job.base.thickness / 2.0;
+    let below = -job.top.thickness / 2.0;
     let foot_jet = base.face(t, 0.0, above);
     let foot = foot_jet.point;
     let plan = base.tangent(t);
-    let square = match s.job.stanchions.stand {
+    let square = match job.stanchions.stand {
         Stand::Plumb => vec3(plan.x, plan.y, 0.0),
         Stand::SquareToSheer => foot_jet.along.unit(),
     };
-    let u = head_on_top(top, below, foot, square, s.guides.u(t))?;
+    let u = head_on_top(top, below, foot, square, guides.u(t))?;
     let head = top.face(u, 0.0, below).point;
     let axis = (head - foot).unit();
     let tube = Tube {
@@ -192,9 +185,9 @@ fn stand_geometry(s: &Stance<'_>) -> Option<Post> {
         square,
         // Inboard, square to the tube: square x axis turned so that it points inboard.
         athwart: axis.cross(square).unit(),
-        side: s.job.stanchions.side,
+        side: job.stanchions.side,
         // t runs aft on port, forward on starboard.
-        forward: match s.spot.side {
+        forward: match spot.side {
             Some(Side::Starboard) => 1.0,
             Some(Side::Port) | None => -1.0,
         },
@@ -202,9 +195,9 @@ fn stand_geometry(s: &Stance<'_>) -> Option<Post> {
     let (base_corners, foot_cut) = tube.end(base, above, t, false)?;
     let (top_corners, head_cut) = tube.end(top, below, u, true)?;
     let length = tube.long_points(&foot_cut, &head_cut);
-    let section = box_tube_area(s.job.stanchions.side, s.job.stanchions.wall);
+    let section = box_tube_area(job.stanchions.side, job.stanchions.wall);
     let lean = -trig::atan2(axis.plan().dot(plan.left()), axis.z);
-    let name = s.spot.name();
+    let name = spot.name();
     let print = |corners| Feature::Footprint {
         corners,
         name: name.clone(),
@@ -212,7 +205,7 @@ fn stand_geometry(s: &Stance<'_>) -> Option<Post> {
     Some(Post {
         base_print: print(base_corners),
         top_print: print(top_corners),
-        length: s.spot.length,
+        length: spot.length,
         outboard: [&foot_cut, &head_cut].map(|cut| tube.outboard(cut)),
         middle: [
             tube.at(&foot_cut, 0.0, 0.0),
@@ -222,18 +215,18 @@ fn stand_geometry(s: &Stance<'_>) -> Option<Post> {
         ],
         stanchion: Stanchion {
             name,
-            number: s.spot.number,
-            chain: s.spot.chain,
+            number: spot.number,
+            chain: spot.chain,
             t,
-            side: s.spot.side,
-            place: s.spot.place.clone(),
+            side: spot.side,
+            place: spot.place.clone(),
             foot,
             head,
             length,
             foot_cut: foot_cut.end,
             head_cut: head_cut.end,
             lean,
-            mass_kg: section * length * s.density,
+            mass_kg: section * length * density,
         },
     })
 }

@@ -1,10 +1,12 @@
 //! Runs: the lengths of edge that carry a bulwark, and their smooth bays.
 
+use super::chain::Chain;
 use super::divide::Spans;
+use super::locate::locate;
 use super::model::MemberKind;
 use super::strip::{EndCut, Guide};
-use super::way::{Way, locate};
 use crate::fault::{Fault, Kind, Place};
+use crate::geom::steps::apart;
 use crate::job::{Doubler, Job, Position, Side};
 use crate::length::{show, told};
 
@@ -47,10 +49,10 @@ pub(super) struct Obstacle {
 /// The obstacles that lie on a chain.
 pub(super) fn on_chain<'o>(
     all: &'o [Obstacle],
-    way: &Way<'_>,
+    chain: &Chain<'_>,
 ) -> impl Iterator<Item = &'o Obstacle> + use<'o> {
-    let chain = way.index;
-    all.iter().filter(move |o| o.chain == chain)
+    let index = chain.index;
+    all.iter().filter(move |o| o.chain == index)
 }
 
 /// What was found; the faults of the others are added.
@@ -64,10 +66,10 @@ pub(super) fn kept<T>(
 
 /// The segments of all chains, in order; what bounds none of them is added to
 /// the faults.
-pub(super) fn segments(ways: &[Way<'_>], job: &Job, faults: &mut Vec<Fault>) -> Vec<Segment> {
+pub(super) fn segments(chains: &[Chain<'_>], job: &Job, faults: &mut Vec<Fault>) -> Vec<Segment> {
     let mut whole: Vec<(usize, f64, f64, String)> = Vec::new();
     if job.runs.is_empty() {
-        for w in ways {
+        for w in chains {
             let (a, b) = w.range();
             let name = match (w.side(a), w.side(b)) {
                 (Side::Port, Side::Port) => "port",
@@ -78,50 +80,47 @@ pub(super) fn segments(ways: &[Way<'_>], job: &Job, faults: &mut Vec<Fault>) -> 
         }
     }
     let runs = job.runs.iter().enumerate().map(|(i, run)| {
-        let (chain, a, b) = stretch(ways, &run.from, &run.to, &format!("run[{}]", i + 1), job)?;
+        let (chain, a, b) = stretch(chains, &run.from, &run.to, &format!("run[{}]", i + 1), job)?;
         Ok((chain, a, b, run.name.clone()))
     });
     whole.extend(kept(runs, faults));
-    let gaps = job.gaps.iter().enumerate();
-    let gaps =
-        gaps.map(|(i, gap)| stretch(ways, &gap.from, &gap.to, &format!("gap[{}]", i + 1), job));
+    let gaps = job
+        .gaps
+        .iter()
+        .enumerate()
+        .map(|(i, gap)| stretch(chains, &gap.from, &gap.to, &format!("gap[{}]", i + 1), job));
     let cuts = kept(gaps, faults);
     let mut out = Vec::new();
     for (chain, a, b, name) in whole {
-        let gaps = cuts
-            .iter()
-            .filter(|c| c.0 == chain)
-            .map(|c| (c.1, c.2))
-            .collect();
-        let free = Spans::union(gaps).free(a, b);
+        let gaps = cuts.iter().filter(|c| c.0 == chain).map(|c| (c.1, c.2));
+        let free = Spans::union(gaps.collect()).free(a, b);
         let several = free.len() > 1;
         for (k, (from, to)) in free.into_iter().enumerate() {
-            let way = &ways[chain];
+            let side = |t: f64| chains[chain].side(t);
             out.push(Segment {
-                name: if several {
-                    format!("{name}, part {}", k + 1)
-                } else {
-                    name.clone()
+                name: match several {
+                    true => format!("{name}, part {}", k + 1),
+                    false => name.clone(),
                 },
                 chain,
                 from,
                 to,
-                flip: way.side(from) == Side::Starboard && way.side(to) == Side::Starboard,
+                flip: side(from) == Side::Starboard && side(to) == Side::Starboard,
             });
         }
     }
-    faults.extend(overlap(&out, ways, job));
+    faults.extend(overlap(&out, chains, job));
     out
 }
 
 /// The first two runs that overlap.
-fn overlap(segments: &[Segment], ways: &[Way<'_>], job: &Job) -> Option<Fault> {
+fn overlap(segments: &[Segment], chains: &[Chain<'_>], job: &Job) -> Option<Fault> {
     let over = |a: &Segment, b: &Segment| {
         a.chain == b.chain && a.from < b.to - 1e-6 && b.from < a.to - 1e-6
     };
     segments.iter().enumerate().find_map(|(i, a)| {
         let b = segments[i + 1..].iter().find(|b| over(a, b))?;
-        let at = ways[a.chain].name(a.from.max(b.from));
+        let at = chains[a.chain].name(a.from.max(b.from));
         Some(Fault::new(
             Kind::Conflict,
             job.place("run").station(at),
@@ -132,14 +131,19 @@ fn overlap(segments: &[Segment], ways: &[Way<'_>], job: &Job) -> Option<Fault> {
 }
 
 pub(super) fn stretch(
-    ways: &[Way<'_>],
+    chains: &[Chain<'_>],
     from: &Position,
     to: &Position,
     field: &str,
     job: &Job,
 ) -> Result<(usize, f64, f64), Fault> {
-    let (c1, a) = locate(ways, from, ("its beginning", &format!("{field}.from")), job)?;
-    let (c2, b) = locate(ways, to, ("its end", &format!("{field}.to")), job)?;
+    let (c1, a) = locate(
+        chains,
+        from,
+        ("its beginning", &format!("{field}.from")),
+        job,
+    )?;
+    let (c2, b) = locate(chains, to, ("its end", &format!("{field}.to")), job)?;
     if c1 != c2 || (a - b).abs() < 1.0 {
         return Err(Fault::new(
             Kind::Conflict,
@@ -153,20 +157,20 @@ pub(super) fn stretch(
 
 /// The smooth bays of a segment. At a knuckle both plates are mitred, `back`
 /// mm short of the bisecting plane.
-pub(super) fn bays(way: &Way<'_>, segment: &Segment, back: f64) -> Result<Vec<Bay>, Fault> {
-    let first = way.length_at(segment.from + 1e-6);
-    let last = way.length_at(segment.to - 1e-6);
+pub(super) fn bays(chain: &Chain<'_>, segment: &Segment, back: f64) -> Result<Vec<Bay>, Fault> {
+    let first = chain.length_at(segment.from + 1e-6);
+    let last = chain.length_at(segment.to - 1e-6);
     let mut out = Vec::new();
     for length in first..=last {
         let (base_start, top_start) = if length == first {
-            way.end_cuts(segment.from)?
+            chain.end_cuts(segment.from)?
         } else {
-            way.mitre_cuts(length - 1, true, back)?
+            chain.mitre_cuts(length - 1, true, back)?
         };
         let (base_end, top_end) = if length == last {
-            way.end_cuts(segment.to)?
+            chain.end_cuts(segment.to)?
         } else {
-            way.mitre_cuts(length, false, back)?
+            chain.mitre_cuts(length, false, back)?
         };
         let bay = Bay {
             length,
@@ -176,10 +180,10 @@ pub(super) fn bays(way: &Way<'_>, segment: &Segment, back: f64) -> Result<Vec<Ba
             top: [top_start, top_end],
             mitred: [length != first, length != last],
         };
-        if bay.to - bay.from < way.job.stanchions.side {
+        if bay.to - bay.from < chain.job.stanchions.side {
             return Err(Fault::new(
                 Kind::Geometry,
-                Place::file(&way.job.file).station(way.name(bay.from.min(segment.to))),
+                Place::file(&chain.job.file).station(chain.name(bay.from.min(segment.to))),
                 "the bulwark between two corners or ends is too short to build",
                 "join it to its neighbour: drop a knuckle, or move the end of the run",
             ));
@@ -200,11 +204,16 @@ pub(super) fn doubler_guide(base: &Guide, job: &Job, d: &Doubler) -> Guide {
 }
 
 /// Doublers and lengths to keep clear, or why one lies nowhere.
-pub(super) fn obstacles(ways: &[Way<'_>], job: &Job) -> Vec<Result<Obstacle, Fault>> {
+pub(super) fn obstacles(chains: &[Chain<'_>], job: &Job) -> Vec<Result<Obstacle, Fault>> {
     let doublers = job.doublers.iter().enumerate().map(|(i, d)| {
         let field = format!("doubler[{}].at", i + 1);
-        let (chain, t) = locate(ways, &d.at, (&format!("doubler `{}`", d.name), &field), job)?;
-        let base = &ways[chain].guides[ways[chain].length_at(t)].base;
+        let (chain, t) = locate(
+            chains,
+            &d.at,
+            (&format!("doubler `{}`", d.name), &field),
+            job,
+        )?;
+        let base = &chains[chain].guides[chains[chain].length_at(t)].base;
         let guide = doubler_guide(base, job, d);
         Ok(Obstacle {
             chain,
@@ -215,7 +224,7 @@ pub(super) fn obstacles(ways: &[Way<'_>], job: &Job) -> Vec<Result<Obstacle, Fau
     });
     let keep_clear = job.keep_clear.iter().enumerate().map(|(i, k)| {
         let field = format!("keep_clear[{}].at", i + 1);
-        let (chain, t) = locate(ways, &k.at, (&format!("`{}`", k.name), &field), job)?;
+        let (chain, t) = locate(chains, &k.at, (&format!("`{}`", k.name), &field), job)?;
         Ok(Obstacle {
             chain,
             from: t - k.length / 2.0,
@@ -228,50 +237,25 @@ pub(super) fn obstacles(ways: &[Way<'_>], job: &Job) -> Vec<Result<Obstacle, Fau
 
 /// Refuses an edge whose inboard side is bent tighter than twice the plate's
 /// thickness.
-pub(super) fn check_radius(way: &Way<'_>, bay: &Bay) -> Result<(), Fault> {
-    let g = &way.guides[bay.length];
-    let plates = [
-        (
-            MemberKind::BasePlate,
-            &g.base,
-            &bay.base,
-            way.job.base.thickness,
-        ),
-        (
-            MemberKind::TopPlate,
-            &g.top,
-            &bay.top,
-            way.job.top.thickness,
-        ),
-    ];
-    for (kind, guide, cuts, thickness) in plates {
-        let (a, b) = (cuts[0].at(0.0), cuts[1].at(0.0));
+pub(super) fn check_radius(chain: &Chain<'_>, bay: &Bay) -> Result<(), Fault> {
+    let (g, job) = (&chain.guides[bay.length], chain.job);
+    for kind in MemberKind::PLATES {
+        let (guide, cuts) = kind.pick((&g.base, &bay.base), (&g.top, &bay.top));
+        let thickness = kind.pick(&job.base, &job.top).thickness;
         // A place every 25 mm sees any bend that a 180 mm plate can follow.
-        let steps = ((b - a) / 25.0).ceil().max(1.0);
-        let mut k = 0.0;
-        while k <= steps {
-            let t = a + (b - a) * k / steps;
-            k += 1.0;
+        for t in apart(cuts[0].at(0.0), cuts[1].at(0.0), 25.0) {
             let curvature = guide.plan_curvature(t);
             let inner = 1.0 / curvature - guide.offset - guide.inset - guide.width;
             if curvature > 0.0 && inner < 2.0 * thickness {
-                let (_, t0) = g.range();
-                let what = match kind {
-                    MemberKind::TopPlate => "top",
-                    _ => "base",
-                };
-                return Err(Fault::new(
-                    Kind::Geometry,
-                    way.job
-                        .place(format!("{what}.width"))
-                        .station(way.name(t.min(t0))),
-                    format!(
-                        "the {what} plate's inside edge would be bent to a radius of {}, less than twice its thickness of {}",
-                        show(inner.max(0.0), way.job.show),
-                        told(thickness, way.job.show)
-                    ),
-                    "make the plate narrower, ease the curve, or mark a knuckle here so that the plates mitre",
-                ));
+                let word = kind.pick("base", "top");
+                let what = format!(
+                    "the {word} plate's inside edge would be bent to a radius of {}, less than twice its thickness of {}",
+                    show(inner.max(0.0), job.show),
+                    told(thickness, job.show)
+                );
+                let mend = "make the plate narrower, ease the curve, or mark a knuckle here so that the plates mitre";
+                let at = t.min(g.range().1);
+                return Err(chain.fault(format!("{word}.width"), at, what, mend));
             }
         }
     }

@@ -11,13 +11,15 @@
 
 use rayon::prelude::*;
 
+use super::chain::Chain;
+use super::guides::{Guides, constant};
 use super::post::Post;
 use super::run::Bay;
 use super::strip::{EndCut, Guide};
-use super::way::{Guides, Way, constant};
 use crate::fair::reference_inboard;
 use crate::fault::{Fault, Faults, Kind};
 use crate::geom::bspline::Spline;
+use crate::geom::steps::evenly;
 use crate::geom::{Vec3, vec3};
 use crate::job::{Job, Side};
 use crate::length::{fine, fine_up};
@@ -42,6 +44,10 @@ pub(super) enum Corner {
     Plate { top: bool, upper: bool },
     Tube { head: bool },
 }
+
+/// Outboard corners of plates: whether the top plate's, and the upper.
+pub(super) const PLATE_CORNERS: [(bool, bool); 4] =
+    [(false, false), (false, true), (true, false), (true, true)];
 
 impl Corner {
     /// The corner for people; a stanchion's by its name.
@@ -89,15 +95,14 @@ impl Section {
     ///
     /// # Errors
     /// Where the planking's inner face cannot be followed.
-    pub(super) fn look(&mut self, way: &Way<'_>, bay: &Bay) -> Result<(), Fault> {
-        let job = way.job;
+    pub(super) fn look(&mut self, chain: &Chain<'_>, bay: &Bay) -> Result<(), Fault> {
+        let job = chain.job;
         if job.section.planking <= 0.0 {
             return Ok(());
         }
-        let face = InnerFace::new(&way.guides[bay.length], job);
-        let plates = [false, true].map(|top| [false, true].map(|upper| (top, upper)));
-        let looked: Vec<Result<Vec<Deepest>, Fault>> = (plates.concat().into_par_iter())
-            .map(|plate| looked_along(way, bay, &face, plate))
+        let face = InnerFace::new(&chain.guides[bay.length], job);
+        let looked: Vec<Result<Vec<Deepest>, Fault>> = (PLATE_CORNERS.into_par_iter())
+            .map(|plate| looked_along(chain, bay, &face, plate))
             .collect();
         for found in looked {
             found?.into_iter().for_each(|d| self.keep(d));
@@ -110,22 +115,22 @@ impl Section {
     ///
     /// # Errors
     /// Where the planking's inner face cannot be followed.
-    pub(super) fn look_at(&mut self, way: &Way<'_>, posts: &[Post]) -> Result<(), Fault> {
-        if way.job.section.planking <= 0.0 {
+    pub(super) fn look_at(&mut self, chain: &Chain<'_>, posts: &[Post]) -> Result<(), Fault> {
+        if chain.job.section.planking <= 0.0 {
             return Ok(());
         }
-        let face = |guides| InnerFace::new(guides, way.job);
-        let faces: Vec<InnerFace<'_>> = way.guides.iter().map(face).collect();
+        let face = |guides| InnerFace::new(guides, chain.job);
+        let faces: Vec<InnerFace<'_>> = chain.guides.iter().map(face).collect();
         for post in posts {
-            let (guides, t) = (&way.guides[post.length], post.stanchion.t);
+            let (guides, t) = (&chain.guides[post.length], post.stanchion.t);
             let face = &faces[post.length];
             for (head, corners) in [(false, post.outboard[0]), (true, post.outboard[1])] {
                 for at in corners {
-                    let here = face.depth(at, t).ok_or_else(|| unfollowed(way, t))?;
+                    let here = face.depth(at, t).ok_or_else(|| unfollowed(chain, t))?;
                     let corner = Corner::Tube { head };
                     self.keep(Deepest {
                         corner,
-                        side: way.side(t),
+                        side: chain.side(t),
                         what: corner.name(&post.stanchion.name),
                         depth: here.depth,
                         more: here.depth / face.gain(guides, &here, head),
@@ -167,12 +172,12 @@ impl Section {
 /// A plate's corner (of the top plate or the base, upper or lower) along a bay:
 /// where it lies deepest on each side.
 fn looked_along(
-    way: &Way<'_>,
+    chain: &Chain<'_>,
     bay: &Bay,
     face: &InnerFace<'_>,
     (on_top, upper): (bool, bool),
 ) -> Result<Vec<Deepest>, Fault> {
-    let (job, guides) = (way.job, &way.guides[bay.length]);
+    let (job, guides) = (chain.job, &chain.guides[bay.length]);
     let range = |cuts: &[EndCut; 2]| (cuts[0].at(0.0), cuts[1].at(0.0));
     let base = range(&bay.base);
     let (guide, thickness, (from, to)) = if on_top {
@@ -186,22 +191,19 @@ fn looked_along(
     };
     let steps = ((to - from) / STEP_MM).ceil().max(2.0);
     let mut all = Vec::new();
-    let mut k = 0.0;
-    while k <= steps {
-        let lost = || unfollowed(way, base.0 + k / steps * (base.1 - base.0));
-        all.push((k / steps, found(k / steps).ok_or_else(lost)?));
-        k += 1.0;
+    for part in evenly(0.0, 1.0, steps) {
+        let lost = || unfollowed(chain, base.0 + part * (base.1 - base.0));
+        all.push((part, found(part).ok_or_else(lost)?));
     }
     let mut out = Vec::new();
     for side in [Side::Port, Side::Starboard] {
-        let here = all.iter().filter(|d| way.side(d.1.t) == side);
+        let here = all.iter().filter(|d| chain.side(d.1.t) == side);
         let Some(&(part, deep)) = here.max_by(|p, q| p.1.depth.total_cmp(&q.1.depth)) else {
             continue;
         };
         let span = ((part - 1.0 / steps).max(0.0), (part + 1.0 / steps).min(1.0));
-        let best = golden(&found, span)
-            .filter(|d| d.depth > deep.depth)
-            .unwrap_or(deep);
+        let best = golden(&found, span).filter(|d| d.depth > deep.depth);
+        let best = best.unwrap_or(deep);
         let corner = Corner::Plate { top: on_top, upper };
         out.push(Deepest {
             corner,
@@ -209,7 +211,7 @@ fn looked_along(
             what: corner.name(""),
             depth: best.depth,
             more: best.depth / face.gain(guides, &best, on_top),
-            place: way.name(best.t),
+            place: chain.name(best.t),
         });
     }
     Ok(out)
@@ -231,29 +233,25 @@ impl Deepest {
     }
 
     fn fault(&self, job: &Job) -> Fault {
-        Fault::new(
-            Kind::Section,
-            job.place("section.weld_setback")
-                .station(self.place.clone()),
-            format!(
-                "{} would lie {} inside the planking, more than a bevel of {} can clear",
-                self.what,
-                fine(self.depth, job.show),
-                fine(DEEPEST_BEVEL_MM, job.show),
-            ),
-            format!(
-                "make the set-back {} larger, or the bedding or the plate thinner",
-                fine_up(self.more, job.show)
-            ),
-        )
+        let place = job.place("section.weld_setback").station(&self.place);
+        let what = format!(
+            "{} would lie {} inside the planking, more than a bevel of {} can clear",
+            self.what,
+            fine(self.depth, job.show),
+            fine(DEEPEST_BEVEL_MM, job.show),
+        );
+        let more = fine_up(self.more, job.show);
+        let mend = format!("make the set-back {more} larger, or the bedding or the plate thinner");
+        Fault::new(Kind::Section, place, what, mend)
     }
 }
 
-pub(super) fn unfollowed(way: &Way<'_>, t: f64) -> Fault {
-    Fault::new(
-        Kind::Geometry,
-        way.job.place("section").station(way.name(t)),
-        "the planking's inner face cannot be followed here, so the plates cannot be checked against it",
+pub(super) fn unfollowed(chain: &Chain<'_>, t: f64) -> Fault {
+    let what = "the planking's inner face cannot be followed here, so the plates cannot be checked against it";
+    chain.fault(
+        "section",
+        t,
+        what,
         "check height, lean and slope at this place",
     )
 }
