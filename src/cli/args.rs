@@ -55,6 +55,23 @@ impl Verb {
     }
 }
 
+// What becomes of an earlier output. No doc comment: it would become the verb's own.
+#[derive(Debug, Args)]
+pub(super) struct Earlier {
+    /// Move files of yours in an earlier output, and files of it that you
+    /// changed, into a folder beside it; they are refused otherwise
+    #[arg(long, requires = "out")]
+    pub(super) replace: bool,
+}
+
+// What the work runs on.
+#[derive(Debug, Args)]
+pub(super) struct Work {
+    /// Threads to use; the result is the same on any number
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    threads: Option<u16>,
+}
+
 #[derive(Debug, Args)]
 pub(super) struct BuildArgs {
     /// The job file (TOML; see docs/job-file.md)
@@ -63,10 +80,8 @@ pub(super) struct BuildArgs {
     /// in whole, and only when the new one is complete
     #[arg(long, value_name = "DIR")]
     pub(super) out: PathBuf,
-    /// Move files of yours in an earlier output, and files of it that you
-    /// changed, into a folder beside it; they are refused otherwise
-    #[arg(long)]
-    pub(super) replace: bool,
+    #[command(flatten)]
+    pub(super) earlier: Earlier,
     /// Search effort of the nest, over the job's own; an interrupt (Ctrl-C)
     /// ends the search and keeps the best found
     #[arg(long, value_enum, conflicts_with = "quick")]
@@ -78,9 +93,8 @@ pub(super) struct BuildArgs {
     /// that no verdict of the job accepts or replaces
     #[arg(long)]
     pub(super) strict: bool,
-    /// Threads to use; the result is the same on any number
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
-    pub(super) threads: Option<u16>,
+    #[command(flatten)]
+    pub(super) work: Work,
     /// Print summary.json on standard output instead of a short account
     #[arg(long)]
     pub(super) json: bool,
@@ -94,10 +108,8 @@ pub(super) struct EstimateArgs {
     /// docs/estimate.md); an earlier output there is replaced in whole
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
-    /// Move files of yours in an earlier output, and files of it that you
-    /// changed, into a folder beside it; they are refused otherwise
-    #[arg(long, requires = "out")]
-    pub(super) replace: bool,
+    #[command(flatten)]
+    pub(super) earlier: Earlier,
     /// Search effort of every nest; if not given, the choices are nested at
     /// normal effort and how the best answers to gap, height and width at quick
     #[arg(long, value_enum, conflicts_with = "quick")]
@@ -108,9 +120,8 @@ pub(super) struct EstimateArgs {
     /// Leave out how the best choice answers to gap, height and width
     #[arg(long)]
     pub(super) no_variations: bool,
-    /// Threads to use; the result is the same on any number
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
-    pub(super) threads: Option<u16>,
+    #[command(flatten)]
+    pub(super) work: Work,
     /// Print JSON (see docs/estimate.md) instead of the tables for people
     #[arg(long)]
     pub(super) json: bool,
@@ -141,10 +152,8 @@ pub(super) struct FairArgs {
     /// there is replaced in whole
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
-    /// Move files of yours in an earlier output, and files of it that you
-    /// changed, into a folder beside it; they are refused otherwise
-    #[arg(long, requires = "out")]
-    pub(super) replace: bool,
+    #[command(flatten)]
+    pub(super) earlier: Earlier,
     /// Print JSON (see docs/fairness.md) instead of the tables for people
     #[arg(long)]
     pub(super) json: bool,
@@ -157,10 +166,8 @@ pub(super) struct PatternArgs {
     /// Folder for the PDF files; an earlier output there is replaced in whole
     #[arg(long, value_name = "DIR")]
     pub(super) out: PathBuf,
-    /// Move files of yours in an earlier output, and files of it that you
-    /// changed, into a folder beside it; they are refused otherwise
-    #[arg(long)]
-    pub(super) replace: bool,
+    #[command(flatten)]
+    pub(super) earlier: Earlier,
     /// A part by its name, such as B4; all if not given. May be repeated
     #[arg(long, value_name = "NAME")]
     pub(super) part: Vec<String>,
@@ -198,9 +205,8 @@ pub(super) struct PatternArgs {
     /// Write the test page alone: bars as long as the paper allows, both ways
     #[arg(long, conflicts_with_all = ["part", "kind", "one_file", "other_face", "drilling", "ordinates"])]
     pub(super) test_page: bool,
-    /// Threads to use; the result is the same on any number
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
-    pub(super) threads: Option<u16>,
+    #[command(flatten)]
+    pub(super) work: Work,
 }
 
 /// A kind of parts.
@@ -267,18 +273,21 @@ impl From<EffortArg> for Effort {
     }
 }
 
-/// Threads for the work; all that the machine has where none are asked for.
-pub(super) fn pool(threads: Option<u16>) -> Result<rayon::ThreadPool, Fault> {
-    let mut builder = rayon::ThreadPoolBuilder::new();
-    if let Some(n) = threads {
-        builder = builder.num_threads(usize::from(n));
+/// The effort that is asked for.
+pub(super) fn asked(effort: Option<EffortArg>, quick: bool) -> Option<Effort> {
+    let quick = quick.then_some(Effort::Quick);
+    quick.or(effort.map(Effort::from))
+}
+
+impl Work {
+    /// Threads for it; all that the machine has where none are asked for.
+    pub(super) fn pool(&self) -> Result<rayon::ThreadPool, Fault> {
+        let threads = self.threads.map_or(0, usize::from);
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
+        pool.map_err(|e| {
+            let what = format!("the threads cannot be started: {e}");
+            let mend = "ask for fewer with --threads";
+            Fault::new(Kind::Range, Place::file("--threads"), what, mend)
+        })
     }
-    builder.build().map_err(|e| {
-        Fault::new(
-            Kind::Range,
-            Place::file("--threads"),
-            format!("the threads cannot be started: {e}"),
-            "ask for fewer with --threads",
-        )
-    })
 }

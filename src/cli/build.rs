@@ -5,6 +5,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use super::args::{self, BuildArgs};
+use super::shell::counted;
 use super::{folder, input, progress, shell};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::{Effort, Job};
@@ -17,14 +18,10 @@ const INTERRUPTED: i32 = 130;
 /// Builds a job into its output folder.
 pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
     let input = input::read_to_cut(&args.job)?;
-    let out = folder::Out::open(&args.out, "build", &input.paths, args.replace)?;
-    let effort = if args.quick {
-        Effort::Quick
-    } else {
-        args.effort.map_or(input.job.cutting.effort, Effort::from)
-    };
+    let out = folder::Out::open(&args.out, "build", &input.paths, args.earlier.replace)?;
+    let effort = args::asked(args.effort, args.quick).unwrap_or(input.job.cutting.effort);
     let stop = stop_by_hand()?;
-    let output = args::pool(args.threads)?
+    let output = (args.work.pool()?)
         .install(|| {
             let faired = pipeline::faired(&input.job, &input.tables)?;
             if args.strict {
@@ -34,16 +31,11 @@ pub(super) fn run(args: &BuildArgs) -> Result<(), Faults> {
         })
         .map_err(|f| input.located(f))?;
     out.write(&output.files)?;
-    let text = if args.json {
-        output
-            .files
-            .get("summary.json")
-            .cloned()
-            .unwrap_or_default()
-    } else {
-        account(&output, &input.job, args).into_bytes()
-    };
-    shell::conclude(&text, "output", Some(&args.out))
+    if args.json {
+        return shell::conclude_with(&output.files, "summary.json", Some(&args.out));
+    }
+    let text = account(&output, &input.job, args);
+    shell::conclude(text.as_bytes(), "output", Some(&args.out))
 }
 
 /// Comes to be true when the person interrupts (Ctrl-C); at a second time the
@@ -62,12 +54,9 @@ fn stop_by_hand() -> Result<Arc<AtomicBool>, Fault> {
         );
     })
     .map_err(|e| {
-        Fault::new(
-            Kind::File,
-            Place::default(),
-            format!("interrupts cannot be heard: {e}"),
-            "run the command from an ordinary shell",
-        )
+        let what = format!("interrupts cannot be heard: {e}");
+        let mend = "run the command from an ordinary shell";
+        Fault::new(Kind::File, Place::default(), what, mend)
     })?;
     Ok(stop)
 }
@@ -89,12 +78,6 @@ fn make(job: &Job, faired: Faired, effort: Effort, stop: &AtomicBool) -> Result<
     line.finish();
     let (shaped, groups) = nested?;
     pipeline::files(job, &shaped, &groups)
-}
-
-/// A count with its word.
-fn counted(count: usize, word: &str) -> String {
-    let s = if count == 1 { "" } else { "s" };
-    format!("{count} {word}{s}")
 }
 
 /// What a person wants to know first.

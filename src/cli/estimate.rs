@@ -16,35 +16,20 @@ const UNASKED: Efforts = Efforts {
 /// Estimates a job's choices of stock and tells them, best first.
 pub(super) fn run(args: &EstimateArgs) -> Result<(), Faults> {
     let input = input::read_to_cut(&args.job)?;
-    let open = |out| folder::Out::open(out, "estimate", &input.paths, args.replace);
+    let open = |out| folder::Out::open(out, "estimate", &input.paths, args.earlier.replace);
     let out = args.out.as_deref().map(open).transpose()?;
-    let asked = if args.quick {
-        Some(Effort::Quick)
-    } else {
-        args.effort.map(Effort::from)
-    };
+    let asked = args::asked(args.effort, args.quick);
     let efforts = asked.map_or(UNASKED, Efforts::all);
     let line = progress::start("estimating", "");
     let tell = |fraction: f64| line.set(fraction);
-    let done = args::pool(args.threads)?.install(|| {
-        pipeline::estimate(
-            &input.job,
-            &input.tables,
-            efforts,
-            !args.no_variations,
-            &tell,
-        )
-    });
+    let (job, tables, vary) = (&input.job, &input.tables, !args.no_variations);
+    let done =
+        (args.work.pool()?).install(|| pipeline::estimate(job, tables, efforts, vary, &tell));
     line.finish();
     let files = done.map_err(|f| input.located(f))?.files;
     if let Some(out) = out {
         out.write(&files)?;
     }
-    let name = if args.json {
-        "estimate.json"
-    } else {
-        "estimate.txt"
-    };
-    let text = files.get(name).map_or(&[][..], Vec::as_slice);
-    shell::conclude(text, "output", args.out.as_deref())
+    let name = ["estimate.txt", "estimate.json"][usize::from(args.json)];
+    shell::conclude_with(&files, name, args.out.as_deref())
 }

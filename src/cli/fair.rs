@@ -8,7 +8,7 @@ use crate::pipeline;
 /// Fairs a job's survey and tells what came of it.
 pub(super) fn run(args: &FairArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
-    let open = |out| folder::Out::open(out, "fair", &input.paths, args.replace);
+    let open = |out| folder::Out::open(out, "fair", &input.paths, args.earlier.replace);
     let out = args.out.as_deref().map(open).transpose()?;
     let (files, placed) = pipeline::faired(&input.job, &input.tables)
         .and_then(|faired| {
@@ -19,13 +19,8 @@ pub(super) fn run(args: &FairArgs) -> Result<(), Faults> {
     if let Some(out) = out {
         out.write(&files)?;
     }
-    let name = if args.json {
-        "fairness.json"
-    } else {
-        "fairness.txt"
-    };
-    let text = files.get(name).map_or(&[][..], Vec::as_slice);
-    shell::conclude(text, "output", args.out.as_deref())?;
+    let name = ["fairness.txt", "fairness.json"][usize::from(args.json)];
+    shell::conclude_with(&files, name, args.out.as_deref())?;
     // The line is as fair as it is: these stand in the way of a build alone.
     if let Err(faults) = placed {
         let faults = input.located(faults);

@@ -82,24 +82,17 @@ pub(super) fn read(path: &Path) -> Result<Input, Faults> {
     let drawings = job.sheets.iter().filter_map(|s| s.remnant.as_ref());
     for drawing in drawings.filter(|d| !d.path.is_empty()) {
         let path = folder.join(&drawing.path);
-        match read_bytes(
-            &path,
-            &drawing.path,
-            "the drawing of the remnant",
-            NAMED,
-            FILE_BYTES,
-        ) {
+        let what = "the drawing of the remnant";
+        match read_bytes(&path, &drawing.path, what, NAMED, FILE_BYTES) {
             Ok(bytes) => remnants.push((drawing.path.clone(), drawing_text(bytes))),
             Err(f) => faults.push(asked_for(f, &drawing.place, &path)),
         }
         names.push(drawing.path.clone());
         paths.push(path);
     }
-    if faults.is_empty()
-        && wrong.0.is_empty()
-        && let Err(e) = job.take_remnants(&remnants)
-    {
-        faults.extend(e.0);
+    if faults.is_empty() && wrong.0.is_empty() {
+        let taken = job.take_remnants(&remnants);
+        faults.extend(taken.err().unwrap_or_default().0);
     }
     let surveys = job.survey.files.iter();
     for survey in surveys.filter(|f| !f.path.is_empty()) {
@@ -152,27 +145,22 @@ fn read_bytes(
 ) -> Result<Vec<u8>, Fault> {
     let fault = |why: String, mend: &str| Fault::new(Kind::File, Place::file(name), why, mend);
     let unread = |e: std::io::Error| {
-        fault(
-            format!("{what} cannot be read: {e}"),
-            match e.kind() {
-                ErrorKind::NotFound => mend,
-                _ => "check that it is a file that may be read",
-            },
-        )
+        let mend = match e.kind() {
+            ErrorKind::NotFound => mend,
+            _ => "check that it is a file that may be read",
+        };
+        fault(format!("{what} cannot be read: {e}"), mend)
     };
     // A device or a pipe may never end.
     let found = std::fs::metadata(path).map_err(unread)?;
     if !found.is_file() && !found.is_dir() {
-        return Err(fault(
-            format!("{what} is no ordinary file"),
-            "save it as a file and name that",
-        ));
+        let what = format!("{what} is no ordinary file");
+        return Err(fault(what, "save it as a file and name that"));
     }
     let large = || {
-        fault(
-            format!("{what} is larger than {} MB", most >> 20),
-            "check that it is the right file; give the part of it that is needed",
-        )
+        let what = format!("{what} is larger than {} MB", most >> 20);
+        let mend = "check that it is the right file; give the part of it that is needed";
+        fault(what, mend)
     };
     if found.len() > most {
         return Err(large());
@@ -184,10 +172,8 @@ fn read_bytes(
         return Err(large());
     }
     if let Some((line, length)) = long_line(&bytes) {
-        let mut fault = fault(
-            format!("the line has {length} bytes, and may have {LINE_BYTES}"),
-            "check that it is the right file; break the line",
-        );
+        let what = format!("the line has {length} bytes, and may have {LINE_BYTES}");
+        let mut fault = fault(what, "check that it is the right file; break the line");
         fault.place.line = Some(line);
         return Err(fault);
     }
@@ -223,16 +209,12 @@ fn text_of(bytes: Vec<u8>, name: &str, what: &str) -> Result<String, Fault> {
     let text = String::from_utf8(bytes).map_err(|e| {
         let good = e.utf8_error().valid_up_to();
         let line = e.as_bytes()[..good].iter().filter(|&&b| b == b'\n').count() + 1;
-        Fault::new(
-            Kind::Syntax,
-            Place::file(name).line(line),
-            format!("{what} is not UTF-8 text"),
-            "save it again as plain text in UTF-8",
-        )
+        let what = format!("{what} is not UTF-8 text");
+        let mend = "save it again as plain text in UTF-8";
+        Fault::new(Kind::Syntax, Place::file(name).line(line), what, mend)
     })?;
-    Ok(if text.contains('\r') {
-        text.replace("\r\n", "\n").replace('\r', "\n")
-    } else {
-        text
+    Ok(match text.contains('\r') {
+        true => text.replace("\r\n", "\n").replace('\r', "\n"),
+        false => text,
     })
 }

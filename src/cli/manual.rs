@@ -6,19 +6,34 @@ use std::{fs, io};
 use clap::{Command, CommandFactory};
 use clap_mangen::Man;
 use roff::{Roff, bold, roman};
+use serde::Deserialize;
 
 use super::args::{Cli, ManualArgs};
 use super::shell;
 use crate::fault::{Fault, Faults, Kind, Place};
 
-/// What a page says beside what the command's own help says.
+/// What the pages say beside what the command's own help says.
+const PAGES: &str = include_str!("manual.toml");
+
+#[derive(Deserialize)]
+struct Pages {
+    page: Vec<Page>,
+}
+
+/// A page's own.
+#[derive(Deserialize)]
 struct Page {
     /// The verb; empty for the command itself.
-    verb: &'static str,
+    verb: String,
+    /// It reads a job file.
+    #[serde(default)]
+    reads_job: bool,
     /// Commands as they are typed, and what each does.
-    examples: &'static [(&'static str, &'static str)],
+    #[serde(default)]
+    examples: Vec<(String, String)>,
     /// Files read and written.
-    files: &'static [(&'static str, &'static str)],
+    #[serde(default)]
+    files: Vec<(String, String)>,
 }
 
 /// The file that every verb of a job reads.
@@ -26,192 +41,6 @@ const JOB: (&str, &str) = (
     "job.toml",
     "The job: every length with its unit, every other file by its path from this one. docs/job-file.md has its keys.",
 );
-
-const PAGES: [Page; 9] = [
-    Page {
-        verb: "",
-        examples: &[
-            ("planksheer start bulwark", "Write a starter job to change."),
-            (
-                "planksheer fair bulwark/job.toml",
-                "See what of the survey is doubtful before anything is cut.",
-            ),
-            (
-                "planksheer build bulwark/job.toml --out bulwark/out",
-                "Do the whole job.",
-            ),
-        ],
-        files: &[JOB],
-    },
-    Page {
-        verb: "build",
-        examples: &[
-            (
-                "planksheer build job.toml --out out --quick",
-                "A first look, in a second or two.",
-            ),
-            (
-                "planksheer build job.toml --out out --effort long",
-                "The nest to cut from; Ctrl-C ends the search and keeps the best found.",
-            ),
-        ],
-        files: &[
-            JOB,
-            (
-                "out/summary.json",
-                "Every number, with its unit in the key.",
-            ),
-            (
-                "out/yield.txt",
-                "Yield, cost, warnings and cautions, to be read first.",
-            ),
-            ("out/sheets/*.dxf, *.svg", "Sheets as they are cut."),
-            ("out/parts/*.dxf, *.svg", "Parts at net size, 1:1."),
-            (
-                "out/lists/*.csv, *.txt",
-                "Parts, stanchions, bends, fasteners, ordinates, fit, order of cutting.",
-            ),
-            (
-                "out/remnants/*.dxf",
-                "Offcuts to keep, to be named in a later job.",
-            ),
-            ("out/faired-edge.csv, .svg", "Both lines as faired."),
-            (
-                "out/manifest.sha256",
-                "What was written; `sha256sum --check` reads it.",
-            ),
-        ],
-    },
-    Page {
-        verb: "estimate",
-        examples: &[
-            (
-                "planksheer estimate job.toml",
-                "Print the choices of stock, best first.",
-            ),
-            (
-                "planksheer estimate job.toml --effort normal --out estimate",
-                "Nest the variations of the best as for cutting too, and write a page with pictures.",
-            ),
-        ],
-        files: &[
-            JOB,
-            ("estimate/estimate.txt, .csv, .html, .json", "The choices."),
-            (
-                "estimate/variations.csv",
-                "How the best answers to gap, height and width.",
-            ),
-        ],
-    },
-    Page {
-        verb: "fair",
-        examples: &[(
-            "planksheer fair job.toml --out fair",
-            "Print what moves, and write the pictures.",
-        )],
-        files: &[
-            JOB,
-            (
-                "fair/fairness.txt, .json",
-                "Moves, findings, doubtful figures.",
-            ),
-            ("fair/moves.csv, faired-edge.csv", "The lines as tables."),
-            (
-                "fair/plan-and-profile.svg, sighting.svg",
-                "The lines with their curvature, and as the eye sees them along the rail.",
-            ),
-        ],
-    },
-    Page {
-        verb: "check",
-        examples: &[
-            (
-                "planksheer check job.toml --tacked tacked.csv",
-                "Is the tacked line fair, and what moves make it so?",
-            ),
-            (
-                "planksheer check job.toml --tacked tacked.csv --welded welded.csv",
-                "How far did the welds pull it, and is it still fair?",
-            ),
-        ],
-        files: &[
-            JOB,
-            (
-                "tacked.csv, welded.csv",
-                "A row a stanchion: its name and where the top plate stands. docs/tacked-check.md has the columns.",
-            ),
-        ],
-    },
-    Page {
-        verb: "pattern",
-        examples: &[
-            (
-                "planksheer pattern job.toml --test-page --out test",
-                "A page of long bars, to learn what the printer makes of a length.",
-            ),
-            (
-                "planksheer pattern job.toml --out patterns",
-                "Every part on the shop's paper, a file a part.",
-            ),
-            (
-                "planksheer pattern job.toml --part B4 --paper \"36 in roll\" --print-scale 1.004,0.998 --out b4",
-                "One part on a roll, corrected for the printer.",
-            ),
-        ],
-        files: &[
-            JOB,
-            (
-                "DIR/NAME.pdf",
-                "First sheet and pages of a part; with --one-file patterns.pdf has them all.",
-            ),
-            (
-                "DIR/NAME-drilling.pdf",
-                "What --drilling writes of a base plate.",
-            ),
-            ("DIR/ordinates.pdf", "What --ordinates writes."),
-            ("DIR/test-page.pdf", "What --test-page writes."),
-        ],
-    },
-    Page {
-        verb: "start",
-        examples: &[("planksheer start bulwark", "Begin a job in a new folder.")],
-        files: &[
-            (
-                "bulwark/job.toml",
-                "The starter job, with a comment on every key.",
-            ),
-            (
-                "bulwark/edge.csv",
-                "The survey of its boat, which is invented.",
-            ),
-        ],
-    },
-    Page {
-        verb: "completions",
-        examples: &[(
-            "planksheer completions bash > ~/.local/share/bash-completion/completions/planksheer",
-            "Complete verbs and options in bash.",
-        )],
-        files: &[],
-    },
-    Page {
-        verb: "manual",
-        examples: &[
-            (
-                "planksheer manual build | man -l -",
-                "Read the page of a verb.",
-            ),
-            (
-                "planksheer manual --out ~/.local/share/man/man1",
-                "Install every page: `man planksheer-build` then finds its own.",
-            ),
-        ],
-        files: &[(
-            "DIR/planksheer.1, planksheer-VERB.1",
-            "The pages that --out writes.",
-        )],
-    },
-];
 
 /// Exit statuses, of every page.
 const EXITS: [(&str, &str); 4] = [
@@ -228,13 +57,10 @@ const EXITS: [(&str, &str); 4] = [
 pub(super) fn run(args: &ManualArgs) -> Result<(), Faults> {
     let Some(dir) = &args.out else {
         let verb = args.verb.as_deref().unwrap_or_default();
-        let page = pages().into_iter().find(|(page, _)| page.verb == verb);
-        return match page {
-            Some((page, command)) => {
-                shell::print(text(&page, command).map_err(|e| fault(&e))?.as_bytes())
-            }
-            None => Err(unknown(verb).into()),
-        };
+        let pages = pages().map_err(|e| fault(&e))?;
+        let known = pages.iter().position(|(page, _)| page.verb == verb);
+        let at = known.ok_or_else(|| unknown(verb, &pages))?;
+        return shell::print(text(&pages, at).map_err(|e| fault(&e))?.as_bytes());
     };
     write(dir).map_err(|e| {
         Fault::new(
@@ -249,9 +75,10 @@ pub(super) fn run(args: &ManualArgs) -> Result<(), Faults> {
 
 fn write(dir: &Path) -> io::Result<()> {
     fs::create_dir_all(dir)?;
-    for (page, command) in pages() {
-        let name = format!("{}.1", name(page.verb));
-        fs::write(dir.join(name), text(&page, command)?)?;
+    let pages = pages()?;
+    for (at, (page, _)) in pages.iter().enumerate() {
+        let name = format!("{}.1", name(&page.verb));
+        fs::write(dir.join(name), text(&pages, at)?)?;
     }
     Ok(())
 }
@@ -265,27 +92,27 @@ fn name(verb: &str) -> String {
 }
 
 /// Every page with the command it is of.
-fn pages() -> Vec<(Page, Command)> {
+fn pages() -> io::Result<Vec<(Page, Command)>> {
+    let all: Pages = toml::from_str(PAGES).map_err(io::Error::other)?;
     let mut whole = Cli::command().disable_help_subcommand(true);
     whole.build();
     let of = |page: Page| {
-        let command = match page.verb {
-            "" => Some(whole.clone()),
-            verb => whole.find_subcommand(verb).cloned(),
+        let command = match page.verb.as_str() {
+            "" => Some(&whole),
+            verb => whole.find_subcommand(verb),
         };
-        command.map(|c| (page, c))
+        Some((page, command?.clone()))
     };
-    PAGES.into_iter().filter_map(of).collect()
+    Ok(all.page.into_iter().filter_map(of).collect())
 }
 
 /// A page as text for `man`.
-fn text(page: &Page, command: Command) -> io::Result<String> {
+fn text(pages: &[(Page, Command)], at: usize) -> io::Result<String> {
+    let (page, command) = &pages[at];
     let mut out = Vec::new();
     let verbs = command.has_subcommands();
-    let usage = usage(&command);
-    let command = command.override_usage(usage);
-    let man = Man::new(command)
-        .title(name(page.verb))
+    let man = Man::new(command.clone().override_usage(usage(command)))
+        .title(name(&page.verb))
         .manual("Planksheer");
     man.render_title(&mut out)?;
     man.render_name_section(&mut out)?;
@@ -296,15 +123,21 @@ fn text(page: &Page, command: Command) -> io::Result<String> {
         man.render_subcommands_section(&mut out)?;
     }
     let mut roff = Roff::new();
-    section(&mut roff, "EXAMPLES", page.examples);
-    section(&mut roff, "FILES", page.files);
-    section(&mut roff, "EXIT STATUS", &EXITS);
-    roff.control("SH", ["SEE ALSO"]);
-    let others: Vec<String> = PAGES
+    let files = page
+        .files
         .iter()
-        .filter(|p| p.verb != page.verb)
-        .map(|p| format!("{}(1)", name(p.verb)))
-        .collect();
+        .map(|(file, what)| (file.as_str(), what.as_str()));
+    let job = page.reads_job.then_some(JOB);
+    let examples = page
+        .examples
+        .iter()
+        .map(|(typed, does)| (typed.as_str(), does.as_str()));
+    section(&mut roff, "EXAMPLES", examples);
+    section(&mut roff, "FILES", job.into_iter().chain(files));
+    section(&mut roff, "EXIT STATUS", EXITS);
+    roff.control("SH", ["SEE ALSO"]);
+    let others = (pages.iter().map(|(p, _)| &p.verb)).filter(|v| **v != page.verb);
+    let others: Vec<String> = others.map(|v| format!("{}(1)", name(v))).collect();
     roff.text([roman(others.join(", "))]);
     roff.to_writer(&mut out)?;
     String::from_utf8(out).map_err(io::Error::other)
@@ -342,35 +175,33 @@ fn usage(command: &Command) -> String {
 }
 
 /// A section of terms, each with a sentence.
-fn section(roff: &mut Roff, heading: &str, terms: &[(&str, &str)]) {
-    if terms.is_empty() {
-        return;
-    }
-    roff.control("SH", [heading]);
-    for (term, sentence) in terms {
+fn section<'a>(
+    roff: &mut Roff,
+    heading: &str,
+    terms: impl IntoIterator<Item = (&'a str, &'a str)>,
+) {
+    for (k, (term, sentence)) in terms.into_iter().enumerate() {
+        if k == 0 {
+            roff.control("SH", [heading]);
+        }
         roff.control("TP", []);
-        roff.text([bold(*term)]);
-        roff.text([roman(*sentence)]);
+        roff.text([bold(term)]);
+        roff.text([roman(sentence)]);
     }
 }
 
-fn unknown(verb: &str) -> Fault {
-    let verbs = PAGES.iter().map(|p| p.verb).filter(|v| !v.is_empty());
-    Fault::new(
-        Kind::Unknown,
-        Place::file("manual"),
-        format!("there is no verb `{verb}`"),
-        format!("the verbs are {}", verbs.collect::<Vec<_>>().join(", ")),
-    )
+fn unknown(verb: &str, pages: &[(Page, Command)]) -> Fault {
+    let verbs = pages.iter().map(|(page, _)| page.verb.as_str());
+    let verbs: Vec<&str> = verbs.filter(|v| !v.is_empty()).collect();
+    let what = format!("there is no verb `{verb}`");
+    let mend = format!("the verbs are {}", verbs.join(", "));
+    Fault::new(Kind::Unknown, Place::file("manual"), what, mend)
 }
 
 fn fault(e: &io::Error) -> Fault {
-    Fault::new(
-        Kind::File,
-        Place::file("manual"),
-        format!("the page cannot be made: {e}"),
-        "run the command again",
-    )
+    let what = format!("the page cannot be made: {e}");
+    let mend = "run the command again";
+    Fault::new(Kind::File, Place::file("manual"), what, mend)
 }
 
 #[cfg(test)]
@@ -381,7 +212,8 @@ mod tests {
     fn every_verb_has_its_page() {
         let command = Cli::command();
         let verbs: Vec<&str> = command.get_subcommands().map(Command::get_name).collect();
-        let pages: Vec<&str> = PAGES.iter().map(|p| p.verb).skip(1).collect();
+        let pages = pages().expect("pages that read");
+        let pages: Vec<&str> = pages.iter().map(|(p, _)| p.verb.as_str()).skip(1).collect();
         assert_eq!(pages, verbs);
     }
 }

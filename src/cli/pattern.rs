@@ -2,7 +2,7 @@
 
 use std::sync::atomic::AtomicBool;
 
-use super::args::{self, PatternArgs};
+use super::args::PatternArgs;
 use super::{folder, input, shell};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::job::{Job, Paper};
@@ -16,8 +16,8 @@ const SCALES: std::ops::RangeInclusive<f64> = 0.9..=1.1;
 pub(super) fn run(args: &PatternArgs) -> Result<(), Faults> {
     let input = input::read(&args.job)?;
     let print = print(args, &input.job)?;
-    let out = folder::Out::open(&args.out, "pattern", &input.paths, args.replace)?;
-    let made = args::pool(args.threads)?
+    let out = folder::Out::open(&args.out, "pattern", &input.paths, args.earlier.replace)?;
+    let made = (args.work.pool()?)
         .install(|| {
             if args.test_page {
                 return pipeline::printer_test(&input.job, &print);

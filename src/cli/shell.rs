@@ -8,6 +8,7 @@ use clap::CommandFactory;
 use super::args::Cli;
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::limits::quoted;
+use crate::pipeline::Files;
 
 /// Prints a completion script.
 pub(super) fn completions(shell: clap_complete::Shell) -> Result<(), Faults> {
@@ -39,6 +40,17 @@ pub(super) fn conclude(text: &[u8], made: &str, dir: Option<&Path>) -> Result<()
     })
 }
 
+/// The same of one of the files that a verb made.
+pub(super) fn conclude_with(files: &Files, name: &str, dir: Option<&Path>) -> Result<(), Faults> {
+    conclude(files.get(name).map_or(&[], Vec::as_slice), "output", dir)
+}
+
+/// A count with its word.
+pub(super) fn counted(count: usize, word: &str) -> String {
+    let s = if count == 1 { "" } else { "s" };
+    format!("{count} {word}{s}")
+}
+
 /// What came of writing to standard output.
 pub(super) fn heard(written: io::Result<()>) -> Result<(), Faults> {
     match written {
@@ -58,10 +70,7 @@ pub(super) fn note(text: &str) {
 }
 
 fn fault(e: &io::Error) -> Fault {
-    Fault::new(
-        Kind::File,
-        Place::file("standard output"),
-        format!("cannot be written: {e}"),
-        "send the output to a place with room",
-    )
+    let what = format!("cannot be written: {e}");
+    let mend = "send the output to a place with room";
+    Fault::new(Kind::File, Place::file("standard output"), what, mend)
 }

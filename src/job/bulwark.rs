@@ -31,11 +31,9 @@ pub(super) fn fairing(t: &Table<'_, '_>, survey: &mut SurveyJob) -> Fairing {
     }
     let fairing = Fairing::of(t);
     if fairing.stern_angle.is_some() && survey.stern == Stern::Round {
-        t.conflict(
-            "stern_angle_deg",
-            "a round stern is one smooth curve: its sides do not end there",
-            "take the key out, or set survey.stern to \"transom\", \"open\" or \"mitre\"",
-        );
+        let what = "a round stern is one smooth curve: its sides do not end there";
+        let mend = "take the key out, or set survey.stern to \"transom\", \"open\" or \"mitre\"";
+        t.conflict("stern_angle_deg", what, mend);
     }
     fairing
 }
@@ -266,11 +264,8 @@ impl Word for TopSlope {
 /// How the top plate of its table lies.
 pub(super) fn top_slope(t: &Table<'_, '_>) -> TopSlope {
     if t.gives("slope") && t.gives("slope_deg") {
-        t.conflict(
-            "slope_deg",
-            "the top plate has both `slope` and `slope_deg`",
-            "give one of them",
-        );
+        let what = "the top plate has both `slope` and `slope_deg`";
+        t.conflict("slope_deg", what, "give one of them");
     }
     let word = t.chosen("slope");
     t.maybe("slope_deg").map_or(word, TopSlope::Angle)
@@ -288,18 +283,12 @@ pub enum Spacing {
 fn spacing(t: &Table<'_, '_>, key: &str) -> Spacing {
     let at = t.positions("at");
     if t.gives(key) && t.gives("at") {
-        t.conflict(
-            "at",
-            "stanchions have both `spacing` and `at`",
-            "give `spacing` for an even division, or `at` for a list of places",
-        );
+        let what = "stanchions have both `spacing` and `at`";
+        let mend = "give `spacing` for an even division, or `at` for a list of places";
+        t.conflict("at", what, mend);
     } else if t.gives("at") && at.is_empty() && !t.faulty("at") {
-        t.fault(
-            Kind::Missing,
-            "at",
-            "`at` lists no place",
-            "list the places, or give `spacing`",
-        );
+        let mend = "list the places, or give `spacing`";
+        t.fault(Kind::Missing, "at", "`at` lists no place", mend);
     }
     let even = Spacing::Even(t.figure(key));
     if t.gives("at") { Spacing::At(at) } else { even }
@@ -311,11 +300,8 @@ pub(super) fn stretches(root: &Table<'_, '_>, key: &str) -> Vec<Stretch> {
     let read = |t: &Table<'_, '_>| {
         let stretch = Stretch::of(t);
         if stretch.from == stretch.to && !t.faulty("") {
-            t.conflict(
-                "to",
-                format!("{key} `{}` begins and ends at one place", stretch.name),
-                "give two places",
-            );
+            let what = format!("{key} `{}` begins and ends at one place", stretch.name);
+            t.conflict("to", what, "give two places");
         }
         stretch
     };

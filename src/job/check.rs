@@ -110,12 +110,8 @@ fn cap(c: &mut Checks<'_>) {
         sum.join(" + ")
     );
     let short = c.least(need - s.cap_width);
-    c.add(
-        Kind::Section,
-        "section.cap_width",
-        what,
-        format!("find {short}: a wider cap, or less of what it covers"),
-    );
+    let mend = format!("find {short}: a wider cap, or less of what it covers");
+    c.add(Kind::Section, "section.cap_width", what, mend);
 }
 
 fn stanchion(c: &mut Checks<'_>) {
@@ -138,12 +134,8 @@ fn stanchion(c: &mut Checks<'_>) {
             c.mm(c.job.stanchions.wall),
             c.mm(side)
         );
-        c.add(
-            Kind::Range,
-            "stanchions.wall",
-            what,
-            "the wall must be below half the side",
-        );
+        let mend = "the wall must be below half the side";
+        c.add(Kind::Range, "stanchions.wall", what, mend);
     }
 }
 
@@ -250,12 +242,8 @@ pub(super) fn cross_check(job: &Job, reader: &Reader<'_>) {
             c.mm(job.stanchions.side),
             c.mm(spacing)
         );
-        c.add(
-            Kind::Conflict,
-            "stanchions.spacing",
-            what,
-            "space them wider than they are",
-        );
+        let mend = "space them wider than they are";
+        c.add(Kind::Conflict, "stanchions.spacing", what, mend);
     }
     for fault in c.faults {
         reader.push(fault);
@@ -274,31 +262,20 @@ fn survey(c: &mut Checks<'_>) {
     let s = &c.job.survey;
     let sides: BTreeSet<Side> = s.files.iter().filter_map(|f| f.side).collect();
     if s.mirrored && sides.len() > 1 {
-        c.add(
-            Kind::Conflict,
-            "survey.mirrored",
-            "both sides are surveyed, and `mirrored` is true",
-            "take out `mirrored`, or the files of one side",
-        );
+        let what = "both sides are surveyed, and `mirrored` is true";
+        let mend = "take out `mirrored`, or the files of one side";
+        c.add(Kind::Conflict, "survey.mirrored", what, mend);
     }
     for (i, f) in s.files.iter().enumerate() {
         if s.files.iter().take(i).any(|g| g.path == f.path) {
             let field = format!("survey.file[{}].path", i + 1);
-            c.add(
-                Kind::Conflict,
-                &field,
-                format!("`{}` is listed twice", f.path),
-                "list each file once",
-            );
+            let what = format!("`{}` is listed twice", f.path);
+            c.add(Kind::Conflict, &field, what, "list each file once");
         }
     }
     if s.slope.is_some() && s.round_up.is_some() {
-        c.add(
-            Kind::Conflict,
-            "survey.slope",
-            "the covering board has both `slope` and `round_up`",
-            "give one of them",
-        );
+        let what = "the covering board has both `slope` and `round_up`";
+        c.add(Kind::Conflict, "survey.slope", what, "give one of them");
     }
     if let Some(RoundUp {
         height,
@@ -312,12 +289,8 @@ fn survey(c: &mut Checks<'_>) {
             c.mm(height),
             c.mm(half_beam)
         );
-        c.add(
-            Kind::Range,
-            "survey.round_up.height",
-            what,
-            "the round-up must be below the half-beam",
-        );
+        let mend = "the round-up must be below the half-beam";
+        c.add(Kind::Range, "survey.round_up.height", what, mend);
     }
 }
 
@@ -328,12 +301,9 @@ fn joints(c: &mut Checks<'_>) {
     let mut bought = sheets.iter().filter(|s| s.remnant.is_none());
     let all = !sheets.is_empty() && bought.all(priced);
     if c.job.joints.butts == ButtChoice::Nested && !(all && prices.weld.is_some()) {
-        c.add(
-            Kind::Missing,
-            "joints.butts",
-            "butts are to be chosen by cost, and plate or welds have no price",
-            "give [prices] per_kg (or price of each [[sheet]]) and [prices.weld], or set butts = \"few\"",
-        );
+        let what = "butts are to be chosen by cost, and plate or welds have no price";
+        let mend = "give [prices] per_kg (or price of each [[sheet]]) and [prices.weld], or set butts = \"few\"";
+        c.add(Kind::Missing, "joints.butts", what, mend);
     }
     let plate = c.job.base.width.max(c.job.top.width);
     if let Some(widest) = c.job.joints.widest_piece.filter(|&w| w <= plate) {
@@ -342,12 +312,9 @@ fn joints(c: &mut Checks<'_>) {
             c.mm(widest),
             c.mm(plate)
         );
-        c.add(
-            Kind::Range,
-            "joints.widest_piece",
-            what,
-            "the width is that of the flat piece with its curve: give some more than the plate's",
-        );
+        let mend =
+            "the width is that of the flat piece with its curve: give some more than the plate's";
+        c.add(Kind::Range, "joints.widest_piece", what, mend);
     }
 }
 
@@ -359,12 +326,8 @@ fn gap(c: &mut Checks<'_>, cut: &Cutting, field: &str) {
             c.mm(cut.gap),
             c.mm(cut.kerf)
         );
-        c.add(
-            Kind::Range,
-            field,
-            what,
-            "the gap includes the kerf: make it larger",
-        );
+        let mend = "the gap includes the kerf: make it larger";
+        c.add(Kind::Range, field, what, mend);
     }
 }
 
@@ -403,12 +366,8 @@ fn stock(c: &mut Checks<'_>) {
             "no [[sheet]] of {alloy}, {} thick, is listed",
             c.mm(*thickness)
         );
-        c.add(
-            Kind::Stock,
-            field,
-            what,
-            "add a [[sheet]] with length, width, thickness and alloy",
-        );
+        let mend = "add a [[sheet]] with length, width, thickness and alloy";
+        c.add(Kind::Stock, field, what, mend);
     }
 }
 
@@ -475,12 +434,8 @@ fn choices(c: &mut Checks<'_>) {
                 c.mm(thickness),
                 choice.name
             );
-            c.add(
-                Kind::Stock,
-                &field("alloy"),
-                what,
-                "add a [[sheet]] of this alloy, or take another",
-            );
+            let mend = "add a [[sheet]] of this alloy, or take another";
+            c.add(Kind::Stock, &field("alloy"), what, mend);
             continue;
         }
         let stray = with
@@ -495,12 +450,8 @@ fn choices(c: &mut Checks<'_>) {
                 s.alloy,
                 c.mm(s.thickness)
             );
-            c.add(
-                Kind::Conflict,
-                &field("sheets"),
-                what,
-                "name sheets of the alloy and thickness that the parts have",
-            );
+            let mend = "name sheets of the alloy and thickness that the parts have";
+            c.add(Kind::Conflict, &field("sheets"), what, mend);
         }
         if let Some(cut) = &choice.cutting {
             gap(c, cut, &field("gap"));

@@ -240,11 +240,9 @@ fn leads(t: &Table<'_, '_>, key: &str) -> Option<Leads> {
     if form.is_none() {
         for key in ["lead", "lead_off_corner", "lead_clearance", "lead_paths"] {
             if t.gives(key) {
-                t.conflict(
-                    key,
-                    "there are no leads to set",
-                    "add leads = \"arc\" or \"straight\", or take the key out",
-                );
+                let what = "there are no leads to set";
+                let mend = "add leads = \"arc\" or \"straight\", or take the key out";
+                t.conflict(key, what, mend);
             }
         }
     }
@@ -279,20 +277,15 @@ fn rotation(t: &Table<'_, '_>, key: &str) -> Rotation {
             "add angle_deg, such as 90 for steps or 5 for within",
         );
     } else if t.gives("angle_deg") {
-        t.conflict(
-            "angle_deg",
-            "free rotation has no angle",
-            "take the key out, or set rotation = \"steps\" or \"within\"",
-        );
+        let what = "free rotation has no angle";
+        let mend = "take the key out, or set rotation = \"steps\" or \"within\"";
+        t.conflict("angle_deg", what, mend);
     }
     // Steps below a degree are free rotation at a cost.
     if matches!(turn, Rotation::Steps(_)) && angle.is_some_and(|a| a < 1f64.to_radians()) {
-        t.fault(
-            Kind::Range,
-            "angle_deg",
-            "the steps of `angle_deg` are below a degree",
-            "write 1 to 180 degrees, or set rotation = \"free\"",
-        );
+        let what = "the steps of `angle_deg` are below a degree";
+        let mend = "write 1 to 180 degrees, or set rotation = \"free\"";
+        t.fault(Kind::Range, "angle_deg", what, mend);
     }
     let angle = angle.unwrap_or_default();
     match turn {

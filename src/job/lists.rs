@@ -79,12 +79,9 @@ impl<'r, 't> Table<'r, 't> {
         let names: BTreeSet<&str> = known.collect();
         let each = names.iter().map(|n| format!("\"{n}\" = {price}"));
         let items: Vec<String> = each.collect();
-        self.fault(
-            Kind::Syntax,
-            key,
-            format!("`{key}` is one price, not a table of prices by {by}"),
-            format!("write {key} = {{ {} }}", items.join(", ")),
-        );
+        let what = format!("`{key}` is one price, not a table of prices by {by}");
+        let mend = format!("write {key} = {{ {} }}", items.join(", "));
+        self.fault(Kind::Syntax, key, what, mend);
         None
     }
 

@@ -74,18 +74,13 @@ fn layers(t: &Table<'_, '_>) -> BTreeMap<String, LayerStyle> {
         // Release 12 allows 31 of these characters.
         let sound = |c: char| c.is_ascii_alphanumeric() || c == '_' || c == '-';
         if name.is_empty() || name.len() > 31 || !name.chars().all(sound) {
-            one.fault(
-                Kind::Range,
-                "name",
-                format!("`{name}` is not a layer name"),
-                "use 1 to 31 letters, digits, - and _",
-            );
+            let what = format!("`{name}` is not a layer name");
+            let mend = "use 1 to 31 letters, digits, - and _";
+            one.fault(Kind::Range, "name", what, mend);
         } else if layers.values().any(|l| l.name.eq_ignore_ascii_case(&name)) {
-            one.conflict(
-                "name",
-                format!("two layers are named `{name}`"),
-                "give each layer its own name",
-            );
+            let what = format!("two layers are named `{name}`");
+            let mend = "give each layer its own name";
+            one.conflict("name", what, mend);
         }
         layers.insert(plain.to_owned(), LayerStyle { name, colour });
     }

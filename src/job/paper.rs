@@ -264,14 +264,12 @@ fn sized(text: &str) -> Result<(String, f64, f64, bool), NoPaper> {
     }
     let near = nearest(text, Paper::names()).unwrap_or_default();
     let all: Vec<&str> = Paper::names().collect();
-    Err(NoPaper::size(
-        Kind::Unknown,
-        format!("there is no paper \"{}\"", text.trim()),
-        format!(
-            "did you mean \"{near}\"? It may be {}, another roll, or a width and length such as \"300 x 450 mm\"",
-            all.join(", ")
-        ),
-    ))
+    let what = format!("there is no paper \"{}\"", text.trim());
+    let mend = format!(
+        "did you mean \"{near}\"? It may be {}, another roll, or a width and length such as \"300 x 450 mm\"",
+        all.join(", ")
+    );
+    Err(NoPaper::size(Kind::Unknown, what, mend))
 }
 
 /// A length above nought of a size.

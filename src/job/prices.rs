@@ -193,12 +193,9 @@ fn sheet_named(t: &Table<'_, '_>, name: &str) -> Result<String, NotHeld> {
 fn sheets_named(t: &Table<'_, '_>) -> Vec<String> {
     let names = t.texts("sheets");
     if names.as_ref().is_some_and(Vec::is_empty) {
-        t.fault(
-            Kind::Missing,
-            "sheets",
-            "`sheets` names no sheet",
-            "name one or more, or take the key out for all on offer",
-        );
+        let what = "`sheets` names no sheet";
+        let mend = "name one or more, or take the key out for all on offer";
+        t.fault(Kind::Missing, "sheets", what, mend);
     }
     let names = names.unwrap_or_default();
     for name in &names {

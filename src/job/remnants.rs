@@ -20,16 +20,13 @@ pub(super) fn size_faults(job: &Job, index: usize) -> Vec<Fault> {
     let mut out = Vec::new();
     let margin = job.cutting.edge_margin;
     if margin * 2.0 >= s.width.min(s.length) {
-        out.push(Fault::new(
-            Kind::Stock,
-            place("width"),
-            format!(
-                "a margin of {} leaves nothing of sheet `{}`",
-                show(margin, job.show),
-                s.name
-            ),
-            "list a larger sheet, or lower cutting.edge_margin",
-        ));
+        let what = format!(
+            "a margin of {} leaves nothing of sheet `{}`",
+            show(margin, job.show),
+            s.name
+        );
+        let mend = "list a larger sheet, or lower cutting.edge_margin";
+        out.push(Fault::new(Kind::Stock, place("width"), what, mend));
     }
     for (i, z) in s.clamps.iter().enumerate() {
         let beside = z.hi.x <= 0.0 || z.hi.y <= 0.0 || z.lo.x >= s.length || z.lo.y >= s.width;
@@ -70,12 +67,10 @@ impl Job {
                 continue;
             };
             let Some((_, text)) = texts.iter().find(|(path, _)| *path == drawing.path) else {
-                faults.push(Fault::new(
-                    Kind::File,
-                    drawing.place,
-                    format!("the drawing {} is not there", drawing.path),
-                    "check the name and the folder; paths in a job are relative to the job file",
-                ));
+                let what = format!("the drawing {} is not there", drawing.path);
+                let mend =
+                    "check the name and the folder; paths in a job are relative to the job file";
+                faults.push(Fault::new(Kind::File, drawing.place, what, mend));
                 continue;
             };
             let remnant = match read_remnant(&drawing.path, text, drawing.unit) {
@@ -91,15 +86,17 @@ impl Job {
             (sheet.length, sheet.width) = (size.x, size.y);
             sheet.shape = Some(remnant.region);
             if size.x.max(size.y) > LONG_SHEET || size.x.min(size.y) < 1.0 {
+                let what = format!(
+                    "the remnant measures {} by {}",
+                    show(size.x, self.show),
+                    show(size.y, self.show)
+                );
+                let mend = "check the drawing and its unit";
                 faults.push(Fault::new(
                     Kind::Range,
                     Place::file(&drawing.path),
-                    format!(
-                        "the remnant measures {} by {}",
-                        show(size.x, self.show),
-                        show(size.y, self.show)
-                    ),
-                    "check the drawing and its unit",
+                    what,
+                    mend,
                 ));
                 continue;
             }

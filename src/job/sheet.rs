@@ -106,30 +106,23 @@ fn remnant(t: &Table<'_, '_>, key: &str) -> Option<RemnantFile> {
     let unit = t.choice("unit");
     let Some(path) = t.path(key) else {
         if t.gives("unit") && !t.gives(key) {
-            t.conflict(
-                "unit",
-                "`unit` belongs to the drawing of a remnant",
-                "take the key out, or name the drawing with remnant = \"FILE.dxf\"",
-            );
+            let what = "`unit` belongs to the drawing of a remnant";
+            let mend = "take the key out, or name the drawing with remnant = \"FILE.dxf\"";
+            t.conflict("unit", what, mend);
         }
         return None;
     };
     for key in ["length", "width"] {
         if t.gives(key) {
-            t.conflict(
-                key,
-                format!("a remnant's `{key}` is in its drawing"),
-                "take the key out, or take out `remnant`",
-            );
+            let what = format!("a remnant's `{key}` is in its drawing");
+            let mend = "take the key out, or take out `remnant`";
+            t.conflict(key, what, mend);
         }
     }
     if matches!(unit, Some(Unit::FeetInches | Unit::FeetInchesEighths)) {
-        t.fault(
-            Kind::Unit,
-            "unit",
-            "the numbers of a drawing are decimal",
-            "write unit = \"mm\", \"m\", \"in\" or \"ft\"",
-        );
+        let what = "the numbers of a drawing are decimal";
+        let mend = "write unit = \"mm\", \"m\", \"in\" or \"ft\"";
+        t.fault(Kind::Unit, "unit", what, mend);
     }
     Some(RemnantFile {
         path,
@@ -169,12 +162,9 @@ fn zone(t: &Table<'_, '_>, key: &str, item: Value<'_, '_>) -> Option<Zone> {
     let (x, y, along, across) = (x?, y?, along?, across?);
     if along <= 0.0 || across <= 0.0 {
         let (along, across) = (t.reader.told(along), t.reader.told(across));
-        t.fault(
-            Kind::Range,
-            key,
-            format!("a rectangle of {along} by {across}"),
-            "its length and width must be above 0",
-        );
+        let what = format!("a rectangle of {along} by {across}");
+        let mend = "its length and width must be above 0";
+        t.fault(Kind::Range, key, what, mend);
         return None;
     }
     Some(Zone {

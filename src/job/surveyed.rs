@@ -335,11 +335,9 @@ fn stem(t: &Table<'_, '_>, key: &str) -> EndStyle {
         EndStyle::Mitre { .. } => EndStyle::Mitre { half_siding },
         EndStyle::Square => {
             if t.gives("stem_half_siding") {
-                t.conflict(
-                    "stem_half_siding",
-                    "a square stem has no half-siding",
-                    "take the key out, or set stem = \"mitre\"",
-                );
+                let what = "a square stem has no half-siding";
+                let mend = "take the key out, or set stem = \"mitre\"";
+                t.conflict("stem_half_siding", what, mend);
             }
             EndStyle::Square
         }
@@ -355,11 +353,9 @@ fn file(t: &Table<'_, '_>) -> SurveyFile {
     for (key, wanted) in [("codes", TableForm::List), ("layer", TableForm::Dxf)] {
         if t.gives(key) && file.form != wanted {
             let word = wanted.word();
-            t.conflict(
-                key,
-                format!("`{key}` belongs to form = \"{word}\""),
-                format!("take the key out, or set form = \"{word}\""),
-            );
+            let what = format!("`{key}` belongs to form = \"{word}\"");
+            let mend = format!("take the key out, or set form = \"{word}\"");
+            t.conflict(key, what, mend);
         }
     }
     if file.form == TableForm::Dxf && file.layer.is_empty() {
@@ -381,11 +377,9 @@ fn codes(t: &Table<'_, '_>) -> Codes {
             let same = |c: &String| c.eq_ignore_ascii_case(code);
             let earlier = kinds.iter().take(i).find(|(_, l)| l.iter().any(same));
             if let Some((other, _)) = earlier {
-                t.conflict(
-                    key,
-                    format!("the code `{code}` stands under `{other}` and under `{key}`"),
-                    "give each code one meaning",
-                );
+                let what = format!("the code `{code}` stands under `{other}` and under `{key}`");
+                let mend = "give each code one meaning";
+                t.conflict(key, what, mend);
             }
         }
     }
@@ -404,12 +398,9 @@ fn references(t: &Table<'_, '_>, key: &str) -> Vec<Reference> {
     let tables = t.tables(key);
     let references: Vec<Reference> = tables.iter().map(Reference::of).collect();
     if references.len() < 3 {
-        t.fault(
-            Kind::Missing,
-            key,
-            format!("the datum has {} reference points", references.len()),
-            "give three or more [[survey.datum.reference]], not on one line",
-        );
+        let what = format!("the datum has {} reference points", references.len());
+        let mend = "give three or more [[survey.datum.reference]], not on one line";
+        t.fault(Kind::Missing, key, what, mend);
     }
     for (i, (r, table)) in references.iter().zip(&tables).enumerate() {
         let same = |o: &Reference| o.name.eq_ignore_ascii_case(&r.name);
@@ -441,18 +432,14 @@ fn verdict(t: &Table<'_, '_>) -> Option<Verdict> {
         t.needed("value", "write the figure as its table would, in quotes");
         t.needed("figure", "say which figure of the row is replaced");
     } else if t.gives("value") {
-        t.conflict(
-            "value",
-            "only a replaced figure has a value",
-            "take the key out, or set do = \"replace\"",
-        );
+        let what = "only a replaced figure has a value";
+        let mend = "take the key out, or set do = \"replace\"";
+        t.conflict("value", what, mend);
     }
     if verdict.act == Act::Exclude && t.gives("figure") {
-        t.conflict(
-            "figure",
-            "a row is excluded whole",
-            "take the key out, or replace the figure",
-        );
+        let what = "a row is excluded whole";
+        let mend = "take the key out, or replace the figure";
+        t.conflict("figure", what, mend);
     }
     (!replaces || verdict.value.is_some()).then_some(verdict)
 }

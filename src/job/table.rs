@@ -141,12 +141,9 @@ impl<'r, 't> Table<'r, 't> {
     }
 
     pub(super) fn misread(&self, name: &str) {
-        self.fault(
-            Kind::Unknown,
-            name,
-            format!("`{name}` is not stated as it is read"),
-            "this is a fault of the program, not of the job: please report it",
-        );
+        let what = format!("`{name}` is not stated as it is read");
+        let mend = "this is a fault of the program, not of the job: please report it";
+        self.fault(Kind::Unknown, name, what, mend);
     }
 
     /// A key's value as `read` takes it from the job, or its default from the
@@ -270,12 +267,9 @@ impl<'r, 't> Table<'r, 't> {
         if found.is_none() {
             let near = nearest(&given, words.iter().copied()).unwrap_or_default();
             let list = quoted(&words, "\"", ", ");
-            self.fault(
-                Kind::Unknown,
-                name,
-                format!("`{name}` cannot be \"{given}\""),
-                format!("did you mean \"{near}\"? it may be {list}"),
-            );
+            let what = format!("`{name}` cannot be \"{given}\"");
+            let mend = format!("did you mean \"{near}\"? it may be {list}");
+            self.fault(Kind::Unknown, name, what, mend);
         }
         found.map(|(_, t)| *t)
     }

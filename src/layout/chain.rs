@@ -55,12 +55,9 @@ impl<'a> Chain<'a> {
         let fair = &edge.chains[index];
         let guides: Option<Vec<_>> = fair.lengths.iter().map(|l| Guides::new(l, job)).collect();
         let guides = guides.ok_or_else(|| {
-            Fault::new(
-                Kind::Geometry,
-                job.place("top.slope"),
-                "the deck's slope cannot be carried up to the top plate",
-                "check slopes and leans in the survey, or make the top plate level",
-            )
+            let what = "the deck's slope cannot be carried up to the top plate";
+            let mend = "check slopes and leans in the survey, or make the top plate level";
+            Fault::new(Kind::Geometry, job.place("top.slope"), what, mend)
         })?;
         Ok(Self {
             job,

@@ -84,12 +84,9 @@ pub(super) fn locate(
         .filter_map(|c| Some((c.index, c.find(position)?)));
     let one_sided = chains.iter().flat_map(Chain::chain_sides).count() == 1;
     if position.side.is_none() && !one_sided && matches!(position.at, At::X(_)) {
-        return Err(Fault::new(
-            Kind::Missing,
-            job.place(field),
-            "a station alone does not say which side is meant",
-            "add side = \"port\" or side = \"starboard\" to the position",
-        ));
+        let what = "a station alone does not say which side is meant";
+        let mend = "add side = \"port\" or side = \"starboard\" to the position";
+        return Err(Fault::new(Kind::Missing, job.place(field), what, mend));
     }
     found.next().ok_or_else(|| {
         let side = position

@@ -145,12 +145,9 @@ pub(super) fn stretch(
     )?;
     let (c2, b) = locate(chains, to, ("its end", &format!("{field}.to")), job)?;
     if c1 != c2 || (a - b).abs() < 1.0 {
-        return Err(Fault::new(
-            Kind::Conflict,
-            job.place(field),
-            "from and to do not bound a length of one edge",
-            "give two different places on the same side",
-        ));
+        let what = "from and to do not bound a length of one edge";
+        let mend = "give two different places on the same side";
+        return Err(Fault::new(Kind::Conflict, job.place(field), what, mend));
     }
     Ok((c1, a.min(b), a.max(b)))
 }

@@ -248,12 +248,8 @@ impl Deepest {
 
 pub(super) fn unfollowed(chain: &Chain<'_>, t: f64) -> Fault {
     let what = "the planking's inner face cannot be followed here, so the plates cannot be checked against it";
-    chain.fault(
-        "section",
-        t,
-        what,
-        "check height, lean and slope at this place",
-    )
+    let mend = "check height, lean and slope at this place";
+    chain.fault("section", t, what, mend)
 }
 
 /// A place against the planking's inner face.

@@ -60,11 +60,9 @@ fn within(text: &str, mm: f64) -> Result<f64, LengthError> {
     if mm.is_finite() && mm.abs() <= LONGEST_MM {
         return Ok(mm);
     }
-    Err(LengthError::new(
-        Wrong::Range,
-        format!("`{}` is longer than 1 km", text.trim()),
-        "check the figure and its unit",
-    ))
+    let what = format!("`{}` is longer than 1 km", text.trim());
+    let mend = "check the figure and its unit";
+    Err(LengthError::new(Wrong::Range, what, mend))
 }
 
 /// A length for people, with its unit: millimetres to a tenth (`12.7 mm`,

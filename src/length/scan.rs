@@ -51,29 +51,25 @@ pub(super) fn cell(text: &str, unit: Unit) -> Result<f64, LengthError> {
     let value = scan.mixed()?;
     scan.end()?;
     if fraction && matches!(unit, Unit::Mm | Unit::M) {
-        return Err(LengthError::new(
-            Wrong::Form,
-            format!("`{}` is a fraction in a metric table", text.trim()),
-            "write metric lengths as decimals, or give the cell its own unit",
-        ));
+        let what = format!("`{}` is a fraction in a metric table", text.trim());
+        let mend = "write metric lengths as decimals, or give the cell its own unit";
+        return Err(LengthError::new(Wrong::Form, what, mend));
     }
     match unit.mm() {
         Some(mm) => Ok(sign * value * mm),
         None if value > 0.0 => {
             let as_booked = |mm: f64| booked(sign * value * mm, unit);
-            Err(LengthError::new(
-                Wrong::Unit,
-                format!(
-                    "`{}` does not say feet or inches, in a table of {}",
-                    text.trim(),
-                    unit.name()
-                ),
-                format!(
-                    "write {}, if these are feet, or {}, if they are inches",
-                    as_booked(FOOT),
-                    as_booked(INCH)
-                ),
-            ))
+            let what = format!(
+                "`{}` does not say feet or inches, in a table of {}",
+                text.trim(),
+                unit.name()
+            );
+            let mend = format!(
+                "write {}, if these are feet, or {}, if they are inches",
+                as_booked(FOOT),
+                as_booked(INCH)
+            );
+            Err(LengthError::new(Wrong::Unit, what, mend))
         }
         None => Ok(0.0),
     }
@@ -135,11 +131,8 @@ impl<'a> Scan<'a> {
     fn start(text: &'a str) -> Result<(f64, Self), LengthError> {
         let text = text.trim();
         if text.is_empty() {
-            return Err(LengthError::new(
-                Wrong::Form,
-                "there is no length here",
-                WITH_UNIT,
-            ));
+            let what = "there is no length here";
+            return Err(LengthError::new(Wrong::Form, what, WITH_UNIT));
         }
         let mut scan = Self {
             text,
@@ -183,11 +176,8 @@ impl<'a> Scan<'a> {
         let mark = match self.take() {
             Some(Token::Mark(mark)) => mark,
             None => {
-                return Err(LengthError::new(
-                    Wrong::Unit,
-                    format!("`{}` has no unit", self.text),
-                    WITH_UNIT,
-                ));
+                let what = format!("`{}` has no unit", self.text);
+                return Err(LengthError::new(Wrong::Unit, what, WITH_UNIT));
             }
             Some(_) => return Err(self.bad("does not read as one length", WITH_UNIT)),
         };
@@ -228,11 +218,9 @@ impl<'a> Scan<'a> {
         }
         let inches = self.mixed()?;
         if self.take() != Some(Token::Mark(Mark::Inch)) {
-            return Err(LengthError::new(
-                Wrong::Unit,
-                format!("`{}` does not mark its inches", self.text),
-                "end the length with `in` or \"",
-            ));
+            let what = format!("`{}` does not mark its inches", self.text);
+            let mend = "end the length with `in` or \"";
+            return Err(LengthError::new(Wrong::Unit, what, mend));
         }
         if inches >= 12.0 {
             return Err(self.bad(
@@ -304,11 +292,9 @@ fn tokens(text: &str) -> Result<Vec<Token>, LengthError> {
                 let n = run(|c| c.is_ascii_digit() || c == '.');
                 let digits = &rest[..n];
                 let value: f64 = digits.parse().map_err(|_| {
-                    LengthError::new(
-                        Wrong::Form,
-                        format!("`{text}`: `{digits}` is not a number"),
-                        "write a number with one decimal point, such as 12.7",
-                    )
+                    let what = format!("`{text}`: `{digits}` is not a number");
+                    let mend = "write a number with one decimal point, such as 12.7";
+                    LengthError::new(Wrong::Form, what, mend)
                 })?;
                 out.push(Token::Number(value, !digits.contains('.')));
                 n
@@ -351,11 +337,8 @@ fn vulgar(c: char) -> Option<(f64, f64)> {
 
 fn word(text: &str, word: &str) -> Result<Mark, LengthError> {
     let wrong = |kind, why: &str, mend: &str| {
-        Err(LengthError::new(
-            kind,
-            format!("`{text}`: `{word}` {why}"),
-            mend,
-        ))
+        let what = format!("`{text}`: `{word}` {why}");
+        Err(LengthError::new(kind, what, mend))
     };
     match word.to_ascii_lowercase().as_str() {
         "mm" => Ok(Mark::Mm),

@@ -159,12 +159,9 @@ fn checked_as(job: &NestJob, nest: Nest) -> Result<Nest, Fault> {
     match check(job, &nest) {
         Ok(_) => Ok(nest),
         Err(faults) => Err(faults.into_iter().next().unwrap_or_else(|| {
-            Fault::new(
-                Kind::Stock,
-                Place::default(),
-                "the nest failed its check without a reason",
-                "try another effort or gap",
-            )
+            let what = "the nest failed its check without a reason";
+            let mend = "try another effort or gap";
+            Fault::new(Kind::Stock, Place::default(), what, mend)
         })),
     }
 }

@@ -1,9 +1,8 @@
 //! From tables to chains of points, the boat on their left.
 
 use super::gaps::gaps;
-
 use super::misread::{self, Odd};
-use super::model::{Booked, Chain, DatumFit, End, Note, Point, SlopeGiven, Survey, at_point};
+use super::model::{Chain, DatumFit, End, Note, Point, SlopeGiven, Survey};
 use super::order::{Portion, crossings, side_in_order};
 use super::passes::Near;
 use super::rows::{STEEP, read_table};
@@ -13,7 +12,7 @@ use super::{datum, dxf, settle};
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::{Vec2, Vec3, vec3};
 use crate::job::{EndStyle, Side, Stern, SurveyFile, SurveyJob, TableForm};
-use crate::length::{Round, Show, show, told, told_unrounded};
+use crate::length::{Round, Show, number, show, told, told_unrounded};
 use crate::tolerance::Tolerance;
 
 /// An inboard point lies at least this far inboard of the edge, square to it, mm:
@@ -223,14 +222,8 @@ fn sides(
 ) {
     for points in [port, starboard] {
         if let [only] = points {
-            let what = "this side has one point".to_owned();
-            faults.push(at_point(
-                only,
-                Kind::Survey,
-                "",
-                what,
-                "measure at least two points of a side",
-            ));
+            let mend = "measure at least two points of a side";
+            faults.push(only.fault("this side has one point", mend));
         }
     }
     let place = || Place::file(texts.first().map_or("", |(f, _)| f.path.as_str())).field("side");
@@ -249,17 +242,15 @@ fn sides(
         )),
         (false, false) => {}
         (no_port, _) if !job.mirrored && job.stern != Stern::Open => {
-            let (have, lack) = if no_port {
-                ("starboard", "port")
-            } else {
-                ("port", "starboard")
-            };
-            faults.push(Fault::new(
-                Kind::Missing,
-                place(),
-                format!("only {have} was measured, and the stern needs both sides"),
-                format!("measure {lack}, or set survey.mirrored = true, or survey.stern = \"open\" for one side alone"),
-            ));
+            let (mut have, mut lack) = ("port", "starboard");
+            if no_port {
+                (have, lack) = (lack, have);
+            }
+            let what = format!("only {have} was measured, and the stern needs both sides");
+            let mend = format!(
+                "measure {lack}, or set survey.mirrored = true, or survey.stern = \"open\" for one side alone"
+            );
+            faults.push(Fault::new(Kind::Missing, place(), what, mend));
         }
         _ => {}
     }
@@ -283,24 +274,17 @@ fn mirror(port: &mut Vec<Point>, starboard: &mut Vec<Point>, doubled_mm: f64) {
 
 fn mirrored(p: &Point) -> Point {
     let flip = |v: Vec3| vec3(v.x, -v.y, v.z);
-    let side = match p.side {
+    let mut out = p.clone();
+    out.at = flip(p.at);
+    out.side = match p.side {
         Side::Port => Side::Starboard,
         Side::Starboard => Side::Port,
     };
-    let slope = match p.slope {
-        Some(SlopeGiven::Inboard(v)) => Some(SlopeGiven::Inboard(flip(v))),
-        other => other,
-    };
-    Point {
-        at: flip(p.at),
-        side,
-        slope,
-        booked: Booked {
-            mirrored: true,
-            ..p.booked
-        },
-        ..p.clone()
+    if let Some(SlopeGiven::Inboard(v)) = &mut out.slope {
+        *v = flip(*v);
     }
+    out.booked.mirrored = true;
+    out
 }
 
 /// Joins both sides, each from forward aft, into chains.
@@ -336,13 +320,8 @@ fn join(
                         "the aftermost points of both sides are {} apart: there is no transom",
                         show(apart, job.show)
                     );
-                    faults.push(at_point(
-                        p,
-                        Kind::Survey,
-                        "",
-                        what,
-                        "set survey.stern to \"round\" or \"mitre\"",
-                    ));
+                    let mend = "set survey.stern to \"round\" or \"mitre\"";
+                    faults.push(p.fault(what, mend));
                 }
             }
         }
@@ -385,16 +364,15 @@ fn no_round(p: &Point, s: &Point, apart: f64, shown: Show) -> Fault {
         s.name
     );
     let mend = "set survey.stern to \"transom\", \"open\" or \"mitre\", or measure round the stern into a file of form = \"points\", or to the centreline on both sides";
-    at_point(p, Kind::Survey, "", what, mend)
+    p.fault(what, mend)
 }
 
 fn end(style: EndStyle, side: Side) -> End {
-    match (style, side) {
-        (EndStyle::Square, _) => End::Square,
-        (EndStyle::Mitre { half_siding }, Side::Port) => End::Centreline { y: half_siding },
-        // Nought less a half-siding of nought is nought, not minus nought.
-        (EndStyle::Mitre { half_siding }, Side::Starboard) => End::Centreline {
-            y: 0.0 - half_siding,
+    match style {
+        EndStyle::Square => End::Square,
+        // A half-siding of nought is nought on both sides, not minus nought.
+        EndStyle::Mitre { half_siding } => End::Centreline {
+            y: 0.0 + side.outboard(half_siding),
         },
     }
 }
@@ -434,16 +412,14 @@ fn check_inboard(p: &Point, inboard: Vec3, along: Vec2, shown: Show, faults: &mu
             "it must lie at least {} inboard: correct the point, or leave its cells empty",
             told_unrounded(LEAST_INBOARD, shown, Round::Up)
         );
-        faults.push(at_point(p, Kind::Survey, "inboard", what, &mend));
+        faults.push(p.fault_of(Kind::Survey, "inboard", what, mend));
         return;
     }
     let slope = (inboard.z - p.at.z) / across;
     if slope.abs() > STEEP {
-        let what = format!(
-            "the inboard point makes a slope of {} in 1",
-            crate::length::number(slope, 2)
-        );
+        let slope = number(slope, 2);
+        let what = format!("the inboard point makes a slope of {slope} in 1");
         let mend = "a covering board lies flatter than 1 in 1: correct the heights";
-        faults.push(at_point(p, Kind::Range, "inboard", what, mend));
+        faults.push(p.fault_of(Kind::Range, "inboard", what, mend));
     }
 }

@@ -61,45 +61,30 @@ impl Columns {
             TableForm::List => (&LIST, 4),
             TableForm::Points | TableForm::Dxf => (&POINTS, 3),
         };
+        let line = || Place::file(&file.path).line(header.number);
         let known = || own.iter().chain(&COMMON).copied();
         let mut by_name = BTreeMap::new();
         for (i, cell) in header.cells.iter().enumerate() {
-            let place = Place::file(file.path.as_str())
-                .line(header.number)
-                .column(cell.column)
-                .field(cell.text.as_str());
+            let place = line().column(cell.column).field(cell.text.as_str());
             let plain = cell.text.to_lowercase().replace([' ', '-'], "_");
             match known().find(|k| *k == plain) {
+                Some(name) if by_name.contains_key(name) => {
+                    let what = format!("the column `{name}` stands twice in the header");
+                    faults.push(Fault::new(Kind::Conflict, place, what, "keep one of them"));
+                }
                 Some(name) => {
-                    if by_name.contains_key(name) {
-                        faults.push(Fault::new(
-                            Kind::Conflict,
-                            place,
-                            format!("the column `{name}` stands twice in the header"),
-                            "keep one of them",
-                        ));
-                    } else {
-                        by_name.insert(name, i);
-                    }
+                    by_name.insert(name, i);
                 }
                 None => faults.push(unknown(place, &cell.text, known())),
             }
         }
-        for name in own
-            .iter()
-            .take(needed)
-            .filter(|n| !by_name.contains_key(*n))
-        {
-            faults.push(Fault::new(
-                Kind::Missing,
-                Place::file(file.path.as_str())
-                    .line(header.number)
-                    .field(*name),
-                format!("the header has no column `{name}`"),
-                format!("a table of this form needs {}", own[..needed].join(", ")),
-            ));
+        let mut broken = false;
+        for name in own[..needed].iter().filter(|n| !by_name.contains_key(*n)) {
+            let what = format!("the header has no column `{name}`");
+            let mend = format!("a table of this form needs {}", own[..needed].join(", "));
+            faults.push(Fault::new(Kind::Missing, line().field(*name), what, mend));
+            broken = true;
         }
-        let broken = own.iter().take(needed).any(|n| !by_name.contains_key(n));
         Self {
             by_name,
             count: header.cells.len(),
@@ -110,18 +95,11 @@ impl Columns {
 
 fn unknown(place: Place, text: &str, known: impl Iterator<Item = &'static str>) -> Fault {
     if text.is_empty() {
-        return Fault::new(
-            Kind::Unknown,
-            place,
-            "a column has no name",
-            "name every column in the header, or take it out",
-        );
+        let mend = "name every column in the header, or take it out";
+        return Fault::new(Kind::Unknown, place, "a column has no name", mend);
     }
     let near = nearest(text, known).unwrap_or_default();
-    Fault::new(
-        Kind::Unknown,
-        place,
-        format!("there is no column `{text}` in this form of table"),
-        format!("the nearest known column is `{near}`"),
-    )
+    let what = format!("there is no column `{text}` in this form of table");
+    let mend = format!("the nearest known column is `{near}`");
+    Fault::new(Kind::Unknown, place, what, mend)
 }

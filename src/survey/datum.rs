@@ -1,12 +1,12 @@
 //! An instrument's coordinates to the boat's, by reference points known in
 //! both.
 
-use super::model::{DatumFit, Point, Residual, SlopeGiven, at_point};
+use super::model::{DatumFit, Point, Residual, SlopeGiven};
 use super::passes::Near;
 use super::taken::{RowKind, Taken};
 use crate::fault::{Fault, Kind, Place};
-use crate::geom::Vec3;
 use crate::geom::rigid::{Rigid, best, best_level, mean, spread};
+use crate::geom::{Vec3, vec3};
 use crate::job::{Datum, Reference, SurveyJob};
 use crate::length::{Show, show, told};
 
@@ -54,10 +54,9 @@ pub(super) fn fit(
         return None;
     }
     let motion = motion(&measured, &boat, datum.level);
-    let residuals: Vec<Residual> = known
-        .iter()
-        .zip(measured.iter().zip(&boat))
-        .map(|(k, (&measured, &boat))| Residual {
+    let residuals: Vec<Residual> = (known.iter().zip(&measured))
+        .map(|(k, &measured)| (k, measured, k.reference.boat))
+        .map(|(k, measured, boat)| Residual {
             name: k.reference.name.clone(),
             measured,
             shots: k.shots.len(),
@@ -66,26 +65,18 @@ pub(super) fn fit(
         })
         .collect();
     let squares: f64 = residuals.iter().map(|r| r.off.dot(r.off)).sum();
-    #[expect(clippy::cast_precision_loss, reason = "a count of points")]
     let rms = (squares / residuals.len().max(1) as f64).sqrt();
-    let worst = residuals
-        .iter()
-        .max_by(|a, b| a.off.length().total_cmp(&b.off.length()));
-    if let Some(worst) = worst
-        && worst.off.length() > limit
-    {
-        faults.push(too_far(
-            worst, &known, &measured, &boat, job, limit, fallback,
-        ));
+    let off = |r: &&Residual| r.off.length();
+    let worst = residuals.iter().max_by(|a, b| off(a).total_cmp(&off(b)));
+    if let Some(worst) = worst.filter(|w| off(w) > limit) {
+        let frames = (&measured[..], &boat[..]);
+        faults.push(too_far(worst, &known, frames, job, limit, fallback));
         return None;
     }
     if motion.upright() < 0.0 && flat(&boat) <= PLANE_LIMITS * limit {
-        faults.push(Fault::new(
-            Kind::Survey,
-            place(),
-            "the fit turns the instrument upside down: its x and y look swapped",
-            "give the instrument's x and y the other way round, or add a reference well above the others",
-        ));
+        let what = "the fit turns the instrument upside down: its x and y look swapped";
+        let mend = "give the instrument's x and y the other way round, or add a reference well above the others";
+        faults.push(Fault::new(Kind::Survey, place(), what, mend));
         return None;
     }
     Some(DatumFit {
@@ -113,15 +104,12 @@ fn gather<'a>(
     fallback: &str,
     faults: &mut Vec<Fault>,
 ) -> Vec<Known<'a>> {
-    let mut known: Vec<Known<'a>> = datum
-        .references
-        .iter()
-        .map(|reference| Known {
-            reference,
-            shots: reference.measured.into_iter().collect(),
-            row: None,
-        })
-        .collect();
+    let known = datum.references.iter().map(|reference| Known {
+        reference,
+        shots: reference.measured.into_iter().collect(),
+        row: None,
+    });
+    let mut known: Vec<Known<'a>> = known.collect();
     for taken in rows.iter().flatten() {
         let RowKind::Reference(i) = taken.kind else {
             continue;
@@ -130,13 +118,10 @@ fn gather<'a>(
         if let Some(first) = k.shots.first() {
             let apart = first.distance(taken.point.at);
             if apart > limit {
-                let what = format!(
-                    "`{}` was measured before, {} away",
-                    k.reference.name,
-                    show(apart, shown)
-                );
+                let (name, apart) = (&k.reference.name, show(apart, shown));
+                let what = format!("`{name}` was measured before, {apart} away");
                 let mend = "the instrument moved, or one shot is wrong: take the wrong one out";
-                faults.push(at_point(&taken.point, Kind::Survey, "", what, mend));
+                faults.push(taken.point.fault(what, mend));
             }
         }
         k.shots.push(taken.point.at);
@@ -144,12 +129,10 @@ fn gather<'a>(
     }
     for k in known.iter().filter(|k| k.shots.is_empty()) {
         let name = &k.reference.name;
-        faults.push(Fault::new(
-            Kind::Missing,
-            Place::file(fallback).field(format!("survey.datum.reference `{name}`")),
-            format!("the reference point `{name}` was not measured"),
-            "give it a row with a datum code and this name, or `measured` in the job, or take it out",
-        ));
+        let place = Place::file(fallback).field(format!("survey.datum.reference `{name}`"));
+        let what = format!("the reference point `{name}` was not measured");
+        let mend = "give it a row with a datum code and this name, or `measured` in the job, or take it out";
+        faults.push(Fault::new(Kind::Missing, place, what, mend));
     }
     known
 }
@@ -184,10 +167,8 @@ fn too_close(
                 show(off, job.show),
                 show(length, job.show)
             );
-            return Some((
-                what,
-                "add one well off the line, or set survey.datum.level = true if the instrument stood plumb",
-            ));
+            let mend = "add one well off the line, or set survey.datum.level = true if the instrument stood plumb";
+            return Some((what, mend));
         }
     }
     None
@@ -220,45 +201,30 @@ fn flat(points: &[Vec3]) -> f64 {
 fn too_far(
     worst: &Residual,
     known: &[Known<'_>],
-    measured: &[Vec3],
-    boat: &[Vec3],
+    (measured, boat): (&[Vec3], &[Vec3]),
     job: &SurveyJob,
     limit: f64,
     fallback: &str,
 ) -> Fault {
     let level = job.datum.as_ref().is_some_and(|d| d.level);
-    let swapped: Vec<Vec3> = measured
-        .iter()
-        .map(|p| Vec3 {
-            x: p.y,
-            y: p.x,
-            z: p.z,
-        })
-        .collect();
+    let swapped: Vec<Vec3> = measured.iter().map(|p| vec3(p.y, p.x, p.z)).collect();
     let fitted = motion(&swapped, boat, level);
-    let left_handed = swapped
-        .iter()
-        .zip(boat)
-        .all(|(&p, &q)| fitted.apply(p).distance(q) <= limit);
-    let bad = likely_bad(measured, boat, limit);
-    let named = bad.and_then(|i| known.get(i));
-    let (mend, at) = match named {
-        _ if left_handed => (
-            "the instrument's x and y look swapped: give them the other way round".to_owned(),
-            None,
-        ),
-        Some(k) => (
-            format!(
-                "without `{}` the others agree: check its figures",
-                k.reference.name
-            ),
-            Some(k),
-        ),
-        None => (
+    let mut pairs = swapped.iter().zip(boat);
+    let left_handed = pairs.all(|(&p, &q)| fitted.apply(p).distance(q) <= limit);
+    let bad = likely_bad(measured, boat, limit).filter(|_| !left_handed);
+    let at = bad.and_then(|i| known.get(i));
+    let mend = match at {
+        _ if left_handed => {
+            "the instrument's x and y look swapped: give them the other way round".to_owned()
+        }
+        Some(k) => {
+            let name = &k.reference.name;
+            format!("without `{name}` the others agree: check its figures")
+        }
+        None => {
             "no one point explains it: check every reference, or allow more with survey.datum.limit"
-                .to_owned(),
-            None,
-        ),
+                .to_owned()
+        }
     };
     let what = format!(
         "after the best fit the reference point `{}` lies {} off; {} is allowed",

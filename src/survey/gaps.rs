@@ -1,8 +1,7 @@
 //! Lengths of edge that were passed over.
 
 use super::model::{Chain, Note, Point};
-use crate::fault::Place;
-use crate::geom::{Vec2, trig, vec2};
+use crate::geom::{Vec2, trig};
 use crate::length::{Show, number, show};
 
 /// A spacing this many times its neighbours' is a gap. Twice is usual where
@@ -27,11 +26,8 @@ const MOST: usize = 5;
 pub(super) fn gaps(chains: &[Chain], shown: Show, notes: &mut Vec<Note>) {
     for chain in chains {
         notes.extend(round_stern(chain, shown));
-        let steps: Vec<f64> = chain
-            .points
-            .windows(2)
-            .map(|w| apart(&w[0], &w[1]))
-            .collect();
+        let steps = chain.points.windows(2).map(|w| apart(&w[0], &w[1]));
+        let steps: Vec<f64> = steps.collect();
         let mut told = 0;
         for (i, w) in chain.points.windows(2).enumerate() {
             let around = i.saturating_sub(BESIDE)..(i + BESIDE + 1).min(steps.len());
@@ -46,16 +42,13 @@ pub(super) fn gaps(chains: &[Chain], shown: Show, notes: &mut Vec<Note>) {
                 continue;
             }
             told += 1;
-            notes.push(Note {
-                place: Place::file(w[1].file.as_str()).line(w[1].line),
-                text: format!(
-                    "no point was measured over {} between {} and {}; beside it the points are {} apart",
-                    show(steps[i], shown),
-                    w[0].name,
-                    w[1].name,
-                    show(usual, shown)
-                ),
-            });
+            notes.push(w[1].note(format!(
+                "no point was measured over {} between {} and {}; beside it the points are {} apart",
+                show(steps[i], shown),
+                w[0].name,
+                w[1].name,
+                show(usual, shown)
+            )));
         }
     }
 }
@@ -75,7 +68,7 @@ pub fn guessed(chain: &Chain) -> Option<usize> {
 /// The ways between four points.
 fn ways(w: &[Point]) -> Option<[Vec2; 3]> {
     let [a, b, c, d] = w else { return None };
-    let way = |a: &Point, b: &Point| vec2(b.at.x - a.at.x, b.at.y - a.at.y);
+    let way = |a: &Point, b: &Point| (b.at - a.at).plan();
     Some([way(a, b), way(b, c), way(c, d)])
 }
 
@@ -87,16 +80,13 @@ fn turn(a: Vec2, b: Vec2) -> f64 {
 fn round_stern(chain: &Chain, shown: Show) -> Option<Note> {
     let w = chain.points.get(guessed(chain)? - 1..)?.get(..4)?;
     let [before, _, after] = ways(w)?;
-    Some(Note {
-        place: Place::file(w[2].file.as_str()).line(w[2].line),
-        text: format!(
+    Some(w[2].note(format!(
             "no point was measured round the stern between {} and {}, {} apart, and the edge turns {} degrees there: the line is a guess; measure round it, or set survey.stern to \"transom\", \"mitre\" or \"open\"",
             w[1].name,
             w[2].name,
             show(apart(&w[1], &w[2]), shown),
             number(turn(before, after).to_degrees(), 0),
-        ),
-    })
+        )))
 }
 
 fn apart(a: &Point, b: &Point) -> f64 {

@@ -67,6 +67,7 @@ pub(crate) fn table(
 ) -> Option<(Line, Vec<Line>)> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let from = faults.len();
+    let place = |line| Place::file(file).line(line);
     let (mut header, mut rows) = (None, Vec::new());
     for (i, line) in text.lines().enumerate() {
         if line.trim_start().starts_with('#') {
@@ -75,10 +76,8 @@ pub(crate) fn table(
         let number = i + 1;
         let cells = split(line);
         if header.is_none()
-            && let Some(fault) = cells
-                .as_ref()
-                .ok()
-                .and_then(|c| not_commas(c, file, number))
+            && let Ok(cells) = &cells
+            && let Some(fault) = not_commas(cells, file, number)
         {
             faults.push(fault);
             return None;
@@ -87,12 +86,9 @@ pub(crate) fn table(
             Ok(cells) if cells.iter().all(|c| c.text.is_empty()) => {}
             Ok(cells) if header.is_none() => header = Some(Line { number, cells }),
             Ok(_) if rows.len() == ROWS => {
-                faults.push(Fault::new(
-                    Kind::Range,
-                    Place::file(file).line(number),
-                    format!("the table has more than {ROWS} rows"),
-                    "thin the points out, or give a table for each part of the edge",
-                ));
+                let what = format!("the table has more than {ROWS} rows");
+                let mend = "thin the points out, or give a table for each part of the edge";
+                faults.push(Fault::new(Kind::Range, place(number), what, mend));
                 return None;
             }
             Ok(cells) => rows.push(Line { number, cells }),
@@ -106,21 +102,15 @@ pub(crate) fn table(
         }
     }
     if header.is_none() {
-        faults.push(Fault::new(
-            Kind::Missing,
-            Place::file(file),
-            "the file has no header and no rows",
-            format!("begin the table with a line of column names{example}"),
-        ));
+        let what = "the file has no header and no rows";
+        let mend = format!("begin the table with a line of column names{example}");
+        faults.push(Fault::new(Kind::Missing, Place::file(file), what, mend));
     }
     let header = header?;
     if rows.is_empty() && faults.len() == from {
-        faults.push(Fault::new(
-            Kind::Survey,
-            Place::file(file).line(header.number),
-            "the table has a header and no rows",
-            "add a row for each place that was measured",
-        ));
+        let what = "the table has a header and no rows";
+        let mend = "add a row for each place that was measured";
+        faults.push(Fault::new(Kind::Survey, place(header.number), what, mend));
     }
     Some((header, rows))
 }

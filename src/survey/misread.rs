@@ -6,7 +6,7 @@
 
 use super::columns::Columns;
 use super::lines::table;
-use super::model::{Note, Point, at_point};
+use super::model::{Note, Point};
 use super::order::{Portion, side_in_order};
 use super::passes::Near;
 use super::taken::Context;
@@ -137,15 +137,11 @@ pub(super) fn misread_faults(all: &[Misread<'_>]) -> Vec<Fault> {
         };
         let (same, rest): (Vec<_>, Vec<_>) = left.into_iter().partition(alike);
         let in_all = |u: &&Unit| same.iter().all(|m| m.others.contains(u));
-        let mut units: Vec<&str> = first
-            .others
-            .iter()
-            .filter(in_all)
-            .map(|u| u.name())
-            .collect();
+        let mut units: Vec<&Unit> = first.others.iter().filter(in_all).collect();
         if units.is_empty() {
-            units = first.others.iter().map(|u| u.name()).collect();
+            units = first.others.iter().collect();
         }
+        let units: Vec<&str> = units.iter().map(|u| u.name()).collect();
         let files: Vec<&str> = same.iter().map(|m| m.file.path.as_str()).collect();
         let read: usize = same.iter().map(|m| m.read[0]).sum();
         let count: usize = same.iter().map(|m| m.read[1]).sum();
@@ -185,15 +181,12 @@ pub(super) struct Odd {
 
 impl Odd {
     pub(super) fn note(self) -> Note {
-        let Fault {
-            place, what, mend, ..
-        } = self.fault;
-        let text = if what.ends_with('?') {
-            format!("{what} If so, {mend}")
-        } else {
-            format!("{what}; if so, {mend}")
-        };
-        Note { place, text }
+        let Fault { what, mend, .. } = self.fault;
+        let then = if what.ends_with('?') { " If" } else { "; if" };
+        Note {
+            place: self.fault.place,
+            text: format!("{what}{then} so, {mend}"),
+        }
     }
 }
 
@@ -230,7 +223,10 @@ pub(super) fn size(portions: &[&Portion], job: &SurveyJob) -> Option<Odd> {
     );
     let mend = "correct survey.unit, or the unit of the [[survey.file]], in the job";
     (!others.is_empty()).then(|| Odd {
-        fault: at_point(first, Kind::Unit, "", what, mend),
+        fault: Fault {
+            kind: Kind::Unit,
+            ..first.fault(what, mend)
+        },
         certain: !within(NEVER, long),
     })
 }
@@ -259,7 +255,7 @@ pub(super) fn columns(portions: &[&Portion]) -> Option<Odd> {
         );
         let mend = format!("exchange the names `station` and `{other}` in the header");
         Some(Odd {
-            fault: at_point(p.points.first()?, Kind::Survey, "station", what, &mend),
+            fault: (p.points.first()?).fault_of(Kind::Survey, "station", what, mend),
             certain: true,
         })
     })
@@ -295,13 +291,8 @@ pub(super) fn agree_turned(
     job: &SurveyJob,
 ) -> Option<Fault> {
     let offsets = |p: &&Portion| p.form == TableForm::Offsets;
-    let first = turned
-        .iter()
-        .flatten()
-        .find(offsets)?
-        .points
-        .first()?
-        .clone();
+    let first = turned.iter().flatten().find(offsets)?;
+    let first = first.points.first()?.clone();
     let mut faults = Vec::new();
     for side in turned {
         side_in_order(side, near, &mut faults, &mut Vec::new());
@@ -315,7 +306,7 @@ pub(super) fn agree_turned(
         "with stations counted {way} the offset tables lie away from the other files; counted {other}, all agree"
     );
     let mend = format!("set survey.stations = \"{other}\"");
-    let fault = || at_point(&first, Kind::Survey, "station", what, &mend);
+    let fault = || first.fault_of(Kind::Survey, "station", what, mend);
     faults.is_empty().then(fault)
 }
 
@@ -361,12 +352,10 @@ fn exchanged(side: &[Point], offsets: bool, shown: Show) -> Option<Odd> {
         show(-wide, shown),
         show(high, shown)
     );
-    let mend = format!(
-        "exchange the names `{y}` and `{z}` in the header of {}",
-        fore.file
-    );
+    let file = &fore.file;
+    let mend = format!("exchange the names `{y}` and `{z}` in the header of {file}");
     Some(Odd {
-        fault: at_point(fore, Kind::Survey, y, what, &mend),
+        fault: fore.fault_of(Kind::Survey, y, what, mend),
         certain: false,
     })
 }
@@ -381,11 +370,8 @@ fn turned(side: &[Point], offsets: bool, unit: Unit, job: &SurveyJob) -> Option<
         return None;
     }
     let text = |p: &Point| {
-        format!(
-            "{} wide at {}",
-            booked_wide(wide(p), unit, job.show),
-            p.name
-        )
+        let width = booked_wide(wide(p), unit, job.show);
+        format!("{width} wide at {}", p.name)
     };
     let (way, mend) = match (offsets, job.stations_aft) {
         (true, false) => ("do stations count aft?", "set survey.stations = \"aft\""),
@@ -401,14 +387,9 @@ fn turned(side: &[Point], offsets: bool, unit: Unit, job: &SurveyJob) -> Option<
         text(fore),
         text(aft)
     );
+    let field = if offsets { "station" } else { "x" };
     Some(Odd {
-        fault: at_point(
-            fore,
-            Kind::Survey,
-            if offsets { "station" } else { "x" },
-            what,
-            mend,
-        ),
+        fault: fore.fault_of(Kind::Survey, field, what, mend),
         certain: false,
     })
 }

@@ -161,12 +161,35 @@ pub struct Residual {
     pub off: Vec3,
 }
 
-/// A fault at a point's row; `field` is empty where the whole row is meant.
-pub(super) fn at_point(p: &Point, kind: Kind, field: &str, what: String, mend: &str) -> Fault {
-    let side = p.side.name();
-    let mut place = Place::file(p.file.as_str())
-        .line(p.line)
-        .station(format!("{side}, {}", p.name));
-    place.field = (!field.is_empty()).then(|| field.to_owned());
-    Fault::new(kind, place, what, mend)
+impl Point {
+    /// Its row.
+    fn row(&self) -> Place {
+        Place::file(&self.file).line(self.line)
+    }
+
+    /// A note of its row.
+    pub(super) fn note(&self, text: String) -> Note {
+        let place = self.row();
+        Note { place, text }
+    }
+
+    /// A fault of its row as a whole.
+    pub(super) fn fault(&self, what: impl Into<String>, mend: impl Into<String>) -> Fault {
+        let station = format!("{}, {}", self.side.name(), self.name);
+        Fault::new(Kind::Survey, self.row().station(station), what, mend)
+    }
+
+    /// A fault of a figure of its row.
+    pub(super) fn fault_of(
+        &self,
+        kind: Kind,
+        field: &str,
+        what: impl Into<String>,
+        mend: impl Into<String>,
+    ) -> Fault {
+        let mut fault = self.fault(what, mend);
+        fault.kind = kind;
+        fault.place = fault.place.field(field);
+        fault
+    }
 }

@@ -1,14 +1,14 @@
 //! Points of one side in order from forward aft, and the checks that need
 //! more than one row.
 
-use super::model::{Note, Point, at_point};
+use super::model::{Note, Point};
 use super::passes::{Near, disagreements, in_order, merged, same_pass};
 use super::stations::stations;
-use crate::fault::{Fault, Kind};
+use crate::fault::Fault;
 use crate::geom::Vec2;
 use crate::job::TableForm;
 
-/// Cosine beyond which two successive pieces of edge double back: the edge
+/// Cosine beyond which two successive chords of edge double back: the edge
 /// turns by more than 120 degrees at one point. A transom corner turns about
 /// 90, a sharp stem is the end of a chain; rows out of order turn about 180.
 const DOUBLES_BACK: f64 = -0.5;
@@ -110,25 +110,11 @@ fn path(
     for w in points.windows(2).filter(|w| wanted(w)) {
         if w[0].at.distance(w[1].at) <= doubled_mm {
             let what = format!("this is the same place as on line {}", w[0].line);
-            faults.push(at_point(
-                &w[1],
-                Kind::Survey,
-                "",
-                what,
-                "take one of the rows out",
-            ));
+            faults.push(w[1].fault(what, "take one of the rows out"));
         } else if w.iter().all(|p| p.at.y.abs() <= doubled_mm) {
-            let what = format!(
-                "this point and the one on line {} both lie on the centreline",
-                w[0].line
-            );
-            faults.push(at_point(
-                &w[1],
-                Kind::Survey,
-                "",
-                what,
-                "keep the one where the edge meets the centreline",
-            ));
+            let line = w[0].line;
+            let what = format!("this point and the one on line {line} both lie on the centreline");
+            faults.push(w[1].fault(what, "keep the one where the edge meets the centreline"));
         }
     }
     let mut skip = false;
@@ -136,11 +122,9 @@ fn path(
         let (a, b) = (step(&w[0], &w[1]), step(&w[1], &w[2]));
         let back = a.unit().dot(b.unit()) < DOUBLES_BACK;
         if back && !skip {
-            let what = format!(
-                "the edge doubles back here, after {} on line {}",
-                w[1].name, w[1].line
-            );
-            faults.push(at_point(&w[2], Kind::Survey, "", what, mend));
+            let (name, line) = (&w[1].name, w[1].line);
+            let what = format!("the edge doubles back here, after {name} on line {line}");
+            faults.push(w[2].fault(what, mend));
         }
         // Two rows swapped double back twice: told once.
         skip = back && !skip;
@@ -151,20 +135,20 @@ fn step(a: &Point, b: &Point) -> Vec2 {
     b.at.plan() - a.at.plan()
 }
 
-/// A straight piece of edge between two successive points.
-struct Piece<'a> {
+/// The straight line between two successive points.
+struct Chord<'a> {
     chain: usize,
     index: usize,
     ends: [&'a Point; 2],
 }
 
-impl Piece<'_> {
+impl Chord<'_> {
     fn x(&self) -> (f64, f64) {
         let [a, b] = self.ends.map(|p| p.at.x);
         (a.min(b), a.max(b))
     }
 
-    /// True where the pieces cross between their ends, in plan.
+    /// True where the chords cross between their ends, in plan.
     fn crosses(&self, other: &Self) -> bool {
         let [a, b] = self.ends.map(|p| p.at.plan());
         let [c, d] = other.ends.map(|p| p.at.plan());
@@ -178,23 +162,22 @@ impl Piece<'_> {
     }
 }
 
-/// Where the edge crosses itself or the other side in plan. Pieces are swept
+/// Where the edge crosses itself or the other side in plan. Chords are swept
 /// along x, so a long survey costs little more than a short one.
-pub(super) fn crossings(chains: &[&[Point]], faults: &mut Vec<Fault>) {
-    let mut pieces: Vec<Piece<'_>> = Vec::new();
-    for (chain, points) in chains.iter().enumerate() {
-        for (index, w) in points.windows(2).enumerate() {
-            pieces.push(Piece {
-                chain,
-                index,
-                ends: [&w[0], &w[1]],
-            });
-        }
-    }
-    pieces.sort_by(|a, b| a.x().0.total_cmp(&b.x().0));
-    let mut found: Vec<(&Piece<'_>, &Piece<'_>)> = Vec::new();
-    for (i, a) in pieces.iter().enumerate() {
-        for b in pieces.iter().skip(i + 1).take_while(|b| b.x().0 <= a.x().1) {
+pub(super) fn crossings<'a>(chains: &[&'a [Point]], faults: &mut Vec<Fault>) {
+    let along = |(chain, points): (usize, &&'a [Point])| {
+        let pairs = points.windows(2).enumerate();
+        pairs.map(move |(index, w)| Chord {
+            chain,
+            index,
+            ends: [&w[0], &w[1]],
+        })
+    };
+    let mut chords: Vec<Chord<'_>> = chains.iter().enumerate().flat_map(along).collect();
+    chords.sort_by(|a, b| a.x().0.total_cmp(&b.x().0));
+    let mut found: Vec<(&Chord<'_>, &Chord<'_>)> = Vec::new();
+    for (i, a) in chords.iter().enumerate() {
+        for b in chords.iter().skip(i + 1).take_while(|b| b.x().0 <= a.x().1) {
             if !a.near(b) && a.crosses(b) {
                 let first_is_a = (a.chain, a.index) < (b.chain, b.index);
                 found.push(if first_is_a { (a, b) } else { (b, a) });
@@ -204,24 +187,17 @@ pub(super) fn crossings(chains: &[&[Point]], faults: &mut Vec<Fault>) {
     found.sort_by_key(|(a, b)| (b.chain, b.index, a.chain, a.index));
     found.dedup_by_key(|(_, b)| (b.chain, b.index));
     for (a, b) in found.into_iter().take(MOST_CROSSINGS) {
+        let told = |p: &Point| format!("{} (line {})", p.name, p.line);
         let what = format!(
-            "the edge from {} (line {}) to {} (line {}) crosses the edge from {} ({}, line {}) to {} (line {})",
-            b.ends[0].name,
-            b.ends[0].line,
-            b.ends[1].name,
-            b.ends[1].line,
+            "the edge from {} to {} crosses the edge from {} ({}, line {}) to {}",
+            told(b.ends[0]),
+            told(b.ends[1]),
             a.ends[0].name,
             a.ends[0].file,
             a.ends[0].line,
-            a.ends[1].name,
-            a.ends[1].line,
+            told(a.ends[1]),
         );
-        faults.push(at_point(
-            b.ends[0],
-            Kind::Survey,
-            "",
-            what,
-            "correct the points: an edge cannot cross itself or the other side",
-        ));
+        let mend = "correct the points: an edge cannot cross itself or the other side";
+        faults.push(b.ends[0].fault(what, mend));
     }
 }

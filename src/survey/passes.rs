@@ -5,10 +5,10 @@
 //! averaged, which takes the error down by the root of their number. What two
 //! passes say of one place is compared first.
 
-use super::model::{Note, Point, at_point};
+use super::model::{Note, Point};
 use super::path;
 use super::places::{place_order, tree, within};
-use crate::fault::{Fault, Kind, Place};
+use crate::fault::{Fault, Place};
 use crate::geom::{Vec2, Vec3, vec2};
 use crate::job::SurveyJob;
 use crate::length::{Show, show};
@@ -240,20 +240,10 @@ fn disagreement(base: &[Point], pass: &[Point], near: Near, faults: &mut Vec<Fau
             });
         }
     }
-    let mut told = 0;
-    let mut rest = off.as_slice();
-    while let Some(first) = rest.first()
-        && told < MOST_TOLD
-    {
-        let beside = |w: &[Off<'_>]| w[1].index == w[0].index + 1;
-        let count = 1 + rest.windows(2).take_while(|w| beside(w)).count();
-        let (run, later) = rest.split_at(count);
-        let worst = run
-            .iter()
-            .fold(first, |w, o| if o.by > w.by { o } else { w });
-        faults.push(disagrees(worst, count, near.shown));
-        rest = later;
-        told += 1;
+    let runs = off.chunk_by(|a, b| b.index == a.index + 1);
+    for run in runs.take(MOST_TOLD) {
+        let worst = run.iter().reduce(|w, o| if o.by > w.by { o } else { w });
+        faults.extend(worst.map(|w| disagrees(w, run.len(), near.shown)));
     }
 }
 
@@ -274,7 +264,7 @@ fn disagrees(worst: &Off<'_>, count: usize, shown: Show) -> Fault {
         b.line,
     );
     let mend = "measure the place again and take the wrong rows out, or state the accuracy that these passes have";
-    at_point(worst.point, Kind::Survey, "", what, mend)
+    worst.point.fault(what, mend)
 }
 
 /// Distance of a point from the curve through a pass, square to it, and how

@@ -12,6 +12,13 @@ use crate::length::{Round, parse_cell, show, told_unrounded};
 /// Steepest covering board, rise per unit: 45 degrees.
 pub(super) const STEEP: f64 = 1.0;
 
+/// How to mend a point over the centreline from its side.
+pub(super) const OVER_CENTRE: &str = "y is positive to port: correct y, or the side";
+
+/// How to mend a half-breadth below nought.
+pub(super) const OUTBOARD: &str =
+    "a half-breadth is measured outboard from the centreline, on both sides";
+
 /// The rows of a table in its order; every fault is added. Rows at fault, and
 /// rows of a list that the job ignores, are left out.
 pub(super) fn read_table(context: &Context<'_>, text: &str, faults: &mut Vec<Fault>) -> Vec<Taken> {
@@ -27,12 +34,10 @@ pub(super) fn read_table(context: &Context<'_>, text: &str, faults: &mut Vec<Fau
         || columns.index("side").is_some()
         || context.file.form == TableForm::List;
     if !sided && !context.job.mirrored {
-        faults.push(Fault::new(
-            Kind::Missing,
-            Place::file(path).line(header.number).field("side"),
-            "neither a column nor the job says which side this is",
-            "add a column `side`, or side = \"port\" to this [[survey.file]]",
-        ));
+        let place = Place::file(path).line(header.number).field("side");
+        let what = "neither a column nor the job says which side this is";
+        let mend = "add a column `side`, or side = \"port\" to this [[survey.file]]";
+        faults.push(Fault::new(Kind::Missing, place, what, mend));
         return Vec::new();
     }
     let from = faults.len();
@@ -60,16 +65,12 @@ fn column_over(faults: &mut Vec<Fault>, from: usize, rows: usize) {
         return;
     }
     let place = faults[from + first].place.clone();
-    let earlier = faults.drain(from..).filter(|f| !over(f));
-    let others: Vec<Fault> = earlier.collect();
-    faults.push(Fault::new(
-        Kind::Conflict,
-        place,
-        format!(
-            "{count} of {rows} rows lie over the centreline from their side: is the sign of y turned, or are `y` and `z` exchanged?"
-        ),
-        "y is positive to port on both sides and z is the height: turn the sign, or exchange the names in the header",
-    ));
+    let what = format!(
+        "{count} of {rows} rows lie over the centreline from their side: is the sign of y turned, or are `y` and `z` exchanged?"
+    );
+    let mend = "y is positive to port on both sides and z is the height: turn the sign, or exchange the names in the header";
+    let others = faults.split_off(from).into_iter().filter(|f| !over(f));
+    faults.push(Fault::new(Kind::Conflict, place, what, mend));
     faults.extend(others);
 }
 
@@ -81,19 +82,13 @@ fn row(
 ) -> Option<Taken> {
     let before = faults.len();
     if line.cells.len() != columns.count {
-        let column = line.cells.get(columns.count).map(|c| c.column);
-        let mut place = Place::file(context.file.path.as_str()).line(line.number);
-        place.column = column.or(line.cells.last().map(|c| c.column));
-        faults.push(Fault::new(
-            Kind::Syntax,
-            place,
-            format!(
-                "the row has {} cells and the header {}",
-                line.cells.len(),
-                columns.count
-            ),
-            "give every column its cell, empty if it has no value",
-        ));
+        let mut place = Place::file(&context.file.path).line(line.number);
+        let cell = line.cells.get(columns.count).or(line.cells.last());
+        place.column = cell.map(|c| c.column);
+        let (here, above) = (line.cells.len(), columns.count);
+        let what = format!("the row has {here} cells and the header {above}");
+        let mend = "give every column its cell, empty if it has no value";
+        faults.push(Fault::new(Kind::Syntax, place, what, mend));
         return None;
     }
     let mut row = Row {
@@ -130,16 +125,21 @@ impl Row<'_> {
         what: impl Into<String>,
         mend: impl Into<String>,
     ) {
-        let mut place = Place::file(self.context.file.path.as_str())
+        let mut place = Place::file(&self.context.file.path)
             .line(self.line.number)
             .field(name);
-        place.column = self
+        let cell = self
             .columns
             .index(name)
-            .and_then(|i| self.line.cells.get(i))
-            .map(|c| c.column);
+            .and_then(|i| self.line.cells.get(i));
+        place.column = cell.map(|c| c.column);
         place.station = Some(self.station());
         self.faults.push(Fault::new(kind, place, what, mend));
+    }
+
+    /// A fault of what must be there.
+    fn missing(&mut self, name: &'static str, what: &str, mend: &str) {
+        self.fault(Kind::Missing, name, what, mend);
     }
 
     /// The row's place on the boat, as people say it.
@@ -167,12 +167,8 @@ impl Row<'_> {
 
     fn length_needed(&mut self, name: &'static str) -> Option<f64> {
         if self.cell(name).is_none() {
-            self.fault(
-                Kind::Missing,
-                name,
-                format!("`{name}` is empty"),
-                "every row needs it: measure it, or take the row out",
-            );
+            let mend = "every row needs it: measure it, or take the row out";
+            self.missing(name, &format!("`{name}` is empty"), mend);
         }
         self.length(name)
     }
@@ -198,12 +194,8 @@ impl Row<'_> {
             Ok(v) if v.is_finite() && v.abs() <= limit => return Some(v),
             Ok(_) => {
                 let what = format!("`{name}` is {}", cell.text);
-                self.fault(
-                    Kind::Range,
-                    name,
-                    what,
-                    format!("it must be from -{limit} to {limit}{unit}"),
-                );
+                let mend = format!("it must be from -{limit} to {limit}{unit}");
+                self.fault(Kind::Range, name, what, mend);
             }
             Err(_) => {
                 let what = format!("`{}` is not a number", cell.text);
@@ -226,31 +218,23 @@ impl Row<'_> {
         }
         let slope = self.slope(at.map(|p| p.x));
         let height = self.length_within("bulwark_height", HEIGHTS.0, HEIGHTS.1);
-        let lean = self
-            .number("lean_deg", STEEP_DEG, " degrees")
-            .map(f64::to_radians);
+        let lean = self.number("lean_deg", STEEP_DEG, " degrees");
         let tolerance = self.length_within("tolerance", 0.0, HEIGHTS.1);
         let knuckle = self.knuckle() || kind == RowKind::Knuckle;
-        let name = match (self.cell("name"), self.context.file.form) {
-            (Some(cell), _) => cell.text,
-            (None, TableForm::Offsets) => self.cell("station").map(|c| c.text).unwrap_or_default(),
-            (None, _) => {
-                format!("x {}", self.cell("x").map(|c| c.text).unwrap_or_default())
-            }
-        };
+        let text = |column| self.cell(column).map(|c| c.text);
+        let name = text("name").unwrap_or_else(|| match self.context.file.form {
+            TableForm::Offsets => text("station").unwrap_or_default(),
+            _ => format!("x {}", text("x").unwrap_or_default()),
+        });
         let stated = self.side.is_some();
         let point = Point {
             at: at?,
-            side: if list {
-                self.side.unwrap_or(Side::Port)
-            } else {
-                self.side?
-            },
+            side: self.side.or(list.then_some(Side::Port))?,
             file: self.context.file.path.clone(),
             line: self.line.number,
             name,
             height,
-            lean,
+            lean: lean.map(f64::to_radians),
             slope,
             tolerance,
             knuckle,
@@ -267,12 +251,8 @@ impl Row<'_> {
     /// What a list's row is, by its code.
     fn kind(&mut self) -> Option<RowKind> {
         let Some(code) = self.cell("code") else {
-            self.fault(
-                Kind::Missing,
-                "code",
-                "the row has no code",
-                "say what was measured, such as edge",
-            );
+            let mend = "say what was measured, such as edge";
+            self.missing("code", "the row has no code", mend);
             return None;
         };
         let name = self.cell("name").map(|c| c.text);
@@ -294,12 +274,7 @@ impl Row<'_> {
             // Either side of a mirrored survey gives the same boat.
             let assumed = self.context.job.mirrored.then_some(Side::Port);
             if stated.or(assumed).is_none() {
-                self.fault(
-                    Kind::Missing,
-                    "side",
-                    "the row has no side",
-                    "write port or starboard",
-                );
+                self.missing("side", "the row has no side", "write port or starboard");
             }
             return stated.or(assumed);
         };
@@ -313,16 +288,10 @@ impl Row<'_> {
             }
         };
         if stated.is_some_and(|s| s != side) {
-            let what = format!(
-                "the row says {} and the job says the file is the other side",
-                cell.text
-            );
-            self.fault(
-                Kind::Conflict,
-                "side",
-                what,
-                "correct the row, or the side of this [[survey.file]]",
-            );
+            let said = &cell.text;
+            let what = format!("the row says {said} and the job says the file is the other side");
+            let mend = "correct the row, or the side of this [[survey.file]]";
+            self.fault(Kind::Conflict, "side", what, mend);
             return None;
         }
         Some(side)
@@ -335,12 +304,12 @@ impl Row<'_> {
             return Some(vec3(x?, y?, z?));
         }
         let [x, half, z] = ["station", "half_breadth", "height"].map(|n| self.length_needed(n));
-        let x = if self.context.job.stations_aft {
+        let forward = if self.context.job.stations_aft {
             -x?
         } else {
             x?
         };
-        Some(vec3(x, self.side?.outboard(half?), z?))
+        Some(vec3(forward, self.side?.outboard(half?), z?))
     }
 
     /// A point must lie on the side it is booked on.
@@ -349,19 +318,12 @@ impl Row<'_> {
             return;
         }
         let shown = show(at.y.abs(), self.context.job.show);
-        match self.context.file.form {
-            TableForm::Offsets => self.fault(
-                Kind::Range,
-                "half_breadth",
-                format!("a half-breadth of -{shown}"),
-                "a half-breadth is measured outboard from the centreline, on both sides",
-            ),
-            _ => self.fault(
-                Kind::Conflict,
-                "y",
-                format!("the point lies {shown} over the centreline from its side"),
-                "y is positive to port: correct y, or the side",
-            ),
+        if self.context.file.form == TableForm::Offsets {
+            let what = format!("a half-breadth of -{shown}");
+            self.fault(Kind::Range, "half_breadth", what, OUTBOARD);
+        } else {
+            let what = format!("the point lies {shown} over the centreline from its side");
+            self.fault(Kind::Conflict, "y", what, OVER_CENTRE);
         }
     }
 
@@ -371,22 +333,16 @@ impl Row<'_> {
             TableForm::Offsets => &["inboard_half_breadth", "inboard_height"],
             _ => &["inboard_x", "inboard_y", "inboard_z"],
         };
-        let has_inboard = inboard.iter().any(|n| self.cell(n).is_some());
-        let mut ways: Vec<&'static str> = ["slope", "slope_athwart", "round_up"]
+        let given = |n: &&'static str| self.cell(n).is_some();
+        let ways = ["slope", "slope_athwart", "round_up"]
             .into_iter()
-            .filter(|n| self.cell(n).is_some())
-            .collect();
-        if has_inboard {
-            ways.push(inboard[0]);
-        }
+            .filter(given);
+        let by_point = inboard.iter().any(|n| given(n)).then_some(inboard[0]);
+        let ways: Vec<&'static str> = ways.chain(by_point).collect();
         if let [first, second, ..] = ways[..] {
             let what = format!("the row gives its slope twice, by `{first}` and by `{second}`");
-            self.fault(
-                Kind::Conflict,
-                second,
-                what,
-                "fill one of them and leave the other empty",
-            );
+            let mend = "fill one of them and leave the other empty";
+            self.fault(Kind::Conflict, second, what, mend);
             return None;
         }
         match *ways.first()? {
@@ -401,27 +357,22 @@ impl Row<'_> {
 
     fn round_up(&mut self) -> Option<SlopeGiven> {
         if self.context.job.round_up.is_none() {
-            self.fault(
-                Kind::Missing,
-                "round_up",
-                "the job does not say how the mould of this round-up is drawn",
-                "add survey.round_up = { height = \"...\", construction = \"...\" } to the job",
-            );
+            let what = "the job does not say how the mould of this round-up is drawn";
+            let mend =
+                "add survey.round_up = { height = \"...\", construction = \"...\" } to the job";
+            self.missing("round_up", what, mend);
             return None;
         }
-        self.length_within("round_up", 0.0, HEIGHTS.1)
-            .map(SlopeGiven::RoundUp)
+        let mm = self.length_within("round_up", 0.0, HEIGHTS.1);
+        mm.map(SlopeGiven::RoundUp)
     }
 
     fn inboard(&mut self, names: &[&'static str], x: Option<f64>) -> Option<SlopeGiven> {
         for &name in names {
             if self.cell(name).is_none() {
-                self.fault(
-                    Kind::Missing,
-                    name,
-                    format!("the inboard point has no `{name}`"),
-                    format!("fill {} together, or none of them", names.join(", ")),
-                );
+                let what = format!("the inboard point has no `{name}`");
+                let mend = format!("fill {} together, or none of them", names.join(", "));
+                self.missing(name, &what, &mend);
             }
         }
         let figures: Vec<Option<f64>> = names.iter().map(|&n| self.length(n)).collect();
@@ -442,12 +393,8 @@ impl Row<'_> {
             "no" | "n" => false,
             _ => {
                 let what = format!("`{}` does not say whether this is a knuckle", cell.text);
-                self.fault(
-                    Kind::Syntax,
-                    "knuckle",
-                    what,
-                    "write yes, or leave the cell empty",
-                );
+                let mend = "write yes, or leave the cell empty";
+                self.fault(Kind::Syntax, "knuckle", what, mend);
                 false
             }
         }

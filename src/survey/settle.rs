@@ -3,11 +3,12 @@
 
 use std::collections::BTreeMap;
 
-use super::model::{Note, Point, SlopeGiven, at_point};
+use super::model::{Note, Point, SlopeGiven};
 use super::passes::Near;
 use super::places::{tree, within};
+use super::rows::OVER_CENTRE;
 use super::taken::{RowKind, Taken};
-use crate::fault::{Fault, Kind, Place};
+use crate::fault::{Fault, Kind};
 use crate::geom::{Vec3, vec3};
 use crate::job::Side;
 use crate::length::{Show, show};
@@ -69,12 +70,9 @@ pub(super) fn settle(
         } else if p.side.outboard(p.at.y) < -near.reach
             && !matches!(taken.kind, RowKind::Reference(_))
         {
-            let what = format!(
-                "the point lies {} over the centreline from its side",
-                show(p.at.y.abs(), near.shown)
-            );
-            let mend = "y is positive to port: correct y, or the side";
-            faults.push(at_point(p, Kind::Conflict, "y", what, mend));
+            let over = show(p.at.y.abs(), near.shown);
+            let what = format!("the point lies {over} over the centreline from its side");
+            faults.push(p.fault_of(Kind::Conflict, "y", what, OVER_CENTRE));
         }
     }
     let suspects = swapped(&rows, near);
@@ -121,7 +119,7 @@ fn swapped(rows: &[Taken], near: Near) -> Vec<Suspect> {
             );
             let mend = "turn the sign of y, or write the side in a column `side` if it is right";
             out.push(Suspect {
-                fault: at_point(q, Kind::Survey, "y", what, mend),
+                fault: q.fault_of(Kind::Survey, "y", what, mend),
                 side,
                 file: q.file.clone(),
                 lines: [a, p, r, b].map(|o| o.line),
@@ -148,16 +146,13 @@ pub(super) fn convict(
     };
     let (port, starboard) = (places(port), places(starboard));
     for s in suspects {
-        let side = if s.side == Side::Port {
-            &port
-        } else {
-            &starboard
+        let side = match s.side {
+            Side::Port => &port,
+            Side::Starboard => &starboard,
         };
-        let at = s.lines.map(|l| side.get(&(s.file.clone(), l)).copied());
-        let follow = at.windows(2).all(|w| match (w[0], w[1]) {
-            (Some(i), Some(j)) => i.abs_diff(j) == 1,
-            _ => false,
-        });
+        let at = s.lines.map(|l| side.get(&(s.file.clone(), l)));
+        let beside = |w: &[Option<&usize>]| Some(w[0]?.abs_diff(*w[1]?) == 1);
+        let follow = at.windows(2).all(|w| beside(w) == Some(true));
         if follow {
             faults.push(s.fault);
         }
@@ -184,22 +179,16 @@ fn hang(
             .map(away)
             .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         let Some((d, i)) = nearest else {
-            let what = format!(
-                "no edge point lies within {} of this inboard point",
-                show(INBOARD_REACH, shown)
-            );
-            let mend = "measure the edge beside it, or correct its figures";
-            faults.push(at_point(&p, Kind::Survey, "", what, mend));
+            let reach = show(INBOARD_REACH, shown);
+            let what = format!("no edge point lies within {reach} of this inboard point");
+            faults.push(p.fault(what, "measure the edge beside it, or correct its figures"));
             continue;
         };
         if let Some((nearest, line)) = taken.get(&i) {
-            notes.push(Note {
-                place: Place::file(p.file.as_str()).line(p.line),
-                text: format!(
-                    "two inboard points belong to the edge point on line {}: lines {line} and {}; the nearer one is used",
-                    edge[i].line, p.line
-                ),
-            });
+            notes.push(p.note(format!(
+                "two inboard points belong to the edge point on line {}: lines {line} and {}; the nearer one is used",
+                edge[i].line, p.line
+            )));
             if d >= *nearest {
                 continue;
             }
@@ -208,7 +197,9 @@ fn hang(
                 "this inboard point belongs to the edge point on line {}, which gives its slope itself",
                 edge[i].line
             );
-            faults.push(at_point(&p, Kind::Conflict, "", what, "keep one of them"));
+            let kind = Kind::Conflict;
+            let fault = p.fault(what, "keep one of them");
+            faults.push(Fault { kind, ..fault });
             continue;
         }
         edge[i].slope = Some(SlopeGiven::Inboard(p.at));

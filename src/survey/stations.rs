@@ -5,7 +5,7 @@
 //! thus one fault, wherever it stands. Where several choices are equally few,
 //! all their rows are named together.
 
-use super::model::{Point, at_point};
+use super::model::Point;
 use crate::fault::{Fault, Kind};
 
 /// Most lines that one message names.
@@ -31,13 +31,9 @@ pub(super) fn stations(points: &[Point], doubled_mm: f64, faults: &mut Vec<Fault
             (late, early)
         };
         if !std::mem::replace(&mut twice[one], true) {
-            faults.push(at_point(
-                all[one],
-                Kind::Survey,
-                "station",
-                format!("this station is already on line {}", all[other].line),
-                "keep one row a station and side, or correct the figure",
-            ));
+            let what = format!("this station is already on line {}", all[other].line);
+            let mend = "keep one row a station and side, or correct the figure";
+            faults.push(all[one].fault_of(Kind::Survey, "station", what, mend));
         }
     }
     let once = (all.iter().zip(&twice)).filter_map(|(p, twice)| (!twice).then_some(*p));
@@ -144,13 +140,9 @@ fn out_of_order(points: &[&Point], order: &Order, i: usize) -> Fault {
         (None, Some(b)) => format!("before {b}"),
         (None, None) => String::new(),
     };
-    at_point(
-        points[i],
-        Kind::Survey,
-        "station",
-        format!("this station is against the order of the table {where_it_is}"),
-        "correct the figure, or move the row to where its station belongs",
-    )
+    let what = format!("this station is against the order of the table {where_it_is}");
+    let mend = "correct the figure, or move the row to where its station belongs";
+    points[i].fault_of(Kind::Survey, "station", what, mend)
 }
 
 /// Rows of which any may be the wrong ones.
@@ -165,7 +157,7 @@ fn undecided(points: &[&Point], order: &Order, rows: &[usize]) -> Fault {
             points[*other].name, points[*other].line
         );
         let mend = "put the two rows in order, or correct the figure that is wrong";
-        return at_point(points[last], Kind::Survey, "station", what, mend);
+        return points[last].fault_of(Kind::Survey, "station", what, mend);
     }
     let mut kept: Vec<usize> = rows.iter().map(|i| order.upto[*i]).collect();
     kept.sort_unstable();
@@ -178,17 +170,13 @@ fn undecided(points: &[&Point], order: &Order, rows: &[usize]) -> Fault {
         0 => String::new(),
         n => format!(" and {n} more"),
     };
-    at_point(
-        points[last],
-        Kind::Survey,
-        "station",
-        format!(
-            "{wrong} of the {} stations on lines {}{more} must be against the order of the table",
-            rows.len(),
-            shown.join(", ")
-        ),
-        "put these rows in order of their stations, or correct the figures that are wrong",
-    )
+    let what = format!(
+        "{wrong} of the {} stations on lines {}{more} must be against the order of the table",
+        rows.len(),
+        shown.join(", ")
+    );
+    let mend = "put these rows in order of their stations, or correct the figures that are wrong";
+    points[last].fault_of(Kind::Survey, "station", what, mend)
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::model::{Applied, Point};
+use super::rows::OUTBOARD;
 use crate::fault::{Fault, Kind};
 use crate::job::{Act, Figure, Side, SurveyFile, SurveyJob, TableForm, Verdict, length_kind};
 use crate::length::{booked, parse_cell};
@@ -62,12 +63,9 @@ impl<'a> Verdicts<'a> {
             if verdict.file.as_ref().is_some_and(|f| *f != file.path) {
                 continue;
             }
-            if let (true, Some(i)) = (
-                found.rows.is_empty(),
-                look(verdict, points, file, job, found),
-            ) {
-                on.push((verdict, i));
-            }
+            let first = found.rows.is_empty();
+            let row = look(verdict, points, file, job, found);
+            on.extend(row.filter(|_| first).map(|i| (verdict, i)));
         }
         let mut out = BTreeSet::new();
         for (verdict, i) in on {
@@ -102,13 +100,9 @@ impl<'a> Verdicts<'a> {
         {
             let figures = Figure::all().filter(|f| f.of_offsets() != figure.of_offsets());
             let names: Vec<_> = figures.map(|f| f.name()).collect();
-            faults.push(at(
-                verdict,
-                "figure",
-                Kind::Conflict,
-                format!("a row of {} has no {}", p.file, figure.name()),
-                format!("its figures are {}", names.join(", ")),
-            ));
+            let what = format!("a row of {} has no {}", p.file, figure.name());
+            let mend = format!("its figures are {}", names.join(", "));
+            faults.push(at(verdict, "figure", Kind::Conflict, what, mend));
             return;
         }
         match (verdict.act, verdict.figure) {
@@ -119,14 +113,8 @@ impl<'a> Verdicts<'a> {
                 let text = verdict.value.as_deref().unwrap_or_default();
                 match parse_cell(text, unit) {
                     Ok(mm) if figure == Figure::HalfBreadth && mm < 0.0 => {
-                        faults.push(at(
-                        verdict,
-                        "value",
-                        Kind::Range,
-                        format!("the half-breadth that replaces it is {text}"),
-                        "a half-breadth is measured outboard from the centreline, on both sides"
-                            .to_owned(),
-                    ));
+                        let what = format!("the half-breadth that replaces it is {text}");
+                        faults.push(at(verdict, "value", Kind::Range, what, OUTBOARD));
                         return;
                     }
                     Ok(mm) => {
@@ -157,13 +145,9 @@ impl<'a> Verdicts<'a> {
                 && !files().any(|f| f == file)
             {
                 let near = nearest(file, files()).unwrap_or_default();
-                faults.push(at(
-                    verdict,
-                    "file",
-                    Kind::Unknown,
-                    format!("no [[survey.file]] is `{file}`"),
-                    format!("the nearest one listed is `{near}`"),
-                ));
+                let what = format!("no [[survey.file]] is `{file}`");
+                let mend = format!("the nearest one listed is `{near}`");
+                faults.push(at(verdict, "file", Kind::Unknown, what, mend));
                 continue;
             }
             match &found.rows[..] {
@@ -175,18 +159,12 @@ impl<'a> Verdicts<'a> {
                     faults.extend(earlier.map(|e| twice(e, verdict, row)));
                     others.push(verdict);
                 }
-                several => faults.push(at(
-                    verdict,
-                    "point",
-                    Kind::Conflict,
-                    format!(
-                        "{} rows are `{}`: {}",
-                        several.len(),
-                        verdict.point,
-                        several[..2].join(", ")
-                    ),
-                    "say which with `side` or `file`, or give the rows names".to_owned(),
-                )),
+                several => {
+                    let (count, two) = (several.len(), several[..2].join(", "));
+                    let what = format!("{count} rows are `{}`: {two}", verdict.point);
+                    let mend = "say which with `side` or `file`, or give the rows names";
+                    faults.push(at(verdict, "point", Kind::Conflict, what, mend));
+                }
             }
         }
         self.applied
@@ -199,13 +177,9 @@ fn no_row(verdict: &Verdict, found: &Found) -> Fault {
     let side = side.unwrap_or_default();
     let near = found.near();
     let near = near.map_or_else(String::new, |n| format!("; the nearest is `{n}`"));
-    at(
-        verdict,
-        "point",
-        Kind::Unknown,
-        format!("no row is `{}`{side}", verdict.point),
-        format!("write a row's name or station as booked{near}"),
-    )
+    let what = format!("no row is `{}`{side}", verdict.point);
+    let mend = format!("write a row's name or station as booked{near}");
+    at(verdict, "point", Kind::Unknown, what, mend)
 }
 
 /// True where two verdicts on one row are on one of its figures.
@@ -222,22 +196,17 @@ fn twice(earlier: &Verdict, verdict: &Verdict, row: &str) -> Fault {
     };
     let line = earlier.place("point").line;
     let line = line.map_or_else(String::new, |n| format!(" on line {n}"));
-    at(
-        verdict,
-        "point",
-        Kind::Conflict,
-        format!(
-            "two verdicts are on {row}: the one{line}, {}, and this one, {}",
-            told(earlier),
-            told(verdict)
-        ),
-        "keep one of them: a figure takes one verdict, and a row that is left out no other"
-            .to_owned(),
-    )
+    let what = format!(
+        "two verdicts are on {row}: the one{line}, {}, and this one, {}",
+        told(earlier),
+        told(verdict)
+    );
+    let mend = "keep one of them: a figure takes one verdict, and a row that is left out no other";
+    at(verdict, "point", Kind::Conflict, what, mend)
 }
 
 /// A fault at a key of a verdict.
-fn at(verdict: &Verdict, key: &str, kind: Kind, what: String, mend: String) -> Fault {
+fn at(verdict: &Verdict, key: &str, kind: Kind, what: String, mend: impl Into<String>) -> Fault {
     Fault::new(kind, verdict.place(key), what, mend)
 }
 

@@ -75,11 +75,9 @@ impl Found {
         let layer = e.layer();
         let is = |name: &str| layer.eq_ignore_ascii_case(name);
         if is(CUT_LAYER) {
-            return Err(e.fault(
-                Kind::Conflict,
-                "the drawing has parts on a layer CUT: it is a nested sheet, not a remnant",
-                "name the drawing of the remnant itself",
-            ));
+            let what = "the drawing has parts on a layer CUT: it is a nested sheet, not a remnant";
+            let mend = "name the drawing of the remnant itself";
+            return Err(e.fault(Kind::Conflict, what, mend));
         }
         let profiles = if is(EDGE_LAYER) {
             &mut self.edges
@@ -104,11 +102,9 @@ impl Found {
             return Err(e.fault(Kind::Geometry, what, mend));
         };
         if !e.is_level()? {
-            return Err(e.fault(
-                Kind::Geometry,
-                "this profile is tilted, or drawn on the back of the plan",
-                "draw it again in plan",
-            ));
+            let what = "this profile is tilted, or drawn on the back of the plan";
+            let mend = "draw it again in plan";
+            return Err(e.fault(Kind::Geometry, what, mend));
         }
         profiles.push(profile);
         Ok(())

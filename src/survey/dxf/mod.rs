@@ -1,11 +1,11 @@
 //! A drawing as a survey: points, lines and polylines on one layer.
 
-mod pieces;
+mod lines;
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use self::pieces::{Piece, joined};
+use self::lines::{Line, joined};
 use super::model::{Booked, Note, Point};
 use super::passes::ONE_POINT_ACCURACIES;
 use super::taken::{Context, RowKind, Taken};
@@ -45,12 +45,8 @@ pub(super) fn read_drawing(
         return Vec::new();
     }
     let near = ONE_POINT_ACCURACIES * context.job.accuracy;
-    let pieces = joined(
-        found.pieces,
-        context.near.doubled,
-        (near, context.job.show),
-        notes,
-    );
+    let near = (near, context.job.show);
+    let lines = joined(found.lines, context.near.doubled, near, notes);
     let stated = context.file.side.is_some();
     let take = |mut point: Point, pass: usize| {
         point.pass = pass;
@@ -61,9 +57,9 @@ pub(super) fn read_drawing(
         }
     };
     let loose = found.loose.into_iter().map(|p| take(p, 0));
-    let lines = pieces.into_iter().enumerate();
+    let lines = lines.into_iter().enumerate();
     loose
-        .chain(lines.flat_map(|(i, piece)| piece.into_iter().map(move |p| take(p, i + 1))))
+        .chain(lines.flat_map(|(i, line)| line.into_iter().map(move |p| take(p, i + 1))))
         .collect()
 }
 
@@ -71,7 +67,7 @@ pub(super) fn read_drawing(
 #[derive(Default)]
 struct Found {
     loose: Vec<Point>,
-    pieces: Vec<Piece>,
+    lines: Vec<Line>,
     faults: Vec<Fault>,
 }
 
@@ -101,7 +97,7 @@ impl Found {
                         if e.kind() == "POINT" {
                             self.loose.extend(points);
                         } else {
-                            self.pieces.push(points);
+                            self.lines.push(points);
                         }
                     }
                     Err(fault) => self.faults.push(fault),
@@ -116,11 +112,9 @@ impl Found {
             *alike += 1;
             if *alike <= MOST_TOLD {
                 let kind = shortened(e.kind());
-                self.faults.push(e.fault(
-                    Kind::Survey,
-                    format!("a {kind} on this layer is no line of measured points"),
-                    "draw it as a 3D polyline through the measured points, or move it to another layer",
-                ));
+                let what = format!("a {kind} on this layer is no line of measured points");
+                let mend = "draw it as a 3D polyline through the measured points, or move it to another layer";
+                self.faults.push(e.fault(Kind::Survey, what, mend));
             }
         }
         if empty {

@@ -6,33 +6,32 @@ use rstar::RTree;
 
 use super::super::model::{Note, Point};
 use super::super::places::{Spot, tree, within};
-use crate::fault::Place;
 use crate::length::{Show, show, told};
 
 /// Points of a line of the drawing, in its order.
-pub(super) type Piece = Vec<Point>;
+pub(super) type Line = Vec<Point>;
 
 /// Ends further apart than one point's errors by up to this factor were
 /// likely meant to meet.
 const NEAR_MISS: f64 = 10.0;
 
-/// An end of a piece: its piece, and whether it is the last point.
+/// An end of a line: its line, and whether it is the last point.
 type End = (usize, bool);
 
-/// Pieces joined where exactly two ends meet within `doubled_mm`, each once
+/// Lines joined where exactly two ends meet within `doubled_mm`, each once
 /// its repeated points are out. Notes: repeated points, ends that nearly
 /// meet, places where three or more ends meet. `near_mm` is what one point
 /// measured twice may lie apart.
 pub(super) fn joined(
-    mut pieces: Vec<Piece>,
+    mut lines: Vec<Line>,
     doubled_mm: f64,
     (near_mm, shown): (f64, Show),
     notes: &mut Vec<Note>,
-) -> Vec<Piece> {
-    for piece in &mut pieces {
-        repeated(piece, doubled_mm, notes);
+) -> Vec<Line> {
+    for line in &mut lines {
+        repeated(line, doubled_mm, notes);
     }
-    let ends = Ends::new(&pieces);
+    let ends = Ends::new(&lines);
     let mut partner: BTreeMap<End, End> = BTreeMap::new();
     for &end in &ends.all {
         let meet = ends.near(end, doubled_mm);
@@ -45,40 +44,30 @@ pub(super) fn joined(
             }
             [first, ..] if meet.len() > 1 && end < first => {
                 let p = ends.point(end);
-                notes.push(Note {
-                    place: Place::file(p.file.as_str()).line(p.line),
-                    text: format!(
-                        "{} lines meet at {}: none was joined",
-                        meet.len() + 1,
-                        p.name
-                    ),
-                });
+                let (count, name) = (meet.len() + 1, &p.name);
+                notes.push(p.note(format!("{count} lines meet at {name}: none was joined")));
             }
             _ => {}
         }
     }
-    chained(pieces, &partner)
+    chained(lines, &partner)
 }
 
 /// Takes out points that repeat the one before.
-fn repeated(piece: &mut Piece, doubled_mm: f64, notes: &mut Vec<Note>) {
-    let count = piece.len();
-    let mut first = None;
-    piece.dedup_by(|b, a| {
+fn repeated(line: &mut Line, doubled_mm: f64, notes: &mut Vec<Note>) {
+    let count = line.len();
+    let mut first: Option<Point> = None;
+    line.dedup_by(|b, a| {
         let same = a.at.distance(b.at) <= doubled_mm;
         if same {
-            first.get_or_insert((b.file.clone(), b.line, b.name.clone()));
+            first.get_or_insert_with(|| b.clone());
         }
         same
     });
-    if let Some((file, line, name)) = first {
-        notes.push(Note {
-            place: Place::file(file).line(line),
-            text: format!(
-                "{name} repeats the point before; {} of this line left out",
-                count - piece.len()
-            ),
-        });
+    if let Some(p) = first {
+        let (name, count) = (&p.name, count - line.len());
+        let text = format!("{name} repeats the point before; {count} of this line left out");
+        notes.push(p.note(text));
     }
 }
 
@@ -100,48 +89,45 @@ fn nearly(
         && end < other
     {
         let there = ends.point(other);
-        notes.push(Note {
-            place: Place::file(here.file.as_str()).line(here.line),
-            text: format!(
-                "{} and {} (line {}) do not meet: they are {} apart, {} is joined",
-                here.name,
-                there.name,
-                there.line,
-                show(here.at.distance(there.at), shown),
-                told(doubled_mm, shown)
-            ),
-        });
+        notes.push(here.note(format!(
+            "{} and {} (line {}) do not meet: they are {} apart, {} is joined",
+            here.name,
+            there.name,
+            there.line,
+            show(here.at.distance(there.at), shown),
+            told(doubled_mm, shown)
+        )));
     }
 }
 
-/// Ends of pieces, found by place.
+/// Ends of lines, found by place.
 struct Ends<'a> {
-    pieces: &'a [Piece],
+    lines: &'a [Line],
     all: Vec<End>,
     tree: RTree<Spot>,
 }
 
 impl<'a> Ends<'a> {
-    fn new(pieces: &'a [Piece]) -> Self {
-        let all: Vec<End> = (0..pieces.len())
-            .filter(|&i| !pieces[i].is_empty())
+    fn new(lines: &'a [Line]) -> Self {
+        let all: Vec<End> = (0..lines.len())
+            .filter(|&i| !lines[i].is_empty())
             .flat_map(|i| [(i, false), (i, true)])
             .collect();
-        let tree = tree(all.iter().map(|&e| end_point(pieces, e).at));
-        Self { pieces, all, tree }
+        let tree = tree(all.iter().map(|&e| end_point(lines, e).at));
+        Self { lines, all, tree }
     }
 
     fn point(&self, end: End) -> &'a Point {
-        end_point(self.pieces, end)
+        end_point(self.lines, end)
     }
 
     /// Other ends within a distance, in order; the other end of the same
-    /// piece counts where the piece is longer than that.
+    /// line counts where the line is longer than that.
     fn near(&self, end: End, mm: f64) -> Vec<End> {
         let mut out: Vec<End> = within(&self.tree, self.point(end).at, mm)
             .map(|i| self.all[i])
             .filter(|&other| {
-                let alone = other.0 == end.0 && self.pieces[end.0].len() < 3;
+                let alone = other.0 == end.0 && self.lines[end.0].len() < 3;
                 other != end && !alone
             })
             .collect();
@@ -150,15 +136,15 @@ impl<'a> Ends<'a> {
     }
 }
 
-/// The point at an end of a piece, which is not empty.
-fn end_point(pieces: &[Piece], (piece, last): End) -> &Point {
-    let points = &pieces[piece];
+/// The point at an end of a line, which is not empty.
+fn end_point(lines: &[Line], (line, last): End) -> &Point {
+    let points = &lines[line];
     &points[if last { points.len() - 1 } else { 0 }]
 }
 
-/// Pieces in chains, from one free end to the other; rings from their first.
-fn chained(pieces: Vec<Piece>, partner: &BTreeMap<End, End>) -> Vec<Piece> {
-    let mut left: Vec<Option<Piece>> = pieces.into_iter().map(Some).collect();
+/// Lines in chains, from one free end to the other; rings from their first.
+fn chained(lines: Vec<Line>, partner: &BTreeMap<End, End>) -> Vec<Line> {
+    let mut left: Vec<Option<Line>> = lines.into_iter().map(Some).collect();
     let mut out = Vec::new();
     let free = |i: usize, last: bool| !partner.contains_key(&(i, last));
     let starts = (0..left.len())
@@ -167,17 +153,17 @@ fn chained(pieces: Vec<Piece>, partner: &BTreeMap<End, End>) -> Vec<Piece> {
     let rings = (0..left.len()).map(|i| (i, false));
     let order: Vec<End> = starts.chain(rings).collect();
     for start in order {
-        let mut chain: Piece = Vec::new();
+        let mut chain: Line = Vec::new();
         let mut enter = Some(start);
         while let Some((i, last)) = enter
-            && let Some(mut piece) = left[i].take()
+            && let Some(mut line) = left[i].take()
         {
             if last {
-                piece.reverse();
+                line.reverse();
             }
-            // The point that two pieces share stands once.
+            // The point that two lines share stands once.
             let shared = usize::from(!chain.is_empty());
-            chain.extend(piece.into_iter().skip(shared));
+            chain.extend(line.into_iter().skip(shared));
             enter = partner.get(&(i, !last)).copied();
         }
         if !chain.is_empty() {
