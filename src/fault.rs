@@ -67,6 +67,30 @@ pub struct Fault {
     pub more: usize,
 }
 
+/// What is wrong with a text, before it is known where that stands.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{what}")]
+pub struct Refused {
+    /// Kind.
+    pub kind: Kind,
+    /// One sentence.
+    pub what: String,
+    /// One sentence.
+    pub mend: String,
+}
+
+impl Refused {
+    /// Of a kind, with what is wrong and how to mend it.
+    #[must_use]
+    pub fn new(kind: Kind, what: impl Into<String>, mend: impl Into<String>) -> Self {
+        Self {
+            kind,
+            what: what.into(),
+            mend: mend.into(),
+        }
+    }
+}
+
 /// All the problems found in one pass.
 #[derive(Debug, Clone, PartialEq, Eq, Default, thiserror::Error)]
 pub struct Faults(pub Vec<Fault>);

@@ -9,9 +9,6 @@ pub struct Tolerance {
     /// job may override it. Finer than 0.05 mm gives a table controller more
     /// vertices than a cut shows.
     pub outline_mm: f64,
-    /// Longest chord error where arcs are flattened for clearance; finer is
-    /// slow and no cut shows it.
-    pub flatten_mm: f64,
     /// A clearance short by less than this holds: rounding of written
     /// coordinates, not metal.
     pub clearance_slack_mm: f64,
@@ -28,7 +25,6 @@ impl Default for Tolerance {
         Self {
             doubled_point_mm: 0.5,
             outline_mm: 0.05,
-            flatten_mm: 0.01,
             clearance_slack_mm: 0.001,
             refold_mm: 0.05,
             bend_step_mm: 50.0,

@@ -51,7 +51,7 @@ pub fn compensated(net: &Outline, kerf: f64) -> Compensated {
 /// Corners and middles of a profile.
 fn probes(net: &Outline) -> Vec<Vec2> {
     let walk = Walk::new(net);
-    walk.pieces
+    walk.segments
         .iter()
         .flat_map(|p| [p.segment.a, p.segment.at(0.5)])
         .collect()

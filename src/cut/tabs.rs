@@ -20,7 +20,7 @@ pub(super) fn places(walk: &Walk, tabs: &Tabs, open: f64, off: (f64, f64)) -> Ve
         let straight = walk
             .starts
             .iter()
-            .zip(&walk.pieces)
+            .zip(&walk.segments)
             .find(|(from, p)| s >= **from && s <= **from + p.length)
             .is_some_and(|(_, p)| p.rise(open) < STRAIGHT);
         straight

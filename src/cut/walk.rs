@@ -1,10 +1,10 @@
-//! A profile walked along: places, directions, distances, and pieces of it.
+//! A profile walked along: places, directions, distances, and stretches of it.
 
 use crate::geom::{Outline, Segment, Vec2, Vertex, trig, vec2};
 
 /// A segment with its length and box.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Piece {
+pub(super) struct Measured {
     pub(super) segment: Segment,
     pub(super) length: f64,
     lo: Vec2,
@@ -14,8 +14,8 @@ pub(super) struct Piece {
 /// A closed profile with lengths along it.
 #[derive(Debug, Clone)]
 pub(super) struct Walk {
-    pub(super) pieces: Vec<Piece>,
-    /// Length along the profile at which each piece begins, mm.
+    pub(super) segments: Vec<Measured>,
+    /// Length along the profile at which each segment begins, mm.
     pub(super) starts: Vec<f64>,
     /// Once round, mm.
     pub(super) length: f64,
@@ -29,7 +29,7 @@ pub(super) struct Walk {
 /// hundredth at its joints.
 const CORNER: f64 = 0.05;
 
-impl Piece {
+impl Measured {
     fn new(segment: Segment) -> Self {
         let (lo, hi) = segment.bounds();
         Self {
@@ -40,7 +40,7 @@ impl Piece {
         }
     }
 
-    /// Height of the piece over a chord of `length` on it, mm.
+    /// Height of the segment over a chord of `length` on it, mm.
     pub(super) fn rise(&self, length: f64) -> f64 {
         let circle = self.segment.circle;
         circle.map_or(0.0, |c| length * length / (8.0 * c.radius))
@@ -49,13 +49,13 @@ impl Piece {
 
 impl Walk {
     pub(super) fn new(profile: &Outline) -> Self {
-        let pieces: Vec<Piece> = profile
+        let segments: Vec<Measured> = profile
             .segments()
             .filter(|s| s.a != s.b)
-            .map(Piece::new)
+            .map(Measured::new)
             .collect();
         let mut length = 0.0;
-        let starts = pieces
+        let starts = segments
             .iter()
             .map(|p| {
                 let start = length;
@@ -65,7 +65,7 @@ impl Walk {
             .collect();
         let (lo, hi) = profile.bounds();
         Self {
-            pieces,
+            segments,
             starts,
             length,
             lo,
@@ -73,24 +73,24 @@ impl Walk {
         }
     }
 
-    /// The piece at a length along, and the fraction of it.
+    /// The segment at a length along, and the fraction of it.
     fn find(&self, s: f64) -> (usize, f64) {
         let s = s.rem_euclid(self.length.max(f64::MIN_POSITIVE));
         let i = self.starts.partition_point(|&x| x <= s).max(1) - 1;
-        let piece = self.pieces.get(i).map_or(1.0, |p| p.length);
-        (i, ((s - self.starts[i]) / piece).clamp(0.0, 1.0))
+        let length = self.segments.get(i).map_or(1.0, |p| p.length);
+        (i, ((s - self.starts[i]) / length).clamp(0.0, 1.0))
     }
 
     /// Place at a length along, mm.
     pub(super) fn at(&self, s: f64) -> Vec2 {
         let (i, f) = self.find(s);
-        self.pieces[i].segment.at(f)
+        self.segments[i].segment.at(f)
     }
 
     /// Direction of travel there.
     pub(super) fn direction(&self, s: f64) -> Vec2 {
         let (i, f) = self.find(s);
-        self.pieces[i].segment.direction(f)
+        self.segments[i].segment.direction(f)
     }
 
     /// Distance of a point from the profile, mm, where it is below `reach`;
@@ -99,7 +99,7 @@ impl Walk {
         if box_distance(self.lo, self.hi, p) >= reach {
             return reach;
         }
-        self.pieces
+        self.segments
             .iter()
             .filter(|q| box_distance(q.lo, q.hi, p) < reach)
             .map(|q| q.segment.distance(p))
@@ -110,17 +110,17 @@ impl Walk {
     /// to `tight` mm is one too, at both its ends: a path half a kerf off a
     /// corner goes round it so.
     pub(super) fn corners(&self, tight: f64) -> Vec<f64> {
-        let n = self.pieces.len();
+        let n = self.segments.len();
         let mut out = Vec::new();
-        for (i, piece) in self.pieces.iter().enumerate() {
-            let (piece, before) = (piece.segment, self.pieces[(i + n - 1) % n].segment);
-            let (from, to) = (before.direction(1.0), piece.direction(0.0));
+        for (i, here) in self.segments.iter().enumerate() {
+            let (segment, before) = (here.segment, self.segments[(i + n - 1) % n].segment);
+            let (from, to) = (before.direction(1.0), segment.direction(0.0));
             let turn = trig::atan2(from.cross(to), from.dot(to)).abs();
             let round = |s: Segment| {
                 let small = s.circle.is_some_and(|c| c.radius <= tight);
                 small && s.sweep().abs() > CORNER
             };
-            if turn > CORNER || round(piece) || round(before) {
+            if turn > CORNER || round(segment) || round(before) {
                 out.push(self.starts[i]);
             }
         }
@@ -134,11 +134,11 @@ impl Walk {
         let mut left = length;
         let mut out = Vec::new();
         // Twice round at the most: a stretch is never longer than the profile.
-        for _ in 0..=2 * self.pieces.len() {
-            let piece = &self.pieces[i];
-            let rest = piece.length * (1.0 - f);
+        for _ in 0..=2 * self.segments.len() {
+            let here = &self.segments[i];
+            let rest = here.length * (1.0 - f);
             if rest >= left {
-                let last = piece.segment.part(f, (f + left / piece.length).min(1.0));
+                let last = here.segment.part(f, (f + left / here.length).min(1.0));
                 out.push(last.vertex());
                 out.push(Vertex {
                     at: last.b,
@@ -147,10 +147,10 @@ impl Walk {
                 break;
             }
             if rest > 0.0 {
-                out.push(piece.segment.part(f, 1.0).vertex());
+                out.push(here.segment.part(f, 1.0).vertex());
             }
             left -= rest;
-            i = (i + 1) % self.pieces.len();
+            i = (i + 1) % self.segments.len();
             f = 0.0;
         }
         out
@@ -159,13 +159,13 @@ impl Walk {
     /// The profile begun at a length along.
     pub(super) fn begun(&self, s: f64) -> Outline {
         let (i, f) = self.find(s);
-        let n = self.pieces.len();
-        let segment = self.pieces[i].segment;
+        let n = self.segments.len();
+        let segment = self.segments[i].segment;
         let mut vertices = Vec::with_capacity(n + 1);
         if f < 1.0 {
             vertices.push(segment.part(f, 1.0).vertex());
         }
-        vertices.extend((1..n).map(|k| self.pieces[(i + k) % n].segment.vertex()));
+        vertices.extend((1..n).map(|k| self.segments[(i + k) % n].segment.vertex()));
         if f > 0.0 {
             vertices.push(segment.part(0.0, f).vertex());
         }

@@ -32,26 +32,13 @@ impl Job {
     /// Alloys and thicknesses, mm, of the plate parts, each with the key that
     /// asks for it; the same may stand twice.
     pub(super) fn plates(&self) -> Vec<(String, &str, f64)> {
-        let mut out: Vec<(String, &str, f64)> = vec![
-            (
-                "base.thickness".to_owned(),
-                self.base.alloy.as_str(),
-                self.base.thickness,
-            ),
-            (
-                "top.thickness".to_owned(),
-                self.top.alloy.as_str(),
-                self.top.thickness,
-            ),
-        ];
-        for (i, d) in self.doublers.iter().enumerate() {
-            out.push((
-                format!("doubler[{}].thickness", i + 1),
-                d.alloy.as_str(),
-                d.thickness,
-            ));
-        }
-        out
+        let plates = [("base", &self.base), ("top", &self.top)].into_iter();
+        let plates = plates.map(|(name, p)| (name.to_owned(), &p.alloy, p.thickness));
+        let doublers = (self.doublers.iter().zip(1..))
+            .map(|(d, n)| (format!("doubler[{n}]"), &d.alloy, d.thickness));
+        (plates.chain(doublers))
+            .map(|(table, alloy, t)| (format!("{table}.thickness"), alloy.as_str(), t))
+            .collect()
     }
 
     /// True where some plate part is made of this sheet's alloy and thickness.
@@ -151,13 +138,8 @@ impl Job {
             }
         }
         let named = |s: &Sheet| choice.sheets.contains(&s.name);
-        job.sheets.retain(|s| {
-            named(s)
-                || !self
-                    .sheets
-                    .iter()
-                    .any(|other| named(other) && same_plate(other, s))
-        });
+        let one_named = |s: &Sheet| self.sheets.iter().any(|o| named(o) && same_plate(o, s));
+        job.sheets.retain(|s| named(s) || !one_named(s));
         for s in job.sheets.iter_mut().filter(|s| s.remnant.is_none()) {
             if choice.per_kg.contains_key(&s.alloy) {
                 s.price = None;

@@ -7,10 +7,9 @@ use toml::de::DeValue;
 use super::key_kind::{Absent, NONE_OR_MORE, Quantity};
 use super::position::{At, Position, Side};
 use super::table::{Table, type_name};
-use crate::fault::Kind;
+use crate::fault::{Kind, Refused};
 use crate::length;
 use crate::limits::ITEMS;
-use crate::stock::NotHeld;
 
 impl<'r, 't> Table<'r, 't> {
     /// A table under this one; absent is well, unless it is required.
@@ -42,7 +41,7 @@ impl<'r, 't> Table<'r, 't> {
         &self,
         key: &str,
         known: impl Iterator<Item = &'a str>,
-        find: impl Fn(&str) -> Result<String, NotHeld>,
+        find: impl Fn(&str) -> Result<String, Refused>,
     ) -> Option<BTreeMap<String, f64>> {
         let Quantity::Prices(by) = self.key(key)?.quantity else {
             self.misread(key);
@@ -62,7 +61,7 @@ impl<'r, 't> Table<'r, 't> {
                 let mut prices = BTreeMap::new();
                 for (name, value) in given {
                     let name: &str = name.get_ref();
-                    if let Some(found) = t.held(name, find(name))
+                    if let Some(found) = t.taken(name, find(name))
                         && let Some(price) = t.number(name, value, NONE_OR_MORE, "")
                     {
                         prices.insert(found, price);

@@ -56,4 +56,3 @@ pub use ranges::{HEIGHTS, STEEP_DEG};
 pub use sheet::*;
 pub use starter::{STARTER, STARTER_EDGE, STARTER_EDGE_NAME};
 pub use surveyed::*;
-pub(crate) use text::length_kind;

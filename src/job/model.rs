@@ -8,7 +8,7 @@ use super::places::Places;
 use super::prices::{Choice, Prices};
 use super::sheet::Sheet;
 use super::surveyed::SurveyJob;
-use crate::fault::{Fault, Kind, Place};
+use crate::fault::{Fault, Place};
 use crate::length::Show;
 use crate::stock;
 use crate::tolerance::Tolerance;
@@ -97,9 +97,8 @@ impl Job {
     /// An alloy of the stock tables by its name.
     ///
     /// # Errors
-    /// [`Kind::Unknown`] with the nearest name, where the tables have none.
+    /// [`crate::fault::Kind::Unknown`] with the nearest name, where the tables have none.
     pub fn alloy(&self, name: &str) -> Result<&'static stock::Alloy, Fault> {
-        stock::alloy(name)
-            .map_err(|e| Fault::new(Kind::Unknown, self.place("alloy"), e.what, e.mend))
+        stock::alloy(name).map_err(|e| Fault::new(e.kind, self.place("alloy"), e.what, e.mend))
     }
 }

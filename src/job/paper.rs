@@ -8,7 +8,7 @@ use super::key_kind::{
 };
 use super::table::Table;
 use crate::fault::Kind;
-use crate::length::{INCH, Show, Wrong, parse, told};
+use crate::length::{INCH, Show, parse, told};
 use crate::stock::nearest;
 
 /// Paper, as it goes through the printer: the width across the feed.
@@ -114,10 +114,13 @@ impl Paper {
     /// What a desk printer takes where lengths are told so: A4 or Letter.
     #[must_use]
     pub fn usual(show: Show) -> Self {
-        let (name, width, length) = match show {
+        Self::sheet(match show {
             Show::Mm => SHEETS[0],
             Show::FeetInches => SHEETS[5],
-        };
+        })
+    }
+
+    fn sheet((name, width, length): (&str, f64, f64)) -> Self {
         Self {
             name: name.to_owned(),
             width,
@@ -132,16 +135,10 @@ impl Paper {
     /// B, 11 x 17 in.
     #[must_use]
     pub fn floor(show: Show) -> Self {
-        let (name, width, length) = match show {
+        Self::sheet(match show {
             Show::Mm => SHEETS[1],
             Show::FeetInches => SHEETS[7],
-        };
-        Self {
-            name: name.to_owned(),
-            width,
-            length,
-            ..Self::usual(show)
-        }
+        })
     }
 
     /// The same paper, where a floor sheet finds room on it.
@@ -180,54 +177,36 @@ impl Paper {
         };
         let (w, l) = (self.width, self.length);
         if self.roll && w < NARROWEST {
-            return range(
-                "size",
-                format!("the roll is {} wide", told(w)),
-                format!("a roll is at least {} wide", told(NARROWEST)),
-            );
+            let what = format!("the roll is {} wide", told(w));
+            let mend = format!("a roll is at least {} wide", told(NARROWEST));
+            return range("size", what, mend);
         }
         if w.max(l) > LONGEST {
-            return range(
-                "size",
-                format!("the paper is {} by {}", told(w), told(l)),
-                format!("a page is at most {} long and wide", told(LONGEST)),
-            );
+            let what = format!("the paper is {} by {}", told(w), told(l));
+            let mend = format!("a page is at most {} long and wide", told(LONGEST));
+            return range("size", what, mend);
         }
         if self.margin.is_nan() || self.margin < 0.0 {
-            return range(
-                "margin",
-                format!("a margin is {}", told(self.margin)),
-                "a margin is not below 0".to_owned(),
-            );
+            let what = format!("a margin is {}", told(self.margin));
+            return range("margin", what, "a margin is not below 0".to_owned());
         }
         let least = w.min(l) - 2.0 * self.margin;
         if least < LEAST_PRINTABLE {
-            return range(
-                "margin",
-                format!(
-                    "with a margin of {} paper of {} by {} leaves {} to print on",
-                    told(self.margin),
-                    told(w),
-                    told(l),
-                    told(least.max(0.0))
-                ),
-                format!(
-                    "leave at least {} between the margins, or take larger paper",
-                    told(LEAST_PRINTABLE)
-                ),
+            let [margin, wide, long] = [self.margin, w, l].map(told);
+            let left = told(least.max(0.0));
+            let what = format!(
+                "with a margin of {margin} paper of {wide} by {long} leaves {left} to print on"
             );
+            let room = told(LEAST_PRINTABLE);
+            let mend = format!("leave at least {room} between the margins, or take larger paper");
+            return range("margin", what, mend);
         }
         let most = least / 2.0;
         if !(self.overlap >= LEAST_OVERLAP && self.overlap <= most) {
-            return range(
-                "overlap",
-                format!("the overlap is {}", told(self.overlap)),
-                format!(
-                    "make it from {} to half of what is printable across, {}",
-                    told(LEAST_OVERLAP),
-                    told(most)
-                ),
-            );
+            let what = format!("the overlap is {}", told(self.overlap));
+            let (least, most) = (told(LEAST_OVERLAP), told(most));
+            let mend = format!("make it from {least} to half of what is printable across, {most}");
+            return range("overlap", what, mend);
         }
         Ok(self)
     }
@@ -281,14 +260,7 @@ fn length(text: &str) -> Result<f64, NoPaper> {
             format!("`{text}` is no side of a paper"),
             "give a length above nought",
         )),
-        Err(e) => {
-            let kind = match e.wrong {
-                Wrong::Unit => Kind::Unit,
-                Wrong::Form => Kind::Syntax,
-                Wrong::Range => Kind::Range,
-            };
-            Err(NoPaper::size(kind, e.what, e.mend))
-        }
+        Err(e) => Err(NoPaper::size(e.kind, e.what, e.mend)),
     }
 }
 

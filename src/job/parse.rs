@@ -77,7 +77,7 @@ fn job(root: &Table<'_, '_>, file: &str) -> Job {
     let cutting = cutting(&root.table("cutting"));
     let estimate = choices(&root.table("estimate"), &cutting);
     let priced = sheets.iter().any(|s| s.price.is_some()) || estimate.iter().any(Choice::priced);
-    let written = root.table("output");
+    let (written, printed) = (root.table("output"), root.table("paper"));
     let usual = Tolerance::default();
     Job {
         file: file.to_owned(),
@@ -109,9 +109,9 @@ fn job(root: &Table<'_, '_>, file: &str) -> Job {
         sheets,
         estimate,
         output: Output::of(&written),
-        paper: paper(&root.table("paper")),
-        floor_paper: floor_paper(&root.table("paper")),
-        floor_sections: root.table("paper").texts("sections").unwrap_or_default(),
+        paper: paper(&printed),
+        floor_paper: floor_paper(&printed),
+        floor_sections: printed.texts("sections").unwrap_or_default(),
         tolerance: Tolerance {
             outline_mm: written
                 .maybe("outline_tolerance")

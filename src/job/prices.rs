@@ -9,9 +9,9 @@ use super::key_kind::{Absent::*, Quantity::*};
 use super::lists::each_once;
 use super::stated::{Stated, table};
 use super::table::Table;
-use crate::fault::Kind;
+use crate::fault::{Kind, Refused};
 use crate::limits::SHEETS;
-use crate::stock::{self, NotHeld, nearest};
+use crate::stock::{self, nearest};
 
 table! {
     /// Prices in the job's currency.
@@ -173,20 +173,18 @@ pub(super) fn choices(t: &Table<'_, '_>, job: &Cutting) -> Vec<Choice> {
     each_once(&t.tables("choice"), read, |c| &c.name)
 }
 
-fn sheet_named(t: &Table<'_, '_>, name: &str) -> Result<String, NotHeld> {
+fn sheet_named(t: &Table<'_, '_>, name: &str) -> Result<String, Refused> {
     let sheets = t.reader.sheets.borrow();
     let names = || sheets.iter().map(|s| s.0.as_str());
     if names().any(|n| n == name) {
         return Ok(name.to_owned());
     }
-    let near = nearest(name, names());
-    Err(NotHeld {
-        what: format!("no [[sheet]] is named `{name}`"),
-        mend: near.map_or_else(
-            || "list it as a [[sheet]]".to_owned(),
-            |n| format!("did you mean `{n}`? name a [[sheet]] of the job"),
-        ),
-    })
+    let what = format!("no [[sheet]] is named `{name}`");
+    let mend = match nearest(name, names()) {
+        None => "list it as a [[sheet]]".to_owned(),
+        Some(n) => format!("did you mean `{n}`? name a [[sheet]] of the job"),
+    };
+    Err(Refused::new(Kind::Unknown, what, mend))
 }
 
 /// Names of the sheets to use.
@@ -199,7 +197,7 @@ fn sheets_named(t: &Table<'_, '_>) -> Vec<String> {
     }
     let names = names.unwrap_or_default();
     for name in &names {
-        t.held("sheets", sheet_named(t, name));
+        t.taken("sheets", sheet_named(t, name));
     }
     names
 }

@@ -73,12 +73,9 @@ impl Job {
                 faults.push(Fault::new(Kind::File, drawing.place, what, mend));
                 continue;
             };
-            let remnant = match read_remnant(&drawing.path, text, drawing.unit) {
-                Ok(remnant) => remnant,
-                Err(f) => {
-                    faults.push(f);
-                    continue;
-                }
+            let read = read_remnant(&drawing.path, text, drawing.unit);
+            let Ok(remnant) = read.map_err(|f| faults.push(f)) else {
+                continue;
             };
             faults.extend(unlike(&self.sheets[i], &remnant, &drawing.path, self.show));
             let (_, size) = remnant.region.bounds();

@@ -9,11 +9,11 @@ use toml::de::{DeTable, DeValue};
 use super::key_kind::{
     Absent, Key, NONE_OR_MORE, Quantity, Range, Word, between, quoted, words_of,
 };
-use super::text::{Reader, full_name, length_kind};
-use crate::fault::{Fault, Kind, Place};
+use super::text::{Reader, full_name};
+use crate::fault::{Fault, Kind, Place, Refused};
 use crate::length::{self, Round, WITH_UNIT, unrounded};
 use crate::limits::{self, ITEMS, NAME_LETTERS};
-use crate::stock::{self, NotHeld, nearest};
+use crate::stock::{self, nearest};
 
 /// A table, or the absence of one that is optional.
 pub(super) struct Table<'r, 't> {
@@ -356,8 +356,7 @@ impl<'r, 't> Table<'r, 't> {
 
     /// A text that is a length with its unit, mm.
     pub(super) fn measure(&self, key: &str, text: &str) -> Option<f64> {
-        let fault = |e: length::LengthError| self.fault(length_kind(e.wrong), key, e.what, e.mend);
-        length::parse(text).map_err(fault).ok()
+        self.taken(key, length::parse(text))
     }
 
     fn limited(
@@ -425,12 +424,12 @@ impl<'r, 't> Table<'r, 't> {
             Some(DeValue::Integer(number)) => number.as_str().to_owned(),
             _ => self.text(name)?,
         };
-        self.held(name, stock::alloy(&given).map(|a| a.name.to_owned()))
+        self.taken(name, stock::alloy(&given).map(|a| a.name.to_owned()))
     }
 
-    /// What a table of stock holds.
-    pub(super) fn held(&self, key: &str, found: Result<String, NotHeld>) -> Option<String> {
-        let fault = |e: NotHeld| self.fault(Kind::Unknown, key, e.what, e.mend);
+    /// What a text under a key is taken for.
+    pub(super) fn taken<T>(&self, key: &str, found: Result<T, Refused>) -> Option<T> {
+        let fault = |e: Refused| self.fault(e.kind, key, e.what, e.mend);
         found.map_err(fault).ok()
     }
 }

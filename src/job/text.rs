@@ -10,16 +10,7 @@ use toml::de::{DeTable, DeValue};
 use super::places::Places;
 use super::position::{At, Position, Side};
 use crate::fault::{Fault, Faults, Kind, Place, keep_first};
-use crate::length::{Round, Show, Wrong, told, told_unrounded};
-
-/// Kind of fault that a bad length makes.
-pub(crate) fn length_kind(wrong: Wrong) -> Kind {
-    match wrong {
-        Wrong::Form => Kind::Syntax,
-        Wrong::Unit => Kind::Unit,
-        Wrong::Range => Kind::Range,
-    }
-}
+use crate::length::{Round, Show, told, told_unrounded};
 
 /// A job file's text with what was found in it.
 pub(super) struct Reader<'t> {

@@ -5,22 +5,26 @@
 //! stated unit) and the one door out ([`show`] for people, [`number`] for
 //! every file).
 
-mod error;
 mod figures;
 mod notation;
 mod scan;
 mod unit;
 
-pub use error::{LONGEST_MM, LengthError, WITH_UNIT, Wrong};
 pub use figures::{number, trimmed, unrounded};
 pub use notation::{booked, is_fraction};
+pub use scan::WITH_UNIT;
 pub use unit::{FOOT, INCH, Unit};
 
 use notation::feet_inches;
 
 use serde::{Deserialize, Serialize};
 
+use crate::fault::{Kind, Refused};
 use crate::geom::Vec2;
+
+/// Longest length that is believed, mm: one kilometre. No boat is longer; a
+/// larger figure is a slip of the pen, and would only overflow later on.
+pub const LONGEST_MM: f64 = 1.0e6;
 
 /// How numbers are shown to people.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -39,10 +43,10 @@ pub enum Show {
 /// leading minus makes it negative.
 ///
 /// # Errors
-/// [`Wrong::Unit`] without a unit; [`Wrong::Form`] where the text does not
+/// [`Kind::Unit`] without a unit; [`Kind::Syntax`] where the text does not
 /// read as a length, a fraction is bad, or inches after feet reach 12;
-/// [`Wrong::Range`] where it is not finite or beyond [`LONGEST_MM`].
-pub fn parse(text: &str) -> Result<f64, LengthError> {
+/// [`Kind::Range`] where it is not finite or beyond [`LONGEST_MM`].
+pub fn parse(text: &str) -> Result<f64, Refused> {
     within(text, scan::with_unit(text)?)
 }
 
@@ -52,17 +56,17 @@ pub fn parse(text: &str) -> Result<f64, LengthError> {
 /// # Errors
 /// As [`parse`]; and where a feet-inches-eighths cell is not three whole
 /// numbers with inches below 12 and eighths below 8.
-pub fn parse_cell(text: &str, unit: Unit) -> Result<f64, LengthError> {
+pub fn parse_cell(text: &str, unit: Unit) -> Result<f64, Refused> {
     within(text, scan::cell(text, unit)?)
 }
 
-fn within(text: &str, mm: f64) -> Result<f64, LengthError> {
+fn within(text: &str, mm: f64) -> Result<f64, Refused> {
     if mm.is_finite() && mm.abs() <= LONGEST_MM {
         return Ok(mm);
     }
     let what = format!("`{}` is longer than 1 km", text.trim());
     let mend = "check the figure and its unit";
-    Err(LengthError::new(Wrong::Range, what, mend))
+    Err(Refused::new(Kind::Range, what, mend))
 }
 
 /// A length for people, with its unit: millimetres to a tenth (`12.7 mm`,

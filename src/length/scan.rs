@@ -1,8 +1,12 @@
 //! From the text of a length to millimetres.
 
-use super::error::{LengthError, WITH_UNIT, Wrong};
 use super::notation::booked;
 use super::unit::{FOOT, INCH, Unit};
+use crate::fault::{Kind, Refused};
+
+/// Mend of a length that lacks its unit.
+pub const WITH_UNIT: &str =
+    "write the length with its unit, such as \"12.7 mm\", \"1/2 in\" or \"5 ft 3 1/2 in\"";
 
 /// A unit as written beside a number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -26,7 +30,7 @@ enum Token {
 
 /// A length that carries its unit, or is booked as feet-inches-eighths: three
 /// whole numbers say it as plainly.
-pub(super) fn with_unit(text: &str) -> Result<f64, LengthError> {
+pub(super) fn with_unit(text: &str) -> Result<f64, Refused> {
     if let Some(value) = eighths(text)
         && text.matches(['-', '\u{2212}']).count() > 1
     {
@@ -37,7 +41,7 @@ pub(super) fn with_unit(text: &str) -> Result<f64, LengthError> {
 }
 
 /// A cell of a table under its unit.
-pub(super) fn cell(text: &str, unit: Unit) -> Result<f64, LengthError> {
+pub(super) fn cell(text: &str, unit: Unit) -> Result<f64, Refused> {
     if unit == Unit::FeetInchesEighths
         && let Some(value) = eighths(text)
     {
@@ -53,7 +57,7 @@ pub(super) fn cell(text: &str, unit: Unit) -> Result<f64, LengthError> {
     if fraction && matches!(unit, Unit::Mm | Unit::M) {
         let what = format!("`{}` is a fraction in a metric table", text.trim());
         let mend = "write metric lengths as decimals, or give the cell its own unit";
-        return Err(LengthError::new(Wrong::Form, what, mend));
+        return Err(Refused::new(Kind::Syntax, what, mend));
     }
     match unit.mm() {
         Some(mm) => Ok(sign * value * mm),
@@ -69,14 +73,14 @@ pub(super) fn cell(text: &str, unit: Unit) -> Result<f64, LengthError> {
                 as_booked(FOOT),
                 as_booked(INCH)
             );
-            Err(LengthError::new(Wrong::Unit, what, mend))
+            Err(Refused::new(Kind::Unit, what, mend))
         }
         None => Ok(0.0),
     }
 }
 
 /// Feet-inches-eighths; `None` where the text is of another form.
-fn eighths(text: &str) -> Option<Result<f64, LengthError>> {
+fn eighths(text: &str) -> Option<Result<f64, Refused>> {
     let whole = text.trim().replace('\u{2212}', "-");
     let (sign, rest) = match whole.strip_prefix('-') {
         Some(rest) => (-1.0, rest),
@@ -92,7 +96,7 @@ fn eighths(text: &str) -> Option<Result<f64, LengthError>> {
     if parts.len() < 2 || !parts.iter().all(whole_number) {
         return None;
     }
-    let bad = |what: String, mend: &str| Some(Err(LengthError::new(Wrong::Form, what, mend)));
+    let bad = |what: String, mend: &str| Some(Err(Refused::new(Kind::Syntax, what, mend)));
     let figures: Vec<f64> = parts.iter().filter_map(|p| p.parse().ok()).collect();
     let [feet, inches, eighth] = figures[..] else {
         return bad(
@@ -128,11 +132,11 @@ struct Scan<'a> {
 
 impl<'a> Scan<'a> {
     /// Splits a text into tokens and takes off its sign.
-    fn start(text: &'a str) -> Result<(f64, Self), LengthError> {
+    fn start(text: &'a str) -> Result<(f64, Self), Refused> {
         let text = text.trim();
         if text.is_empty() {
             let what = "there is no length here";
-            return Err(LengthError::new(Wrong::Form, what, WITH_UNIT));
+            return Err(Refused::new(Kind::Syntax, what, WITH_UNIT));
         }
         let mut scan = Self {
             text,
@@ -158,11 +162,11 @@ impl<'a> Scan<'a> {
         token
     }
 
-    fn bad(&self, why: &str, mend: &str) -> LengthError {
-        LengthError::new(Wrong::Form, format!("`{}` {why}", self.text), mend)
+    fn bad(&self, why: &str, mend: &str) -> Refused {
+        Refused::new(Kind::Syntax, format!("`{}` {why}", self.text), mend)
     }
 
-    fn end(&self) -> Result<(), LengthError> {
+    fn end(&self) -> Result<(), Refused> {
         if self.next >= self.tokens.len() {
             return Ok(());
         }
@@ -170,14 +174,14 @@ impl<'a> Scan<'a> {
     }
 
     /// A number with its unit, or feet and inches, to the end of the text.
-    fn measure(&mut self) -> Result<f64, LengthError> {
+    fn measure(&mut self) -> Result<f64, Refused> {
         let decimal = matches!(self.tokens.get(self.next + 1), Some(Token::Mark(_)));
         let value = self.mixed()?;
         let mark = match self.take() {
             Some(Token::Mark(mark)) => mark,
             None => {
                 let what = format!("`{}` has no unit", self.text);
-                return Err(LengthError::new(Wrong::Unit, what, WITH_UNIT));
+                return Err(Refused::new(Kind::Unit, what, WITH_UNIT));
             }
             Some(_) => return Err(self.bad("does not read as one length", WITH_UNIT)),
         };
@@ -203,7 +207,7 @@ impl<'a> Scan<'a> {
     }
 
     /// Inches after feet, with their mark; nought where the text ends.
-    fn inches_after(&mut self, feet: f64) -> Result<f64, LengthError> {
+    fn inches_after(&mut self, feet: f64) -> Result<f64, Refused> {
         if self.peek().is_none() {
             return Ok(0.0);
         }
@@ -220,7 +224,7 @@ impl<'a> Scan<'a> {
         if self.take() != Some(Token::Mark(Mark::Inch)) {
             let what = format!("`{}` does not mark its inches", self.text);
             let mend = "end the length with `in` or \"";
-            return Err(LengthError::new(Wrong::Unit, what, mend));
+            return Err(Refused::new(Kind::Unit, what, mend));
         }
         if inches >= 12.0 {
             return Err(self.bad(
@@ -232,7 +236,7 @@ impl<'a> Scan<'a> {
     }
 
     /// A decimal, a fraction, or a whole number and a fraction.
-    fn mixed(&mut self) -> Result<f64, LengthError> {
+    fn mixed(&mut self) -> Result<f64, Refused> {
         let Some(Token::Number(first, whole)) = self.take() else {
             return Err(self.bad("does not begin with a number", WITH_UNIT));
         };
@@ -265,7 +269,7 @@ impl<'a> Scan<'a> {
     }
 
     /// The rest of a fraction, from its stroke on; and whether it is below 1.
-    fn fraction(&mut self, over: f64, whole: bool) -> Result<(f64, bool), LengthError> {
+    fn fraction(&mut self, over: f64, whole: bool) -> Result<(f64, bool), Refused> {
         let mend = "write a fraction as two whole numbers, such as 3/4";
         self.next += 1;
         let Some(Token::Number(under, under_whole)) = self.take() else {
@@ -281,7 +285,7 @@ impl<'a> Scan<'a> {
     }
 }
 
-fn tokens(text: &str) -> Result<Vec<Token>, LengthError> {
+fn tokens(text: &str) -> Result<Vec<Token>, Refused> {
     let mut out = Vec::new();
     let mut rest = text;
     while let Some(c) = rest.chars().next() {
@@ -294,7 +298,7 @@ fn tokens(text: &str) -> Result<Vec<Token>, LengthError> {
                 let value: f64 = digits.parse().map_err(|_| {
                     let what = format!("`{text}`: `{digits}` is not a number");
                     let mend = "write a number with one decimal point, such as 12.7";
-                    LengthError::new(Wrong::Form, what, mend)
+                    Refused::new(Kind::Syntax, what, mend)
                 })?;
                 out.push(Token::Number(value, !digits.contains('.')));
                 n
@@ -335,10 +339,10 @@ fn vulgar(c: char) -> Option<(f64, f64)> {
     }
 }
 
-fn word(text: &str, word: &str) -> Result<Mark, LengthError> {
+fn word(text: &str, word: &str) -> Result<Mark, Refused> {
     let wrong = |kind, why: &str, mend: &str| {
         let what = format!("`{text}`: `{word}` {why}");
-        Err(LengthError::new(kind, what, mend))
+        Err(Refused::new(kind, what, mend))
     };
     match word.to_ascii_lowercase().as_str() {
         "mm" => Ok(Mark::Mm),
@@ -347,37 +351,37 @@ fn word(text: &str, word: &str) -> Result<Mark, LengthError> {
         "in" | "inch" | "inches" => Ok(Mark::Inch),
         "ft" | "foot" | "feet" => Ok(Mark::Foot),
         "nan" | "inf" | "infinity" => wrong(
-            Wrong::Range,
+            Kind::Range,
             "is not a finite number",
             "write the measured figure",
         ),
         "e" => wrong(
-            Wrong::Form,
+            Kind::Syntax,
             "is an exponent",
             "write the number out in full, such as 1200",
         ),
         _ => wrong(
-            Wrong::Form,
+            Kind::Syntax,
             "is not a unit of length",
             "use mm, cm, m, in or ft",
         ),
     }
 }
 
-fn symbol(text: &str, c: char) -> Result<Token, LengthError> {
+fn symbol(text: &str, c: char) -> Result<Token, Refused> {
     match c {
         '/' | '\u{2044}' => Ok(Token::Slash),
         '-' | '\u{2212}' | '\u{2013}' => Ok(Token::Dash),
         '+' => Ok(Token::Plus),
         '\'' | '\u{2019}' | '\u{2032}' => Ok(Token::Mark(Mark::Foot)),
         '"' | '\u{201d}' | '\u{2033}' => Ok(Token::Mark(Mark::Inch)),
-        ',' => Err(LengthError::new(
-            Wrong::Form,
+        ',' => Err(Refused::new(
+            Kind::Syntax,
             format!("`{text}` has a comma"),
             "write a point for decimals, and no mark between thousands",
         )),
-        _ => Err(LengthError::new(
-            Wrong::Form,
+        _ => Err(Refused::new(
+            Kind::Syntax,
             format!("`{text}`: `{c}` has no place in a length"),
             WITH_UNIT,
         )),

@@ -14,11 +14,11 @@ fn check(text: &str, mm: f64) {
     );
 }
 
-fn refuse(text: &str, wrong: Wrong) {
+fn refuse(text: &str, kind: Kind) {
     let got = parse(text);
     assert!(
-        got.as_ref().is_err_and(|e| e.wrong == wrong),
-        "{text}: {got:?}, not {wrong:?}"
+        got.as_ref().is_err_and(|e| e.kind == kind),
+        "{text}: {got:?}, not {kind:?}"
     );
 }
 
@@ -64,7 +64,7 @@ fn lengths_with_units_are_read() {
 #[test]
 fn bad_lengths_are_refused_by_kind() {
     for text in ["12.7", "1/2", "5 ft 3", "0", "5-3/4"] {
-        refuse(text, Wrong::Unit);
+        refuse(text, Kind::Unit);
     }
     for text in [
         "",
@@ -96,10 +96,10 @@ fn bad_lengths_are_refused_by_kind() {
         "1.5\u{bd} in",
         "14-12-0",
     ] {
-        refuse(text, Wrong::Form);
+        refuse(text, Kind::Syntax);
     }
     for text in ["inf mm", "nan mm", "NaN", "-inf", "2000000 mm", "1001 m"] {
-        refuse(text, Wrong::Range);
+        refuse(text, Kind::Range);
     }
 }
 
@@ -221,27 +221,27 @@ fn fine_lengths_are_decimals_and_never_less_than_asked() {
 
 #[test]
 fn bad_cells_are_refused_by_kind() {
-    for (text, unit, wrong) in [
-        ("2-3", Unit::FeetInchesEighths, Wrong::Form),
-        ("2-3-4-5", Unit::FeetInchesEighths, Wrong::Form),
-        ("2-12-0", Unit::FeetInchesEighths, Wrong::Form),
-        ("2-3-8", Unit::FeetInchesEighths, Wrong::Form),
-        ("2-3-4x", Unit::FeetInchesEighths, Wrong::Form),
-        ("2.5", Unit::FeetInchesEighths, Wrong::Unit),
-        ("5", Unit::FeetInches, Wrong::Unit),
-        ("1/2", Unit::Mm, Wrong::Form),
-        ("5/", Unit::In, Wrong::Form),
-        ("5/0", Unit::In, Wrong::Form),
-        ("inf", Unit::Mm, Wrong::Range),
-        ("nan", Unit::Mm, Wrong::Range),
-        ("1e400", Unit::Mm, Wrong::Form),
-        ("", Unit::Mm, Wrong::Form),
-        ("4000", Unit::Ft, Wrong::Range),
-        ("2-3-4", Unit::Mm, Wrong::Form),
+    for (text, unit, kind) in [
+        ("2-3", Unit::FeetInchesEighths, Kind::Syntax),
+        ("2-3-4-5", Unit::FeetInchesEighths, Kind::Syntax),
+        ("2-12-0", Unit::FeetInchesEighths, Kind::Syntax),
+        ("2-3-8", Unit::FeetInchesEighths, Kind::Syntax),
+        ("2-3-4x", Unit::FeetInchesEighths, Kind::Syntax),
+        ("2.5", Unit::FeetInchesEighths, Kind::Unit),
+        ("5", Unit::FeetInches, Kind::Unit),
+        ("1/2", Unit::Mm, Kind::Syntax),
+        ("5/", Unit::In, Kind::Syntax),
+        ("5/0", Unit::In, Kind::Syntax),
+        ("inf", Unit::Mm, Kind::Range),
+        ("nan", Unit::Mm, Kind::Range),
+        ("1e400", Unit::Mm, Kind::Syntax),
+        ("", Unit::Mm, Kind::Syntax),
+        ("4000", Unit::Ft, Kind::Range),
+        ("2-3-4", Unit::Mm, Kind::Syntax),
     ] {
         let got = parse_cell(text, unit);
         assert!(
-            got.as_ref().is_err_and(|e| e.wrong == wrong),
+            got.as_ref().is_err_and(|e| e.kind == kind),
             "{text} in {unit:?}: {got:?}"
         );
     }

@@ -56,13 +56,10 @@ pub(super) fn chosen(
         made
     };
     let (fewest, others) = chains.split_at(chains.len().min(1));
+    let unless_stopped = |c| (!stop.load(Ordering::Relaxed)).then(|| try_one(c));
     let mut tried: Vec<Option<Result<Made, Fault>>> =
         fewest.iter().map(|c| Some(try_one(c))).collect();
-    tried.par_extend(
-        others
-            .par_iter()
-            .map(|c| (!stop.load(Ordering::Relaxed)).then(|| try_one(c))),
-    );
+    tried.par_extend(others.par_iter().map(unless_stopped));
     let mut trials: Vec<ButtTrial> = Vec::new();
     let mut made: Vec<Chain> = Vec::new();
     for (chain, outcome) in chains.into_iter().zip(tried) {
@@ -117,23 +114,17 @@ fn cheapest(trials: &[ButtTrial]) -> Option<usize> {
 fn cuttings(job: &Job) -> Vec<Job> {
     let longest = job.joints.longest_piece.unwrap_or_else(|| {
         let long = |s: &Sheet| s.length.max(s.width) - 2.0 * job.cutting.edge_margin;
-        let plain = |s: &&Sheet| job.uses(s) && s.shape.is_none();
-        job.sheets
+        let plain = job
+            .sheets
             .iter()
-            .filter(plain)
-            .map(long)
-            .fold(0.0, f64::max)
+            .filter(|s| job.uses(s) && s.shape.is_none());
+        plain.map(long).fold(0.0, f64::max)
     });
     let plate = job.base.width.max(job.top.width);
-    let mut widths = vec![job.joints.widest_piece];
-    let own = job.joints.widest_piece.unwrap_or(f64::INFINITY);
-    widths.extend(
-        WIDTHS
-            .iter()
-            .map(|w| w * plate)
-            .filter(|&w| w < own)
-            .map(Some),
-    );
+    let own = job.joints.widest_piece;
+    let tried = WIDTHS.map(|w| w * plate).into_iter();
+    let tried = tried.filter(|&w| w < own.unwrap_or(f64::INFINITY));
+    let widths: Vec<Option<f64>> = std::iter::once(own).chain(tried.map(Some)).collect();
     let mut out = Vec::new();
     for (k, share) in LENGTHS.iter().enumerate() {
         for &width in &widths {

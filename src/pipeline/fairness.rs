@@ -6,6 +6,7 @@ use crate::drawing::{Sighted, edge_drawing, sighting_drawing};
 use crate::fair::compare::compare;
 use crate::fair::{FairEdge, Rule, fair, fit_line};
 use crate::fault::{Fault, Faults, Kind};
+use crate::geom::steps::{apart, evenly};
 use crate::geom::{Vec3, vec3};
 use crate::job::{Job, Side, SurveyFile};
 use crate::report::edge::faired_edge;
@@ -116,16 +117,9 @@ fn sighted(edge: &FairEdge, side: Side) -> Sighted {
     for chain in &edge.chains {
         for length in &chain.lengths {
             let (a, b) = length.range();
-            let count = ((b - a) / SIGHT_STEP).ceil().max(1.0);
-            let mut k = 0.0;
-            while k <= count {
-                let t = a + (b - a) * k / count;
-                let p = length.top_point(t);
-                if own(p.y) && length.frame(t).tangent.x.abs() > IN_SIGHT {
-                    out.after.push(p);
-                }
-                k += 1.0;
-            }
+            let seen = apart(a, b, SIGHT_STEP).map(|t| (length.top_point(t), length.frame(t)));
+            let own = seen.filter(|(p, f)| own(p.y) && f.tangent.x.abs() > IN_SIGHT);
+            out.after.extend(own.map(|(p, _)| p));
         }
         for p in &chain.points {
             let length = &chain.lengths[p.length];
@@ -138,7 +132,9 @@ fn sighted(edge: &FairEdge, side: Side) -> Sighted {
             }
         }
     }
-    if runs_aft(&out.after) {
+    if let (Some(first), Some(last)) = (out.after.first(), out.after.last())
+        && last.x < first.x
+    {
         let end = out.moves.last().map_or(0.0, |m| m[0]);
         out.after.reverse();
         out.measured.reverse();
@@ -157,18 +153,6 @@ fn through(points: &[Vec3]) -> Vec<Vec3> {
         return points.to_vec();
     };
     let (a, b) = line.curve.basis.range();
-    let count = 20 * points.len();
-    (0..=count)
-        .map(|k| {
-            let [x, y, z] = line.curve.at(a + (b - a) * k as f64 / count as f64);
-            vec3(x, y, z)
-        })
-        .collect()
-}
-
-fn runs_aft(line: &[Vec3]) -> bool {
-    match (line.first(), line.last()) {
-        (Some(a), Some(b)) => b.x < a.x,
-        _ => false,
-    }
+    let places = evenly(a, b - a, (20 * points.len()) as f64).map(|t| line.curve.at(t));
+    places.map(|[x, y, z]| vec3(x, y, z)).collect()
 }

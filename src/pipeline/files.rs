@@ -79,7 +79,8 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
         .collect();
     let notes = rulings(&shaped.survey);
     let mut warnings = survey_warnings(&shaped.survey, &shaped.edge, job.show);
-    let later = layout_warnings(shaped, flat);
+    let mut later = shaped.layout.warnings.clone();
+    later.extend(without_room(flat));
     warnings.extend(line_warnings(&shaped.survey, &shaped.edge, later));
     warnings.extend(plain_letters(job, &shaped.survey));
     if groups.iter().any(|g| g.stopped) {
@@ -183,12 +184,12 @@ fn drawings(
 
 /// The summary, the yield report and the lists.
 fn reports(input: &Input<'_>, facts: &Facts) -> Result<BTreeMap<String, String>, Fault> {
-    let mut files = BTreeMap::new();
+    let lists = lists(input, facts)?.into_iter();
+    let mut files: BTreeMap<_, _> = lists
+        .map(|(n, text)| (format!("lists/{n}"), text))
+        .collect();
     files.insert("summary.json".to_owned(), summary_json(input, facts)?);
     files.insert("yield.txt".to_owned(), yield_text(input, facts));
-    for (name, text) in lists(input, facts)? {
-        files.insert(format!("lists/{name}"), text);
-    }
     Ok(files)
 }
 
@@ -227,9 +228,7 @@ fn sheet_views<'a>(
     facts: &'a Facts,
     cuts: &'a [SheetCut],
 ) -> Vec<SheetView<'a>> {
-    let nested = groups
-        .iter()
-        .flat_map(|g| g.group.nest.sheets.iter().map(move |n| (g, n)));
+    let nested = (groups.iter()).flat_map(|g| g.group.nest.sheets.iter().map(move |n| (g, n)));
     let all = nested.zip(&facts.sheets).enumerate();
     all.map(|(k, ((group, nested), sheet))| SheetView {
         job,
@@ -274,12 +273,6 @@ fn plain_letters(job: &Job, survey: &Survey) -> Option<String> {
             told.join(", ")
         )
     })
-}
-
-fn layout_warnings(shaped: &Shaped, flat: &[Flattened]) -> Vec<String> {
-    let mut out = shaped.layout.warnings.clone();
-    out.extend(without_room(flat));
-    out
 }
 
 /// Texts of a part, and parts, that a warning names before it counts the rest.

@@ -12,7 +12,7 @@ use crate::job::{Effort, Job, Sheet};
 use crate::nest::{self as nesting, Nest, NestJob, NestPart, check};
 use crate::part::{Hole, Part};
 use crate::report::facts::{Alone, Group};
-use crate::stock;
+use crate::stock::same_thickness;
 
 /// Who hears of the progress, and what ends the search early.
 pub(super) type Watch<'a> = (&'a (dyn Fn(f64, f64) + Sync), &'a AtomicBool);
@@ -56,27 +56,18 @@ pub(super) fn nest_parts(
     effort: Effort,
     watch: Watch<'_>,
 ) -> Result<Vec<Group>, Fault> {
-    let mut keys: Vec<(String, f64)> = Vec::new();
+    let mut keys: Vec<(&str, f64)> = Vec::new();
     for part in parts {
-        let key = (part.alloy.clone(), part.thickness);
-        if !keys
-            .iter()
-            .any(|k| k.0 == key.0 && stock::same_thickness(k.1, key.1))
-        {
-            keys.push(key);
+        let same = |k: &(&str, f64)| k.0 == part.alloy && same_thickness(k.1, part.thickness);
+        if !keys.iter().any(same) {
+            keys.push((&part.alloy, part.thickness));
         }
     }
     let count = keys.len() as f64;
     let mut out = Vec::new();
-    for (k, (name, thickness)) in keys.iter().enumerate() {
+    for (k, key) in keys.into_iter().enumerate() {
         let tell = |fraction: f64, best: f64| watch.0((k as f64 + fraction) / count, best);
-        out.push(group(
-            job,
-            parts,
-            (name, *thickness),
-            effort,
-            (&tell, watch.1),
-        )?);
+        out.push(group(job, parts, key, effort, (&tell, watch.1))?);
     }
     Ok(out)
 }
@@ -88,28 +79,20 @@ fn group(
     effort: Effort,
     watch: Watch<'_>,
 ) -> Result<Group, Fault> {
-    let fits = |a: &str, t: f64| a == name && stock::same_thickness(t, thickness);
+    let fits = |a: &str, t: f64| a == name && same_thickness(t, thickness);
     let parts: Vec<usize> = (0..all.len())
         .filter(|&i| fits(&all[i].alloy, all[i].thickness))
         .collect();
-    let sheets: Vec<Sheet> = job
-        .sheets
-        .iter()
-        .filter(|s| fits(&s.alloy, s.thickness))
-        .cloned()
-        .collect();
+    let sheets = job.sheets.iter().filter(|s| fits(&s.alloy, s.thickness));
     let mass_per_area = job.alloy(name)?.mass_per_area(thickness);
-    let nest_parts: Vec<NestPart> = parts
-        .iter()
-        .map(|&i| NestPart {
-            name: all[i].name.clone(),
-            outline: all[i].outline.clone(),
-            holes: all[i].holes.iter().map(bore).collect(),
-        })
-        .collect();
+    let nest_part = |&i: &usize| NestPart {
+        name: all[i].name.clone(),
+        outline: all[i].outline.clone(),
+        holes: all[i].holes.iter().map(bore).collect(),
+    };
     let base = NestJob {
-        parts: nest_parts,
-        sheets,
+        parts: parts.iter().map(nest_part).collect(),
+        sheets: sheets.cloned().collect(),
         gap: job.cutting.gap,
         edge_margin: job.cutting.edge_margin,
         rotation: job.cutting.rotation,
@@ -150,12 +133,9 @@ fn on_one_size(base: &NestJob, sheet: &Sheet, stop: &AtomicBool) -> Option<Nest>
     checked(&one, (&|_, _| (), stop)).ok()
 }
 
-fn checked(job: &NestJob, (progress, stop): Watch<'_>) -> Result<Nest, Fault> {
-    checked_as(job, nesting::nest_until(job, progress, stop)?)
-}
-
 /// A nest that has passed its check.
-fn checked_as(job: &NestJob, nest: Nest) -> Result<Nest, Fault> {
+fn checked(job: &NestJob, (progress, stop): Watch<'_>) -> Result<Nest, Fault> {
+    let nest = nesting::nest_until(job, progress, stop)?;
     match check(job, &nest) {
         Ok(_) => Ok(nest),
         Err(faults) => Err(faults.into_iter().next().unwrap_or_else(|| {

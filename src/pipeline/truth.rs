@@ -4,6 +4,7 @@
 use crate::develop::refold::Bore;
 use crate::geom::Vec3;
 use crate::geom::patch::Patch;
+use crate::geom::steps::evenly;
 use crate::layout::{Feature, Member, Strip};
 
 /// Steps along each curve at least.
@@ -18,12 +19,10 @@ const CORNER_MM: f64 = 1e-6;
 /// nearly.
 pub(super) fn boundary(member: &Member, step: f64) -> Vec<(&'static str, Vec<Vec3>)> {
     let strip = &member.strip;
-    let (fore, aft) = ("fore end", "aft end");
-    let (first, last) = if member.runs_aft {
-        (fore, aft)
-    } else {
-        (aft, fore)
-    };
+    let (mut first, mut last) = ("fore end", "aft end");
+    if !member.runs_aft {
+        (first, last) = (last, first);
+    }
     let ((a0, b0), (a1, b1)) = (strip.ends(0.0), strip.ends(1.0));
     let (start, end) = (&strip.cuts[0], &strip.cuts[1]);
     let at = |t: f64, w: f64| strip.jet(t, w).point;
@@ -76,13 +75,7 @@ pub(super) fn whole_edges(strip: &Strip) -> Vec<(f64, f64, Vec3)> {
 
 /// A curve over 0..=1 at even steps.
 fn sampled(curve: &dyn Fn(f64) -> Vec3, steps: f64) -> Vec<Vec3> {
-    let mut out = Vec::new();
-    let mut k = 0.0;
-    while k <= steps {
-        out.push(curve(k / steps));
-        k += 1.0;
-    }
-    out
+    evenly(0.0, 1.0, steps).map(curve).collect()
 }
 
 fn length(places: &[Vec3]) -> f64 {

@@ -10,6 +10,7 @@ pub use alloys::{ALLOYS, Alloy};
 pub use processes::{PROCESSES, Process, SPEED_SOURCE};
 pub use remnant::{ALLOY_WORD, EDGE_LAYER, HOLE_LAYER, Remnant, THICKNESS_WORD, read_remnant};
 
+use crate::fault::{Kind, Refused};
 use crate::limits::NEAREST_OF;
 
 /// Thicknesses closer than this are the same stock, mm. Rounding of inches to
@@ -23,22 +24,12 @@ pub fn same_thickness(a: f64, b: f64) -> bool {
     (a - b).abs() <= SAME_THICKNESS_MM
 }
 
-/// A name that a table does not hold.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{what}")]
-pub struct NotHeld {
-    /// One sentence.
-    pub what: String,
-    /// One sentence with the nearest name and the whole list.
-    pub mend: String,
-}
-
 /// The alloy of this name, letter case, spaces and dashes aside.
 ///
 /// # Errors
-/// [`NotHeld`] with the tempers of an alloy that is named without one, else
+/// [`Kind::Unknown`] with the tempers of an alloy that is named without one, else
 /// with the nearest name and the list.
-pub fn alloy(name: &str) -> Result<&'static Alloy, NotHeld> {
+pub fn alloy(name: &str) -> Result<&'static Alloy, Refused> {
     let plain = |s: &str| s.replace([' ', '-'], "").to_ascii_uppercase();
     let given = plain(name);
     if let Some(alloy) = ALLOYS.iter().find(|a| plain(a.name) == given) {
@@ -51,38 +42,32 @@ pub fn alloy(name: &str) -> Result<&'static Alloy, NotHeld> {
         .collect();
     Err(match tempers[..] {
         [] => not_held("alloy", name, ALLOYS.iter().map(|a| a.name)),
-        _ => NotHeld {
-            what: format!("`{}` is an alloy without its temper", name.trim()),
-            mend: format!(
-                "strength is the temper's: write {} as the plate is stamped",
-                tempers
-                    .iter()
-                    .map(|t| format!("\"{t}\""))
-                    .collect::<Vec<_>>()
-                    .join(" or ")
-            ),
-        },
+        _ => {
+            let what = format!("`{}` is an alloy without its temper", name.trim());
+            let list: Vec<String> = tempers.iter().map(|t| format!("\"{t}\"")).collect();
+            let list = list.join(" or ");
+            let mend = format!("strength is the temper's: write {list} as the plate is stamped");
+            Refused::new(Kind::Unknown, what, mend)
+        }
     })
 }
 
 /// The cutting process of this name.
 ///
 /// # Errors
-/// [`NotHeld`] with the nearest name and the list.
-pub fn process(name: &str) -> Result<&'static Process, NotHeld> {
+/// [`Kind::Unknown`] with the nearest name and the list.
+pub fn process(name: &str) -> Result<&'static Process, Refused> {
     PROCESSES
         .iter()
         .find(|p| p.name.eq_ignore_ascii_case(name.trim()))
         .ok_or_else(|| not_held("cutting process", name, PROCESSES.iter().map(|p| p.name)))
 }
 
-fn not_held(what: &str, given: &str, names: impl Iterator<Item = &'static str> + Clone) -> NotHeld {
+fn not_held(what: &str, given: &str, names: impl Iterator<Item = &'static str> + Clone) -> Refused {
     let list = names.clone().collect::<Vec<_>>().join(", ");
     let near = nearest(given, names).map_or(String::new(), |n| format!("did you mean {n}? "));
-    NotHeld {
-        what: format!("{what} `{given}` is not in the table"),
-        mend: format!("{near}the table holds {list}"),
-    }
+    let what = format!("{what} `{given}` is not in the table");
+    Refused::new(Kind::Unknown, what, format!("{near}the table holds {list}"))
 }
 
 /// The known name nearest to a given one, by edit distance with swapped

@@ -12,7 +12,7 @@ use super::passes::Near;
 use super::taken::Context;
 use crate::fault::{Fault, Kind, Place};
 use crate::job::{Stern, SurveyFile, SurveyJob, TableForm};
-use crate::length::{Show, Unit, Wrong, booked, parse_cell, show};
+use crate::length::{Show, Unit, booked, parse_cell, show};
 
 /// A deck edge is this long, mm: shorter or longer is looked at again.
 const LONG: [f64; 2] = [2_000.0, 150_000.0];
@@ -87,7 +87,7 @@ pub(super) fn misread<'a>(context: &Context<'a>, text: &str) -> Option<Misread<'
         return None;
     }
     let none = all().all(|(_, c)| parse_cell(&c.text, stated).is_err());
-    let beyond = |c: &str| parse_cell(c, stated).is_err_and(|e| e.wrong == Wrong::Range);
+    let beyond = |c: &str| parse_cell(c, stated).is_err_and(|e| e.kind == Kind::Range);
     let far = column(0).filter(|(_, c)| beyond(&c.text)).count();
     let long = far * 2 > column(0).count();
     if !none && !long {

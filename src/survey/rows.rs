@@ -6,7 +6,7 @@ use super::model::{Booked, Point, SlopeGiven};
 use super::taken::{Context, RowKind, Taken, kind_of_code};
 use crate::fault::{Fault, Kind, Place, keep_first};
 use crate::geom::{Vec3, vec3};
-use crate::job::{HEIGHTS, STEEP_DEG, Side, TableForm, length_kind};
+use crate::job::{HEIGHTS, STEEP_DEG, Side, TableForm};
 use crate::length::{Round, parse_cell, show, told_unrounded};
 
 /// Steepest covering board, rise per unit: 45 degrees.
@@ -159,7 +159,7 @@ impl Row<'_> {
         match parse_cell(&cell.text, self.context.unit()) {
             Ok(mm) => Some(mm),
             Err(e) => {
-                self.fault(length_kind(e.wrong), name, e.what, e.mend);
+                self.fault(e.kind, name, e.what, e.mend);
                 None
             }
         }

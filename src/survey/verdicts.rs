@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::model::{Applied, Point};
 use super::rows::OUTBOARD;
 use crate::fault::{Fault, Kind};
-use crate::job::{Act, Figure, Side, SurveyFile, SurveyJob, TableForm, Verdict, length_kind};
+use crate::job::{Act, Figure, Side, SurveyFile, SurveyJob, TableForm, Verdict};
 use crate::length::{booked, parse_cell};
 use crate::stock::nearest;
 
@@ -122,7 +122,7 @@ impl<'a> Verdicts<'a> {
                         done.replaced = Some([was, text.to_owned()]);
                     }
                     Err(e) => {
-                        faults.push(at(verdict, "value", length_kind(e.wrong), e.what, e.mend));
+                        faults.push(at(verdict, "value", e.kind, e.what, e.mend));
                         return;
                     }
                 }

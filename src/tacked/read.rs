@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::mark::Mark;
 use crate::fault::{Fault, Faults, Kind, Place, keep_first};
 use crate::geom::{Vec3, vec3};
-use crate::job::{Job, length_kind};
+use crate::job::Job;
 use crate::length::{Round, parse_cell, told_unrounded};
 use crate::limits::MESSAGES;
 use crate::stock::nearest;
@@ -338,7 +338,7 @@ impl Table<'_> {
         match parse_cell(&cell.text, self.job.survey.unit) {
             Ok(mm) => Some(mm),
             Err(e) => {
-                self.fault(line, name, length_kind(e.wrong), (e.what, e.mend));
+                self.fault(line, name, e.kind, (e.what, e.mend));
                 None
             }
         }

@@ -83,15 +83,12 @@ pub fn estimate(
             made
         })
         .collect();
-    let faults: Vec<Fault> = outcomes
-        .iter()
-        .zip(&choices)
-        .filter_map(|(o, c)| o.as_ref().err().map(|f| (f, c)))
-        .map(|(f, c)| Fault {
-            what: format!("choice `{}` cannot be made: {}", c.name, f.what),
-            ..f.clone()
-        })
-        .collect();
+    let failed = (outcomes.iter().zip(&choices)).filter_map(|(o, c)| {
+        let mut fault = o.as_ref().err()?.clone();
+        fault.what = format!("choice `{}` cannot be made: {}", c.name, fault.what);
+        Some(fault)
+    });
+    let faults: Vec<Fault> = failed.collect();
     if faults.len() == choices.len() {
         return Err(Faults(faults));
     }
@@ -139,12 +136,8 @@ fn tell(
     outcome: Result<Figures, String>,
     pictures: Vec<Picture>,
 ) -> Tried {
-    let mut alloys: Vec<String> = Vec::new();
-    let doublers = job.doublers.iter().map(|d| &d.alloy);
-    for alloy in [&job.base.alloy, &job.top.alloy]
-        .into_iter()
-        .chain(doublers)
-    {
+    let mut alloys = vec![job.base.alloy.clone()];
+    for alloy in std::iter::once(&job.top.alloy).chain(job.doublers.iter().map(|d| &d.alloy)) {
         if !alloys.contains(alloy) {
             alloys.push(alloy.clone());
         }

@@ -15,27 +15,20 @@ use crate::survey::Survey;
 /// Gaps tried, over the job's own: a tighter one asks whether the cut can be
 /// trusted, wider ones what caution costs. Never below the kerf.
 const GAPS: [f64; 4] = [0.5, 1.0, 1.5, 2.0];
-/// Changes of height tried, in steps of [`height_step`].
+/// Changes of height tried, in [`steps`].
 const HEIGHTS: [f64; 4] = [-1.0, 0.0, 1.0, 2.0];
-/// Changes of width tried, in steps of [`width_step`].
+/// Changes of width tried, in [`steps`].
 const WIDTHS: [f64; 3] = [-1.0, 0.0, 1.0];
 
 /// Variations that are worked out anew.
 pub(super) const COUNT: usize = GAPS.len() + HEIGHTS.len() + 2 * WIDTHS.len() - 4;
 
-/// A step of height, mm: what a person on deck feels.
-fn height_step(show: Show) -> f64 {
+/// Steps of height and width, mm: what a person on deck feels, and about a tenth of
+/// a plate.
+fn steps(show: Show) -> (f64, f64) {
     match show {
-        Show::Mm => 50.0,
-        Show::FeetInches => 2.0 * INCH,
-    }
-}
-
-/// A step of width, mm, about a tenth of a plate: half an inch, or 15 mm.
-fn width_step(show: Show) -> f64 {
-    match show {
-        Show::Mm => 15.0,
-        Show::FeetInches => 0.5 * INCH,
+        Show::Mm => (50.0, 15.0),
+        Show::FeetInches => (2.0 * INCH, 0.5 * INCH),
     }
 }
 
@@ -100,10 +93,8 @@ fn variants(job: &Job) -> Vec<Variant> {
             change(&mut job);
             job
         });
-        if !out
-            .iter()
-            .any(|v| v.of == of && (v.value - value).abs() < SAME)
-        {
+        let same = |v: &Variant| v.of == of && (v.value - value).abs() < SAME;
+        if !out.iter().any(same) {
             out.push(Variant {
                 of,
                 value,
@@ -112,25 +103,26 @@ fn variants(job: &Job) -> Vec<Variant> {
             });
         }
     };
+    let (up, across) = steps(job.show);
     for k in GAPS {
         let gap = (job.cutting.gap * k).max(job.cutting.kerf);
         let own = (gap - job.cutting.gap).abs() < SAME;
         put(Varied::Gap, gap, 0.0, own, &|j| j.cutting.gap = gap);
     }
     for k in HEIGHTS {
-        let raise = k * height_step(job.show);
+        let raise = k * up;
         put(Varied::Height, raise, raise, raise.abs() < SAME, &|j| {
             j.bulwark.height += raise;
         });
     }
     for k in WIDTHS {
-        let width = job.base.width + k * width_step(job.show);
+        let width = job.base.width + k * across;
         put(Varied::BaseWidth, width, 0.0, k.abs() < SAME, &|j| {
             j.base.width = width;
         });
     }
     for k in WIDTHS {
-        let width = job.top.width + k * width_step(job.show);
+        let width = job.top.width + k * across;
         put(Varied::TopWidth, width, 0.0, k.abs() < SAME, &|j| {
             j.top.width = width;
         });
