@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use rayon::prelude::*;
 
-use super::chain::{Chain, Made};
+use super::flat_job::{FlatJob, Made};
 use super::steps::Steps;
 use crate::fair::FairEdge;
 use crate::fault::{Fault, Faults};
@@ -33,45 +33,45 @@ pub(super) fn chosen(
     edge: &FairEdge,
     progress: &(dyn Fn(f64) + Sync),
     stop: &AtomicBool,
-) -> Result<(Chain, Option<ButtTrials>), Faults> {
+) -> Result<(FlatJob, Option<ButtTrials>), Faults> {
     if job.joints.butts == ButtChoice::Few {
-        return Ok((Chain::of(job.clone(), edge)?, None));
+        return Ok((FlatJob::of(job.clone(), edge)?, None));
     }
     let mut reasons = Faults(Vec::new());
-    let mut chains: Vec<Chain> = Vec::new();
-    for (i, chain) in Chain::each(cuttings(job), edge).into_iter().enumerate() {
-        match chain {
+    let mut flat_jobs: Vec<FlatJob> = Vec::new();
+    for (i, flat) in FlatJob::each(cuttings(job), edge).into_iter().enumerate() {
+        match flat {
             // One that is laid out like one before it tells nothing new.
-            Ok(chain) if chains.iter().any(|before| before.alike(&chain)) => {}
-            Ok(chain) => chains.push(chain),
+            Ok(flat) if flat_jobs.iter().any(|before| before.alike(&flat)) => {}
+            Ok(flat) => flat_jobs.push(flat),
             Err(faults) if i == 0 => reasons = faults,
             Err(_) => {}
         }
     }
-    let steps = Steps::new(chains.len(), progress);
+    let steps = Steps::new(flat_jobs.len(), progress);
     // The fewest pieces first, then the others, until told to stop.
-    let try_one = |chain: &Chain| {
-        let made = chain.made(Effort::Quick);
+    let try_one = |flat: &FlatJob| {
+        let made = flat.made(Effort::Quick);
         steps.step();
         made
     };
-    let (fewest, others) = chains.split_at(chains.len().min(1));
+    let (fewest, others) = flat_jobs.split_at(flat_jobs.len().min(1));
     let unless_stopped = |c| (!stop.load(Ordering::Relaxed)).then(|| try_one(c));
     let mut tried: Vec<Option<Result<Made, Fault>>> =
         fewest.iter().map(|c| Some(try_one(c))).collect();
     tried.par_extend(others.par_iter().map(unless_stopped));
     let mut trials: Vec<ButtTrial> = Vec::new();
-    let mut made: Vec<Chain> = Vec::new();
-    for (chain, outcome) in chains.into_iter().zip(tried) {
+    let mut made: Vec<FlatJob> = Vec::new();
+    for (flat, outcome) in flat_jobs.into_iter().zip(tried) {
         match outcome {
             Some(Ok(m)) => {
                 trials.push(ButtTrial {
-                    longest: chain.job.joints.longest_piece,
-                    widest: chain.job.joints.widest_piece,
+                    longest: flat.job.joints.longest_piece,
+                    widest: flat.job.joints.widest_piece,
                     cost: None,
                     figures: m.figures,
                 });
-                made.push(chain);
+                made.push(flat);
             }
             Some(Err(fault)) => reasons.0.push(fault),
             None => {}

@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
-use super::chain::densities;
 use super::cutting::{OnSheets, left_of_sheets, sheet_plans};
+use super::flat_job::densities;
 use super::floor::floor_pages;
 use super::model::{Files, Flattened, Shaped, bytes};
 use super::picture::edge_picture;

@@ -2,16 +2,16 @@
 //!
 //! [`shape()`] goes from the measured points to detailed flat parts, each with
 //! its proof; [`nest`] lays them on sheets; [`files()`] writes everything as
-//! bytes. The chain from a faired edge to cuts, which a build walks once and an
-//! estimate once a choice, is in `chain`. Nothing here touches a disk.
+//! bytes. The way from a faired edge to cuts, which a build walks once and an
+//! estimate once a choice, is in `flat_job`. Nothing here touches a disk.
 
 mod butts;
-mod chain;
 mod cutting;
 mod estimate;
 mod fairness;
 mod files;
 mod first;
+mod flat_job;
 mod floor;
 mod model;
 mod nests;

@@ -77,8 +77,8 @@ type Choosing<'a> = (&'a (dyn Fn(f64) + Sync), &'a AtomicBool);
 
 fn shape_faired(job: &Job, faired: &Faired, choosing: Choosing<'_>) -> Result<FromFaired, Faults> {
     let Faired { survey, edge } = faired;
-    let (chain, butts) = butts::chosen(job, edge, choosing.0, choosing.1)?;
-    let parts = chain.parts()?;
+    let (flat, butts) = butts::chosen(job, edge, choosing.0, choosing.1)?;
+    let parts = flat.parts()?;
     let notice = doubted_notice(survey, &edge.doubts);
     let (drawn, schedule) = rayon::join(
         || every(parts, |part| draw(part, notice.as_deref(), job)),
@@ -91,7 +91,7 @@ fn shape_faired(job: &Job, faired: &Faired, choosing: Choosing<'_>) -> Result<Fr
     let places: Vec<usize> = (0..parts.len()).collect();
     let gaps = every(&places, |&i| {
         let rows = schedule.get(&parts[i].name).map_or(&[][..], Vec::as_slice);
-        refold::prove(&chain.layout.members[i], &parts[i], &drawn[i].1, rows, job)
+        refold::prove(&flat.layout.members[i], &parts[i], &drawn[i].1, rows, job)
     })?;
     let flattened = (parts.iter().zip(drawn).zip(gaps))
         .map(|((part, (drawing, dxf)), refold_gap)| Flattened {
@@ -101,7 +101,7 @@ fn shape_faired(job: &Job, faired: &Faired, choosing: Choosing<'_>) -> Result<Fr
             refold_gap,
         })
         .collect();
-    Ok((chain.layout, flattened, bends, butts))
+    Ok((flat.layout, flattened, bends, butts))
 }
 
 /// A part's drawing, and its file.

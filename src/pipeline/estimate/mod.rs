@@ -7,10 +7,10 @@ use std::sync::atomic::AtomicBool;
 use rayon::prelude::*;
 
 use super::butts;
-use super::chain::{Chain, Made};
 use super::cutting::each_sheet;
 use super::fairness::{Faired, faired};
 use super::first::{first, reason};
+use super::flat_job::{FlatJob, Made};
 use super::model::{Files, bytes};
 use super::steps::Steps;
 use crate::drawing::{SmallSheet, offer_drawing};
@@ -62,23 +62,23 @@ pub fn estimate(
     let all = choices.len() * if chosen { 2 } else { 1 } + variants;
     let steps = Steps::new(all, progress);
     let jobs: Vec<Job> = choices.iter().map(|c| job.with_choice(c)).collect();
-    let chains: Vec<Result<Chain, Faults>> = if chosen {
+    let flat_jobs: Vec<Result<FlatJob, Faults>> = if chosen {
         let stop = AtomicBool::new(false);
         let each = jobs.iter().map(|with| {
             let found = butts::chosen(with, &edge, &|f| steps.within(f), &stop);
             steps.step();
-            found.map(|(chain, _)| chain)
+            found.map(|(flat, _)| flat)
         });
         each.collect()
     } else {
-        Chain::each(jobs.clone(), &edge)
+        FlatJob::each(jobs.clone(), &edge)
     };
-    let outcomes: Vec<Result<Made, Fault>> = chains
+    let outcomes: Vec<Result<Made, Fault>> = flat_jobs
         .par_iter()
         .zip(&jobs)
-        .map(|(chain, with)| {
-            let chain = chain.as_ref().map_err(|f| first(f.clone(), with));
-            let made = chain.and_then(|c| c.made(efforts.choices));
+        .map(|(flat, with)| {
+            let flat = flat.as_ref().map_err(|f| first(f.clone(), with));
+            let made = flat.and_then(|c| c.made(efforts.choices));
             steps.step();
             made
         })
@@ -92,12 +92,12 @@ pub fn estimate(
     if faults.len() == choices.len() {
         return Err(Faults(faults));
     }
-    let tried = (choices.iter().zip(&jobs).zip(&chains).zip(outcomes))
+    let tried = (choices.iter().zip(&jobs).zip(&flat_jobs).zip(outcomes))
         .enumerate()
-        .map(|(given, (((choice, with), chain), outcome))| {
+        .map(|(given, (((choice, with), flat), outcome))| {
             let made = outcome.map_err(|f| reason(&f));
-            let pictures = match (chain, &made) {
-                (Ok(chain), Ok(made)) => pictures(choice, chain.parts()?, made)?,
+            let pictures = match (flat, &made) {
+                (Ok(flat), Ok(made)) => pictures(choice, flat.parts()?, made)?,
                 _ => Vec::new(),
             };
             let outcome = made.map(|m| m.figures);
@@ -107,9 +107,9 @@ pub fn estimate(
     let mut estimate = Estimate::ranked(tried, efforts);
     if vary
         && let Some((best, figures)) = estimate.best()
-        && let Some(Ok(chain)) = chains.get(best.given)
+        && let Some(Ok(flat)) = flat_jobs.get(best.given)
     {
-        estimate.variations = vary::variations(chain, &survey, figures, &steps, efforts);
+        estimate.variations = vary::variations(flat, &survey, figures, &steps, efforts);
     }
     estimate.add_notes(job);
     estimate.warnings = misgivings(&survey, &edge.doubts);

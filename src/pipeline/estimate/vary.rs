@@ -6,8 +6,8 @@ use crate::fair::fair;
 use crate::fault::Fault;
 use crate::job::{Job, section_faults};
 use crate::length::{INCH, Show};
-use crate::pipeline::chain::Chain;
 use crate::pipeline::first::{first, reason};
+use crate::pipeline::flat_job::FlatJob;
 use crate::pipeline::steps::Steps;
 use crate::report::estimate::{Efforts, Figures, Variation, Varied};
 use crate::survey::Survey;
@@ -49,14 +49,14 @@ struct Variant {
 /// stands, nested as the choices are; where the variations are nested at
 /// another effort it is nested anew, so that all of them can be compared.
 pub(super) fn variations(
-    own: &Chain,
+    own: &FlatJob,
     survey: &Survey,
     chosen: &Figures,
     steps: &Steps<'_>,
     efforts: Efforts,
 ) -> Vec<Variation> {
     let effort = efforts.variations;
-    let figures = |chain: &Chain| chain.made(effort).map(|m| m.figures);
+    let figures = |flat: &FlatJob| flat.made(effort).map(|m| m.figures);
     let as_it_is = if effort == efforts.choices {
         Ok(chosen.clone())
     } else {
@@ -69,8 +69,8 @@ pub(super) fn variations(
             let outcome = match &v.job {
                 None => as_it_is.clone(),
                 Some(changed) => {
-                    let done = changed_chain(own, changed, survey, &v);
-                    let done = done.and_then(|chain| figures(&chain));
+                    let done = changed_job(own, changed, survey, &v);
+                    let done = done.and_then(|flat| figures(&flat));
                     steps.step();
                     done.map_err(|f| reason(&f))
                 }
@@ -132,7 +132,7 @@ fn variants(job: &Job) -> Vec<Variant> {
 
 /// A changed job: a changed gap leaves the parts, height and width make the
 /// faired lines anew.
-fn changed_chain(own: &Chain, job: &Job, survey: &Survey, v: &Variant) -> Result<Chain, Fault> {
+fn changed_job(own: &FlatJob, job: &Job, survey: &Survey, v: &Variant) -> Result<FlatJob, Fault> {
     if let Some(fault) = section_faults(job).into_iter().next() {
         return Err(fault);
     }
@@ -140,7 +140,7 @@ fn changed_chain(own: &Chain, job: &Job, survey: &Survey, v: &Variant) -> Result
         return Ok(own.nested_as(job.clone()));
     }
     let edge = fair(&raised(survey, v.raise), job).map_err(|f| first(f, job))?;
-    Chain::of(job.clone(), &edge).map_err(|f| first(f, job))
+    FlatJob::of(job.clone(), &edge).map_err(|f| first(f, job))
 }
 
 /// The survey with every height that a row gives raised, mm.

@@ -10,7 +10,7 @@ use crate::geom::{Vec2, vec2};
 use crate::job::{self, Job};
 use crate::layout::{Member, MemberKind};
 use crate::part::Part;
-use crate::pipeline::chain::{develop_member, flatten};
+use crate::pipeline::flat_job::{develop_member, flatten};
 use crate::pipeline::lay;
 use crate::pipeline::shape::draw;
 use crate::report::lists::bend_schedule;

@@ -26,7 +26,7 @@ use crate::report::facts::{Basis, Facts, Group, facts};
 type FlatParts = Arc<Result<Vec<Part>, Fault>>;
 
 /// A job laid out and flattened on a faired edge.
-pub(super) struct Chain {
+pub(super) struct FlatJob {
     pub(super) job: Job,
     pub(super) layout: Layout,
     /// Flat parts, in the layout's order of members.
@@ -40,7 +40,7 @@ pub(super) struct Made {
     pub(super) facts: Facts,
 }
 
-impl Chain {
+impl FlatJob {
     /// One job on its edge.
     ///
     /// # Errors
