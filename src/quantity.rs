@@ -176,11 +176,14 @@ pub fn mass(kg: f64, shown: Show) -> String {
     Quantity::Mass.told(kg, shown)
 }
 
-/// A thickness, kerf or gap, mm: `12.7 mm`, `6.35 mm`, or decimal inches,
-/// `0.500 in`, since plate and kerfs are not booked in feet.
+/// A thickness, diameter, kerf or gap, mm: `12.7 mm`, `6.35 mm`; a fraction of an
+/// inch where it is one, else thousandths, `1/2 in`, `0.055 in`.
 #[must_use]
 pub fn thickness(mm: f64, shown: Show) -> String {
-    Quantity::Fine.told(mm, shown)
+    match shown {
+        Show::FeetInches if length::is_fraction(mm) => length::show(mm, shown),
+        _ => Quantity::Fine.told(mm, shown),
+    }
 }
 
 /// A limit or a length that the job gives, mm, never rounded to what it is not:

@@ -260,9 +260,21 @@ fn marks(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>, side: Option<
                 sheet.stroke(Stroke::Dashed, closed.to_vec());
                 let name = short(&mark.name);
                 let over = at + up + vec2(0.0, 1.0);
-                sheet.tag(name, LEAST_LETTER, over, Stand::MayBy(vec2(0.0, 1.0)));
+                sheet.tag(name, LEAST_LETTER, over, Stand::By(vec2(0.0, 1.0)));
             }
-            EdgeMarkKind::KeptClear => {}
+            EdgeMarkKind::KeptClear => {
+                let off = |k: i32| {
+                    let t = mark.from + (mark.to - mark.from) * f64::from(k) / 8.0;
+                    let way = -boat.inboard(chain, t);
+                    (view.place(boat.edge_point(chain, t)), way)
+                };
+                let [first, last] = [off(0).0, off(8).0];
+                let beside = (0..=8).map(off).map(|(p, way)| p + way * TICK);
+                let run = [first].into_iter().chain(beside).chain([last]).collect();
+                sheet.stroke(Stroke::Dashed, run);
+                let tag = Stand::MayBy(way);
+                sheet.tag(short(&mark.name), LEAST_LETTER, at + way * TICK, tag);
+            }
         }
     }
 }

@@ -1,5 +1,7 @@
 use std::collections::BTreeSet;
 
+use kurbo::{BezPath, ParamCurve as _};
+
 use super::super::model::{Ink, Pen};
 use super::*;
 use crate::drawing::{Drawing, Item, Layer, Shape, Shows, pattern_drawing};
@@ -16,31 +18,41 @@ fn print(size: &str, scale: (f64, f64)) -> Print {
 
 fn made(print: &Print) -> Packet {
     let part = sample::ring_sector("B1");
+    let about = part.told(Show::Mm, false).to_vec();
+    let drawing = pattern_drawing(&part, &sample::job(), Shows::Part);
+    packet_of(about, drawing, print)
+}
+
+fn packet_of(about: Vec<String>, drawing: Drawing, print: &Print) -> Packet {
     let job = sample::job();
     let patterns = [Pattern {
-        name: part.name.clone(),
-        about: part.told(Show::Mm, false).to_vec(),
-        drawing: pattern_drawing(&part, &job, Shows::Part),
+        name: "B1".into(),
+        about,
+        drawing,
     }];
     let of = Patterns {
         job: &job.name,
         date: &job.date,
         notice: None,
         show: Show::Mm,
-        mirrored: false,
+        shows: Shows::Part,
         patterns: &patterns,
     };
     packet(&of, print)
 }
 
 fn words(page: &Page) -> Vec<&str> {
+    words_of(page).collect()
+}
+
+fn words_of(page: &Page) -> impl Iterator<Item = &str> {
     fn text(i: &Ink) -> Option<&str> {
         match i {
             Ink::Words { text, .. } => Some(text),
             _ => None,
         }
     }
-    page.ink().filter_map(text).collect()
+    page.ink().filter_map(text)
 }
 
 /// Width and height of every line as wide as a cut's, mm.
@@ -183,4 +195,102 @@ fn an_arc_that_touches_the_edge_of_its_field_is_shown_whole() {
         (shown - std::f64::consts::TAU * radius).abs() < 0.01,
         "{shown}"
     );
+}
+
+/// Boxes of ink in blocks of a kind of role.
+fn boxes<'a>(
+    page: &'a Page,
+    role: impl Fn(&Role) -> bool + 'a,
+    ink: impl Fn(&Ink) -> bool + 'a,
+) -> impl Iterator<Item = kurbo::Rect> + 'a {
+    let blocks = page.blocks.iter().filter(move |b| role(&b.role));
+    blocks
+        .flat_map(|b| &b.ink)
+        .filter(move |i| ink(i))
+        .map(Ink::bounds)
+}
+
+/// Pages but the first sheets.
+fn tiled(packet: &Packet) -> impl Iterator<Item = &Page> {
+    let pages = packet.pages.iter();
+    pages.filter(|p| !p.label.starts_with("front"))
+}
+
+const PAPERS: [&str; 4] = ["A4", "Letter", "36 in roll", "150 x 150 mm"];
+
+#[test]
+fn no_bar_and_no_name_lies_over_an_outline() {
+    for size in PAPERS {
+        for page in tiled(&made(&print(size, (1.0, 1.0)))) {
+            let over: Vec<kurbo::Rect> = boxes(
+                page,
+                |r| !matches!(r, Role::Figure(_)),
+                |i| {
+                    matches!(i, Ink::Words { .. })
+                        || matches!(i, Ink::Line { pen, .. } if *pen == Pen::black(0.25))
+                },
+            )
+            .collect();
+            assert!(over.len() > 2, "{size} {}", page.label);
+            let outline = page.ink().filter_map(|i| match i {
+                Ink::Line { path, pen } if *pen == Pen::black(0.25) => Some(path),
+                _ => None,
+            });
+            // Bars are as wide: an outline is longer than any.
+            let long = |p: &&BezPath| kurbo::Shape::perimeter(*p, 0.1) > 102.0;
+            for segment in outline.filter(long).flat_map(BezPath::segments) {
+                for k in 0..=200 {
+                    let p = segment.eval(f64::from(k) / 200.0);
+                    let free = over.iter().all(|r| !r.contains(p));
+                    assert!(free, "{size} {}: {p}", page.label);
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn words_stand_between_trim_lines_and_corners_have_the_letters_of_the_map() {
+    for size in PAPERS {
+        let packet = made(&print(size, (1.0, 1.0)));
+        let mut letters: Vec<&str> = Vec::new();
+        for page in tiled(&packet) {
+            let is_trim = |i: &Ink| matches!(i, Ink::Line { pen, .. } if !pen.dash.is_empty());
+            let trims: Vec<kurbo::Rect> = boxes(page, |_| true, is_trim).collect();
+            let words = |i: &Ink| matches!(i, Ink::Words { .. });
+            for edge in boxes(page, |_| true, words) {
+                let clear = trims.iter().all(|t| !t.overlaps(edge));
+                assert!(clear, "{size} {}: {edge}", page.label);
+            }
+            letters.extend(words_of(page).filter(|t| ["A", "B", "C", "D"].contains(t)));
+        }
+        letters.sort_unstable();
+        assert_eq!(letters, ["A", "B", "C", "D"], "{size}");
+        let front = packet.pages.iter().filter(|p| p.label.starts_with("front"));
+        let map: Vec<&str> = front.flat_map(words_of).collect();
+        assert!(letters.iter().all(|l| map.contains(l)), "{size}: {map:?}");
+    }
+}
+
+#[test]
+fn holes_that_lack_their_figure_are_told() {
+    let told = |packet: &Packet| words(&packet.pages[0]).join(" ");
+    let roomy = told(&made(&print("A4", (1.0, 1.0))));
+    assert!(!roomy.contains("without a figure"), "{roomy}");
+    assert!(roomy.contains("Twist: what the plate turns"), "{roomy}");
+    // As many holes as letters beside them have no room for.
+    let mut part = sample::ring_sector("B1");
+    let hole = part.holes[0].clone();
+    for k in 0..9 {
+        let mut near = hole.clone();
+        near.centre.x += 13.0 * f64::from(k % 3 + 1);
+        near.centre.y += 13.0 * f64::from(k / 3 - 1);
+        part.holes.push(near);
+    }
+    let drawing = pattern_drawing(&part, &sample::job(), Shows::Part);
+    let crowded = told(&packet_of(Vec::new(), drawing, &print("A4", (1.0, 1.0))));
+    let count = crowded.split("Holes without a figure: ").nth(1);
+    let count = count.and_then(|t| t.split(' ').next()?.parse::<usize>().ok());
+    assert!(count.is_some_and(|n| n > 0 && n < 10), "{crowded}");
+    assert!(crowded.contains("of dia 12.0 mm."), "{crowded}");
 }
