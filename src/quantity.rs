@@ -269,4 +269,11 @@ mod tests {
             assert_eq!(given(mm, Show::FeetInches), trade);
         }
     }
+
+    #[test]
+    fn a_thickness_is_a_fraction_of_an_inch_where_it_is_one() {
+        let inch = |mm: f64| thickness(mm, Show::FeetInches);
+        assert_eq!([12.7, 10.0].map(inch), ["1/2 in", "0.394 in"]);
+        assert_eq!(thickness(12.0, Show::Mm), "12.0 mm");
+    }
 }

@@ -226,4 +226,37 @@ mod tests {
             assert!(page.ink().any(words), "{figure}");
         }
     }
+
+    #[test]
+    fn numbers_that_stand_close_are_all_there_and_lie_on_no_other() {
+        let part = sample::ring_sector("B1");
+        let print = Print {
+            paper: Paper::usual(Show::Mm),
+            scale: (1.0, 1.0),
+        };
+        // Nine in the length of three letters.
+        let strip = Loft {
+            name: part.name.clone(),
+            about: Vec::new(),
+            drawing: part_drawing(&part, &sample::job()),
+            rows: (0..9)
+                .map(|k| ([100.0 + 10.0 * f64::from(k), 0.0, 50.0], ""))
+                .collect(),
+        };
+        let packet = lofts("job", "", Show::Mm, &[strip], &print);
+        let blocks = packet.pages.iter().flat_map(|p| &p.blocks);
+        let figure = blocks.filter(|b| matches!(b.role, Role::Figure(_)));
+        let numbers: Vec<(&str, kurbo::Rect)> = figure
+            .flat_map(|b| &b.ink)
+            .filter_map(|i| match i {
+                Ink::Words { text, .. } => Some((text.as_str(), i.bounds())),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(numbers.len(), 9);
+        for (k, (name, edge)) in numbers.iter().enumerate() {
+            assert_eq!(*name, (k + 1).to_string());
+            assert!(numbers[..k].iter().all(|(_, e)| !e.overlaps(*edge)));
+        }
+    }
 }

@@ -210,7 +210,7 @@ fn middle(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>) {
         ("PORT", 11.0),
         ("STARBOARD", -6.0),
         (
-            "Black squares: stanchions. Ticks outboard: stations.",
+            "Black squares: stanchions. Ticks outboard: stations; dashes: kept clear, as freeing ports.",
             -12.0,
         ),
         (
@@ -272,8 +272,6 @@ fn marks(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>, side: Option<
                 let beside = (0..=8).map(off).map(|(p, way)| p + way * TICK);
                 let run = [first].into_iter().chain(beside).chain([last]).collect();
                 sheet.stroke(Stroke::Dashed, run);
-                let tag = Stand::MayBy(way);
-                sheet.tag(short(&mark.name), LEAST_LETTER, at + way * TICK, tag);
             }
         }
     }

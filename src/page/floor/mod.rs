@@ -165,6 +165,7 @@ fn pen(stroke: Stroke) -> Pen {
 mod tests {
     use super::*;
     use crate::drawing::floor::Tag;
+    use crate::geom::vec2;
     use crate::sample;
 
     fn crowd(count: usize) -> FloorPages {
@@ -201,6 +202,44 @@ mod tests {
             _ => false,
         });
         assert_eq!(shown.count() + all.left_out.len(), 400);
+    }
+
+    #[test]
+    fn a_name_that_may_be_left_out_is_told_where_it_stands_on_no_sheet() {
+        let job = sample::job();
+        let title = Title {
+            job: &job,
+            doubts: None,
+        };
+        let tag = |text: &str, stand| Tag {
+            text: text.to_owned(),
+            height: 2.6,
+            at: title.room() * 0.5,
+            stand,
+        };
+        let may = Stand::MayBy(vec2(0.0, 1.0));
+        // Nothing is free about the middle.
+        let mut tags = vec![tag(&"x".repeat(40), Stand::On); 40];
+        tags.extend([tag("P7", may), tag("P8", may)]);
+        let crowded = FloorSheet {
+            name: "boat".into(),
+            tags,
+            ..FloorSheet::default()
+        };
+        let free = FloorSheet {
+            name: "strips".into(),
+            tags: vec![tag("P7", may)],
+            ..FloorSheet::default()
+        };
+        let all = floor_packet(&[crowded, free], &title);
+        let may = all
+            .left_out
+            .iter()
+            .filter(|(text, _)| text.starts_with('P'));
+        assert_eq!(
+            may.collect::<Vec<_>>(),
+            [&("P8".to_owned(), "boat".to_owned())]
+        );
     }
 
     #[test]

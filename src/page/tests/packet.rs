@@ -294,3 +294,50 @@ fn holes_that_lack_their_figure_are_told() {
     assert!(count.is_some_and(|n| n > 0 && n < 10), "{crowded}");
     assert!(crowded.contains("of dia 12.0 mm."), "{crowded}");
 }
+
+#[test]
+fn a_map_shows_the_pages_as_it_says_that_they_lie() {
+    let made = |size: &str| {
+        let packet = made(&print(size, (1.0, 1.0)));
+        let (last, front) = (packet.pages.last().unwrap(), &packet.pages[0]);
+        let named = |name: &str| {
+            let words = |i: &&Ink| matches!(i, Ink::Words { text, .. } if text == name);
+            front.ink().find(words).map(Ink::bounds).unwrap()
+        };
+        let said = words(front).join(" ").contains("their top is to the right");
+        let name = last.label.trim_start_matches("B1 ");
+        (said, named("1-1"), named(name))
+    };
+    // Pages higher than the strip is wide stand in a row, others in a column that
+    // makes a larger map on its side.
+    let (said, first, last) = made("A4");
+    assert!(!said && first.x1 < last.x0, "{first} {last}");
+    let (said, first, last) = made("297 x 210 mm");
+    assert!(said && first.x0 > last.x1, "{first} {last}");
+}
+
+#[test]
+fn a_packet_of_drilling_speaks_of_no_cutting() {
+    let part = sample::ring_sector("B1");
+    let drawing = pattern_drawing(&part, &sample::job(), Shows::Drilling);
+    let patterns = [Pattern {
+        name: "B1 drilling".into(),
+        about: Vec::new(),
+        drawing,
+    }];
+    let of = Patterns {
+        job: "job",
+        date: "",
+        notice: None,
+        show: Show::Mm,
+        shows: Shows::Drilling,
+        patterns: &patterns,
+    };
+    let packet = packet(&of, &print("A4", (1.0, 1.0)));
+    let said = words(&packet.pages[0]).join(" ");
+    assert!(said.contains("Drilling of the covering board"), "{said}");
+    assert!(
+        !said.contains("Cut to the middle") && !said.contains("Twist"),
+        "{said}"
+    );
+}
