@@ -185,7 +185,7 @@ impl Tile<'_> {
             let p = corner.turned(self.cover.turn) + shift;
             let at = Point::new(p.x, p.y);
             let ink = Ink::words((0.0, 0.0), CORNER, *letter);
-            let edge = ink.bounds();
+            let edge = ink.bounds().inflate(AIR, AIR);
             if !own.inflate(1.0, 1.0).contains(at) {
                 continue;
             }
