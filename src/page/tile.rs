@@ -135,7 +135,7 @@ impl Tile<'_> {
         let own = within(area, &joints, 0.5 * field.overlap);
         drawn.extend(self.words(own, shift, &furniture, &mut room));
         drawn.extend(self.corners(own, shift, &mut room));
-        furniture.extend(self.neighbours(&joints, shift, &mut room));
+        furniture.extend(self.neighbours(own, &joints, shift, &mut room));
         let inner = within(area, &joints, field.overlap).inset(-AIR_JOINT);
         furniture.extend(bars_of(inner, &mut room));
         let title = self.title(cell, inner, &mut room);
@@ -209,14 +209,14 @@ impl Tile<'_> {
         )
     }
 
-    /// The neighbours' names, beyond the trim lines.
-    fn neighbours(&self, joints: &[Joint], shift: Vec2, room: &mut Room) -> Vec<Ink> {
+    /// The neighbours' names, at the trim lines.
+    fn neighbours(&self, own: Rect, joints: &[Joint], shift: Vec2, room: &mut Room) -> Vec<Ink> {
         let overlap = self.cover.field.overlap;
         let mut out = Vec::new();
         for joint in joints {
             let line = joint.trim.map(|p| point(p + shift));
             let name = page_name(&self.pattern.name, self.cover, joint.other);
-            let ink = named(joint.side, line, overlap, &name, room);
+            let ink = named(joint.side, line, overlap, &name, own, room);
             room.take_box(ink.bounds(), 1);
             out.push(ink);
         }
@@ -305,10 +305,12 @@ fn within(area: Rect, joints: &[Joint], off: f64) -> Rect {
 }
 
 /// The name of a neighbour where it covers least, near the joint's middle if
-/// there is room.
-fn named(side: Side, line: [Point; 2], overlap: f64, name: &str, room: &Room) -> Ink {
+/// there is room; before the trim line, on what is the page's own, where an
+/// outline runs along beyond it.
+fn named(side: Side, line: [Point; 2], overlap: f64, name: &str, own: Rect, room: &Room) -> Ink {
     let length = line[0].distance(line[1]);
-    let sample = joint_name(side, line, 0.5 * length, overlap, name).bounds();
+    let middle = joint_name(side, line, 0.5 * length, overlap, name);
+    let sample = middle.bounds();
     let size = Size::new(sample.width(), sample.height());
     let upright = matches!(side, Side::Left | Side::Right);
     let strip = |share: f64| {
@@ -338,8 +340,12 @@ fn named(side: Side, line: [Point; 2], overlap: f64, name: &str, room: &Room) ->
             break;
         }
     }
-    let centre = best.map_or(0.5 * length, |(_, c)| c);
-    joint_name(side, line, centre, overlap, name)
+    if let Some((_, centre)) = best {
+        return joint_name(side, line, centre, overlap, name);
+    }
+    let before = room.near(sample.center(), length, size, own);
+    let by = before.map_or_else(Default::default, |at| at - sample.origin());
+    middle.mapped(Affine::translate(by))
 }
 
 /// Lines of text one under the other, lower left at the origin, and the box.

@@ -5,7 +5,7 @@ use kurbo::{BezPath, ParamCurve as _};
 use super::super::model::{Ink, Pen};
 use super::*;
 use crate::drawing::{Drawing, Item, Layer, Shape, Shows, pattern_drawing};
-use crate::geom::Outline;
+use crate::geom::{Outline, Vec2};
 use crate::job::Paper;
 use crate::sample;
 
@@ -299,13 +299,16 @@ fn holes_that_lack_their_figure_are_told() {
 fn a_map_shows_the_pages_as_it_says_that_they_lie() {
     let made = |size: &str| {
         let packet = made(&print(size, (1.0, 1.0)));
-        let (last, front) = (packet.pages.last().unwrap(), &packet.pages[0]);
+        let count = tiled(&packet).count();
+        let front = &packet.pages[..packet.pages.len() - count];
         let named = |name: &str| {
             let words = |i: &&Ink| matches!(i, Ink::Words { text, .. } if text == name);
-            front.ink().find(words).map(Ink::bounds).unwrap()
+            let found = front.iter().flat_map(Page::ink).find(words);
+            found.map(Ink::bounds).unwrap()
         };
-        let said = words(front).join(" ").contains("their top is to the right");
-        let name = last.label.trim_start_matches("B1 ");
+        let said: Vec<&str> = front.iter().flat_map(words_of).collect();
+        let said = said.join(" ").contains("their top is to the right");
+        let name = packet.pages.last().unwrap().label.trim_start_matches("B1 ");
         (said, named("1-1"), named(name))
     };
     // Pages higher than the strip is wide stand in a row, others in a column that
@@ -340,4 +343,44 @@ fn a_packet_of_drilling_speaks_of_no_cutting() {
         !said.contains("Cut to the middle") && !said.contains("Twist"),
         "{said}"
     );
+}
+
+#[test]
+fn a_neighbours_name_keeps_off_an_outline_that_runs_along_the_joint() {
+    // Two pages wide and one high; an edge runs beside the trim line.
+    let print = print("A4", (1.0, 1.0));
+    let field = print.field();
+    let wide = 2.0 * field.width - field.overlap;
+    let mut drawing = Drawing {
+        name: "B1".into(),
+        ..Drawing::default()
+    };
+    let mut cut = |lo: Vec2, hi: Vec2| {
+        let shape = Shape::Profile(Outline::rectangle(lo, hi));
+        drawing.items.push(Item {
+            layer: Layer::Cut,
+            shape,
+        });
+    };
+    cut(vec2(0.0, 0.0), vec2(wide, 277.0 - 1.0));
+    cut(
+        vec2(field.width - 2.5, 1.0),
+        vec2(field.width + 60.0, 275.0),
+    );
+    let packet = packet_of(Vec::new(), drawing, &print);
+    assert_eq!(tiled(&packet).count(), 2);
+    let first = tiled(&packet).next().unwrap();
+    let name = |i: &Ink| matches!(i, Ink::Words { text, .. } if text == "B1 1-2");
+    let named = boxes(first, |r| *r == Role::Furniture, name)
+        .next()
+        .unwrap();
+    let outline = first.ink().filter_map(|i| match i {
+        Ink::Line { path, pen } if *pen == Pen::black(0.25) => Some(path),
+        _ => None,
+    });
+    for segment in outline.flat_map(BezPath::segments) {
+        for k in 0..=400 {
+            assert!(!named.contains(segment.eval(f64::from(k) / 400.0)));
+        }
+    }
 }
