@@ -176,11 +176,14 @@ pub fn mass(kg: f64, shown: Show) -> String {
     Quantity::Mass.told(kg, shown)
 }
 
-/// A thickness, kerf or gap, mm: `12.7 mm`, `6.35 mm`, or decimal inches,
-/// `0.500 in`, since plate and kerfs are not booked in feet.
+/// A thickness, diameter, kerf or gap, mm: `12.7 mm`, `6.35 mm`; a fraction of an
+/// inch where it is one, else thousandths, `1/2 in`, `0.055 in`.
 #[must_use]
 pub fn thickness(mm: f64, shown: Show) -> String {
-    Quantity::Fine.told(mm, shown)
+    match shown {
+        Show::FeetInches if length::is_fraction(mm) => length::show(mm, shown),
+        _ => Quantity::Fine.told(mm, shown),
+    }
 }
 
 /// A limit or a length that the job gives, mm, never rounded to what it is not:
@@ -265,5 +268,12 @@ mod tests {
             assert_eq!(given(mm, Show::Mm), metric);
             assert_eq!(given(mm, Show::FeetInches), trade);
         }
+    }
+
+    #[test]
+    fn a_thickness_is_a_fraction_of_an_inch_where_it_is_one() {
+        let inch = |mm: f64| thickness(mm, Show::FeetInches);
+        assert_eq!([12.7, 10.0].map(inch), ["1/2 in", "0.394 in"]);
+        assert_eq!(thickness(12.0, Show::Mm), "12.0 mm");
     }
 }

@@ -4,12 +4,13 @@
 use super::model::{Drawing, Layer, Shape};
 use super::part::{part_drawing, upright};
 use crate::dxf::ascii;
+use crate::geom::outline::{hull, polygon_contains};
 use crate::geom::{Outline, Vec2, Vertex, vec2};
 use crate::job::Job;
 use crate::layout::Face;
-use crate::length::{Show, number};
+use crate::length::{self, Show, number};
 use crate::part::{BendCheck, Label, Mark, MarkKind, Part, bend_checks, check_step, hollow};
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, thickness};
 
 /// Half a centre cross, beyond the hole's radius, mm.
 const CROSS: f64 = 2.0;
@@ -47,7 +48,7 @@ pub fn pattern_drawing(part: &Part, job: &Job, shows: Shows) -> Drawing {
     };
     let mut part = if over { mirrored(part) } else { part.clone() };
     if shows == Shows::Drilling {
-        (part.marks).retain(|m| !matches!(m.kind, MarkKind::Footprint | MarkKind::Face));
+        bare(&mut part.marks);
         part.labels.clear();
         part.bends.clear();
     }
@@ -62,7 +63,7 @@ pub fn pattern_drawing(part: &Part, job: &Job, shows: Shows) -> Drawing {
         }
     }
     for hole in &part.holes {
-        let text = format!("dia {}", Quantity::Fine.told(hole.diameter, job.show));
+        let text = diameter(hole.diameter, job.show);
         small.beside(
             &mut drawing,
             hole.centre,
@@ -79,6 +80,43 @@ pub fn pattern_drawing(part: &Part, job: &Job, shows: Shows) -> Drawing {
         }
     }
     drawing
+}
+
+/// What a pattern says of a hole's diameter, mm.
+#[must_use]
+pub fn diameter(mm: f64, show: Show) -> String {
+    format!("dia {}", thickness(mm, show))
+}
+
+/// What a pattern's words at the ticks of a bend mean.
+#[must_use]
+pub fn bend_words(show: Show) -> String {
+    let step = length::show(check_step(show), show);
+    format!(
+        "Ticks at both edges are a check of the bend. Hollow: the depth under a straight edge of \
+         {step} laid lengthwise over them, up where it lies on the plate's upper face, down where on \
+         its lower one. Twist: what the plate turns from the check before, counted from the end \
+         where it is 0; plus where the inboard edge comes up, minus where it goes down."
+    )
+}
+
+/// Leaves out footprints with the letters in them, and which face is marked.
+fn bare(marks: &mut Vec<Mark>) {
+    let points = |m: &Mark| m.strokes.iter().flatten().copied().collect::<Vec<Vec2>>();
+    let footprints: Vec<Vec<Vec2>> = (marks.iter())
+        .filter(|m| m.kind == MarkKind::Footprint)
+        .map(|m| hull(points(m)))
+        .collect();
+    let within = |m: &Mark| {
+        let all = points(m);
+        let middle = all.iter().fold(Vec2::default(), |sum, p| sum + *p) * (1.0 / all.len() as f64);
+        footprints.iter().any(|f| polygon_contains(f, middle))
+    };
+    marks.retain(|m| match m.kind {
+        MarkKind::Footprint | MarkKind::Face => false,
+        MarkKind::Letters => !within(m),
+        _ => true,
+    });
 }
 
 /// Ticks at both ends of a bend's line, and what it is.
@@ -247,7 +285,7 @@ impl Small {
             |a: &(Vec2, Vec2)| a.1.x <= lo.x || a.0.x >= hi.x || a.1.y <= lo.y || a.0.y >= hi.y;
         self.boxes.iter().all(apart)
             && self.lines.iter().all(|l| !meets(l, lo, hi))
-            && crate::geom::outline::polygon_contains(&self.inside, lo.lerp(hi, 0.5))
+            && polygon_contains(&self.inside, lo.lerp(hi, 0.5))
     }
 }
 
@@ -309,6 +347,28 @@ mod tests {
             circles(&above),
             circles(&pattern_drawing(&part, &job, Shows::Part))
         );
+        // No letters in a footprint that is not drawn; others stay.
+        let strokes = |d: &Drawing| d.items.iter().filter(|i| i.layer == Layer::Mark).count();
+        let square = vec![
+            vec2(300.0, 40.0),
+            vec2(340.0, 40.0),
+            vec2(340.0, 80.0),
+            vec2(300.0, 80.0),
+        ];
+        let mark = |kind, strokes| Mark {
+            kind,
+            strokes,
+            along: vec2(1.0, 0.0),
+        };
+        let letter = |x: f64| vec![vec![vec2(x, 50.0), vec2(x + 5.0, 60.0)]];
+        let mut marked = part.clone();
+        marked.marks.push(mark(MarkKind::Footprint, vec![square]));
+        marked.marks.push(mark(MarkKind::Letters, letter(315.0)));
+        let same = pattern_drawing(&marked, &job, Shows::Drilling);
+        assert_eq!(strokes(&same), strokes(&above));
+        marked.marks.push(mark(MarkKind::Letters, letter(400.0)));
+        let more = pattern_drawing(&marked, &job, Shows::Drilling);
+        assert_eq!(strokes(&more), strokes(&above) + 1);
         // Nothing of the bend, nor what the plate is.
         let texts = |d: &Drawing| {
             let text = |i: &&super::super::model::Item| matches!(&i.shape, Shape::Text { text, .. } if !text.starts_with("dia"));

@@ -241,7 +241,11 @@ fn sized(text: &str) -> Result<(String, f64, f64, bool), NoPaper> {
         let wide = length(w).or_else(|e| length(&format!("{w} {unit}")).map_err(|_| e))?;
         return Ok((format!("{w} x {l}"), wide, long, false));
     }
-    let near = nearest(text, Paper::names()).unwrap_or_default();
+    // A width alone is that of a roll.
+    let near = match parse(text) {
+        Ok(mm) if mm > 0.0 => format!("{} roll", text.trim()),
+        _ => nearest(text, Paper::names()).unwrap_or_default().to_owned(),
+    };
     let all: Vec<&str> = Paper::names().collect();
     let what = format!("there is no paper \"{}\"", text.trim());
     let mend = format!(

@@ -2,9 +2,11 @@
 //! together, and of every pattern a map of its pages and the chords by which
 //! it is checked.
 
+use std::collections::BTreeMap;
+
 use kurbo::{Point, Size};
 
-use super::chords::{Chords, chords};
+use super::chords::Chords;
 use super::face::words_width;
 use super::flow::{Flowed, Group, Piece, column_width, flow, text, wrapped};
 use super::map::Map;
@@ -12,7 +14,7 @@ use super::marks::{bars, upwards};
 use super::model::{Block, Ink, Page, Role};
 use super::print::Print;
 use super::tile::{Pattern, Tiles, moved};
-use crate::drawing::{Layer, Shape};
+use crate::drawing::{Layer, Shape, Shows, bend_words, diameter};
 use crate::geom::Vec2;
 use crate::length::{Show, told, trimmed};
 
@@ -35,7 +37,7 @@ pub(super) struct Front<'a> {
     pub(super) notice: Option<&'a str>,
     pub(super) print: &'a Print,
     pub(super) show: Show,
-    pub(super) mirrored: bool,
+    pub(super) shows: Shows,
     pub(super) patterns: &'a [(&'a Pattern, Tiles)],
 }
 
@@ -79,9 +81,10 @@ impl Front<'_> {
 
     /// Title, bars, and how it is done.
     fn opening(&self, width: f64) -> Vec<Group> {
-        let title = match self.mirrored {
-            false => "Patterns at full size",
-            true => "Patterns at full size, other face",
+        let title = match self.shows {
+            Shows::Part => "Patterns at full size",
+            Shows::OtherFace => "Patterns at full size, other face",
+            Shows::Drilling => "Drilling of the covering board at full size",
         };
         let lines = wrapped(title, TITLE, width).into_iter();
         let mut first: Group = lines
@@ -98,13 +101,19 @@ impl Front<'_> {
             out.push(self.contents(width));
         }
         out.push(self.how(width));
+        if self.says("hollow") {
+            let mut read = vec![heading("Read")];
+            read.extend(text(TEXT, &bend_words(self.show), width, 0.0));
+            out.push(read);
+        }
         out
     }
 
     /// How the pages are measured and put together, with bars up the page
     /// beside the words where there is room.
     fn how(&self, width: f64) -> Group {
-        let up = bars(UPRIGHT).map(|(ink, size)| (upwards(&ink, size.height), size));
+        let up = bars(UPRIGHT).next();
+        let up = up.map(|(ink, size)| (upwards(&ink, size.height), size));
         let beside = up.filter(|(_, size)| size.height + ROOM <= width);
         let text_width = beside
             .as_ref()
@@ -119,7 +128,7 @@ impl Front<'_> {
             });
         }
         out.extend(steps("Measure", &self.measure(), text_width));
-        if let Some((ink, size)) = bars(text_width) {
+        if let Some((ink, size)) = bars(text_width).next() {
             let blocks = vec![Block::new(
                 Role::Furniture,
                 moved(&ink, Point::new(0.0, -size.height - 1.5)),
@@ -159,6 +168,12 @@ impl Front<'_> {
         )
     }
 
+    /// True where a page says something that begins so.
+    fn says(&self, words: &str) -> bool {
+        let mut pages = self.patterns.iter().flat_map(|(_, tiles)| &tiles.pages);
+        pages.any(|p| told_on(p).any(|t| t.starts_with(words)))
+    }
+
     fn measure(&self) -> Vec<String> {
         let within = match self.show {
             Show::Mm => "0.2 mm",
@@ -179,26 +194,39 @@ impl Front<'_> {
     }
 
     fn assemble(&self) -> Vec<String> {
-        let face = match self.mirrored {
-            true => "These are mirrored: they lie on the face that is not marked on the cut parts.",
-            false => "The pattern lies as the part is marked: the face that it names is up.",
-        };
         let off = match self.show {
             Show::Mm => "1 mm",
             Show::FeetInches => "1/32 in",
         };
         let chords = format!(
             "Check the whole against the chords listed here: off by more than {off}, it is laid again. \
-             Paper grows and shrinks with damp: check, and mark from it, on the same day."
+             Paper grows and shrinks with damp: check, and mark from it, on the same day. The \
+             corners have their letters on the map and on the pages."
         );
+        let cut = "Cut to the middle of the outer line: it is the edge of the part. A line inside it \
+                   that is marked NET is where a closing piece ends once it is fitted.";
+        let [line, face] = match self.shows {
+            Shows::Part => [
+                cut,
+                "The pattern lies as the part is marked: the face that it names is up.",
+            ],
+            Shows::OtherFace => [
+                cut,
+                "These are mirrored: they lie on the face that is not marked on the cut parts.",
+            ],
+            Shows::Drilling => [
+                "The outer line is the edge of the base plate on the covering board. Lay it on the \
+                 stations and its edge, then mark the middles of the holes through the paper.",
+                "It is seen from above, as the board lies.",
+            ],
+        };
         [
             "Lay the pages out as the map shows. A page is named by its part, its row from the top \
              and its column from the left; beyond each trim line stands the page that joins there.",
             "At a joint cut one page along its dashed trim line and lay it over the other, so that \
              both crosses fall on crosses. Tape it flat, from the middle of the part outwards.",
             &chords,
-            "Cut to the middle of the outer line: it is the edge of the part. A line inside it that \
-             is marked NET is where a closing piece ends once it is fitted.",
+            line,
             face,
         ]
         .map(str::to_owned)
@@ -255,18 +283,45 @@ impl Front<'_> {
             },
         };
         out.extend(text(TEXT, &count, width, 0.0));
-        let found = (pattern.drawing.items.iter())
-            .filter(|i| i.layer == Layer::Cut)
-            .find_map(|i| match &i.shape {
-                Shape::Profile(outline) => chords(outline),
-                _ => None,
-            });
+        let found = pattern.chords();
         out.push(Piece::space(1.0));
-        out.push(Map::new(pattern, tiles, Size::new(width, 0.5 * high)).piece(found.as_ref()));
+        let map = Map::new(pattern, tiles, Size::new(width, 0.5 * high));
+        out.push(map.piece(found.as_ref()));
+        if map.sideways {
+            let words = "The pages lie on their side on the map: their top is to the right.";
+            out.extend(text(TEXT, words, width, 0.0));
+        }
         if let Some(found) = &found {
             out.extend(text(TEXT, &self.checked(found), width, 0.0));
         }
+        if let Some(words) = self.without_figure(pattern, tiles) {
+            out.extend(text(TEXT, &words, width, 0.0));
+        }
         out
+    }
+
+    /// The diameters of holes for which no page had room.
+    fn without_figure(&self, pattern: &Pattern, tiles: &Tiles) -> Option<String> {
+        let mut left: BTreeMap<String, usize> = BTreeMap::new();
+        for item in pattern
+            .drawing
+            .items
+            .iter()
+            .filter(|i| i.layer == Layer::Hole)
+        {
+            if let Shape::Circle { radius, .. } = item.shape {
+                *left.entry(diameter(2.0 * radius, self.show)).or_default() += 1;
+            }
+        }
+        for words in tiles.pages.iter().flat_map(told_on) {
+            if let Some(count) = left.get_mut(words) {
+                *count = count.saturating_sub(1);
+            }
+        }
+        left.retain(|_, count| *count > 0);
+        let of = |(words, count): (&String, &usize)| format!("{count} of {words}");
+        let each: Vec<String> = left.iter().map(of).collect();
+        (!each.is_empty()).then(|| format!("Holes without a figure: {}.", each.join(", ")))
     }
 
     /// The chords in words.
@@ -286,6 +341,14 @@ impl Front<'_> {
             None => format!("Check before cutting: longest chord {longest}."),
         }
     }
+}
+
+/// What a page says, text by text.
+fn told_on(page: &Page) -> impl Iterator<Item = &str> {
+    page.ink().filter_map(|ink| match ink {
+        Ink::Words { text, .. } => Some(text.as_str()),
+        _ => None,
+    })
 }
 
 fn heading(words: &str) -> Piece {

@@ -1,10 +1,10 @@
 //! A drawing turned as its pages need it, ready to be cut at their edges.
 
-use kurbo::{Affine, BezPath, Point};
+use kurbo::Affine;
 
 use super::clip::{Window, clipped};
 use super::cover::Lines;
-use super::ink::segments;
+use super::ink::{point, segments};
 use super::model::{Ink, Pen};
 use crate::drawing::{Drawing, Layer, Shape};
 use crate::geom::outline::arc_steps;
@@ -83,26 +83,29 @@ impl Laid {
 
     /// What its pages must show: outline, holes and marks.
     pub(super) fn lines(&self) -> Lines {
-        let of = |layer: Layer| self.runs.iter().filter(move |r| r.layer == layer);
-        let mut out = Lines::default();
-        for run in of(Layer::Cut) {
-            chords(run, &mut out.chords);
+        let hole = |r: &Run| (r.lo.lerp(r.hi, 0.5), 0.5 * (r.hi.x - r.lo.x));
+        Lines {
+            chords: self.chords(&[Layer::Cut, Layer::Mark]),
+            holes: self.on(&[Layer::Hole]).map(hole).collect(),
         }
-        out.outline = out.chords.len();
-        for run in of(Layer::Hole) {
-            chords(run, &mut out.chords);
-            out.holes
-                .push((run.lo.lerp(run.hi, 0.5), 0.5 * (run.hi.x - run.lo.x)));
-        }
-        for run in of(Layer::Mark) {
-            chords(run, &mut out.chords);
+    }
+
+    /// Chords of all lines on some layers.
+    pub(super) fn chords(&self, layers: &[Layer]) -> Vec<[Vec2; 2]> {
+        let mut out = Vec::new();
+        for run in self.on(layers) {
+            chords(run, &mut out);
         }
         out
     }
 
-    /// What a window shows, moved to the page by `shift`; words only where they
-    /// are shown whole.
-    pub(super) fn shown(&self, window: Window, shift: Vec2) -> Vec<Ink> {
+    fn on(&self, layers: &[Layer]) -> impl Iterator<Item = &Run> {
+        self.runs.iter().filter(|r| layers.contains(&r.layer))
+    }
+
+    /// What a window shows of all lines, with their layers, moved to the page by
+    /// `shift`.
+    pub(super) fn shown(&self, window: Window, shift: Vec2) -> Vec<(Layer, Ink)> {
         let to_page = Affine::translate((shift.x, shift.y));
         let mut out = Vec::new();
         for run in &self.runs {
@@ -116,24 +119,23 @@ impl Laid {
             if let Some(mut path) = clipped(&run.segments, run.closed, window) {
                 path.apply_affine(to_page);
                 let pen = pen(run.layer);
-                out.push(Ink::Line { path, pen });
-            }
-        }
-        let edge = kurbo::Rect::new(window.0.x, window.0.y, window.1.x, window.1.y);
-        for (at, height, angle, text) in &self.words {
-            let (at, angle) = upright(*at, *angle, *height, text);
-            let ink = Ink::Words {
-                at: Point::new(at.x, at.y),
-                height: *height,
-                angle,
-                text: text.clone(),
-            };
-            let b = ink.bounds();
-            if b.x0 >= edge.x0 && b.y0 >= edge.y0 && b.x1 <= edge.x1 && b.y1 <= edge.y1 {
-                out.push(ink.mapped(to_page));
+                out.push((run.layer, Ink::Line { path, pen }));
             }
         }
         out
+    }
+
+    /// All words, moved to the page by `shift`.
+    pub(super) fn words(&self, shift: Vec2) -> impl Iterator<Item = Ink> {
+        self.words.iter().map(move |(at, height, angle, text)| {
+            let (at, angle) = upright(*at, *angle, *height, text);
+            Ink::Words {
+                at: point(at + shift),
+                height: *height,
+                angle,
+                text: text.clone(),
+            }
+        })
     }
 }
 
@@ -173,12 +175,4 @@ fn chords(run: &Run, out: &mut Vec<[Vec2; 2]>) {
             from = to;
         }
     }
-}
-
-/// All lines of some ink.
-pub(super) fn paths(ink: &[Ink]) -> impl Iterator<Item = &BezPath> {
-    ink.iter().filter_map(|i| match i {
-        Ink::Line { path, .. } => Some(path),
-        _ => None,
-    })
 }

@@ -30,6 +30,8 @@ pub struct Loft {
 /// Heights of letters, mm.
 const HEAD: f64 = 5.5;
 const TEXT: f64 = 2.8;
+/// From one row of numbers over the drawing to the next, mm.
+const NUMBERS: f64 = SMALL + 1.0;
 /// Highest drawing, mm.
 const HIGHEST: f64 = 70.0;
 /// Columns of the table, mm from the left.
@@ -101,7 +103,9 @@ impl Loft {
             .reduce(|a, b| a.union(b))?;
         let (low, high) = (bounds.y0.min(0.0), bounds.y1.max(0.0));
         let scale = ((width - 2.0) / bounds.width()).min(HIGHEST / (high - low));
-        let top = 3.0 + SMALL;
+        let numbers = self.numbers(|x| 1.0 + scale * (x - bounds.x0), width);
+        let rows = numbers.iter().map(|n| n.1 + 1).max().unwrap_or(1);
+        let top = 2.0 + NUMBERS * rows as f64;
         let to_page = Affine::translate((1.0, -top))
             * Affine::scale(scale)
             * Affine::translate((-bounds.x0, -high));
@@ -110,18 +114,11 @@ impl Loft {
         let line = Pen::black(FINE);
         let (from, to) = (at(bounds.x0, 0.0), at(bounds.x1, 0.0));
         ink.push(Ink::line(from, to, Pen::black(FINE).dashed(&[4.0, 1.0])));
-        let mut free = f64::NEG_INFINITY;
-        for (k, ([x, lower, upper], _)) in self.rows.iter().enumerate() {
+        for (([x, lower, upper], _), (left, row, name)) in self.rows.iter().zip(numbers) {
             let (a, b) = (at(*x, lower.min(0.0)), at(*x, upper.max(0.0)));
+            let foot = -1.0 - SMALL - NUMBERS * row as f64;
             ink.push(Ink::line(a, b, line.clone()));
-            let name = (k + 1).to_string();
-            let wide = words_width(&name, SMALL);
-            let left = (b.x - 0.5 * wide).clamp(0.0, (width - wide).max(0.0));
-            // Numbers stand over the strip, off each other.
-            if left > free {
-                ink.push(Ink::words((left, -SMALL - 1.0), SMALL, name));
-                free = left + wide + 1.5;
-            }
+            ink.push(Ink::words((left, foot), SMALL, name));
         }
         for path in paths {
             let pen = Pen::black(0.25);
@@ -138,6 +135,31 @@ impl Loft {
             blocks: vec![Block::new(Role::Figure(shows), ink)],
             height: top + scale * (high - low) + 4.0,
         })
+    }
+
+    /// The numbers of the ordinates over the strip, from where each stands along
+    /// it: its left edge, its row from the top, and itself. The lowest row that has
+    /// room is taken.
+    fn numbers(&self, at: impl Fn(f64) -> f64, width: f64) -> Vec<(f64, usize, String)> {
+        let mut full: Vec<f64> = Vec::new();
+        let mut put = |(k, row): (usize, &([f64; 3], &'static str))| {
+            let name = (k + 1).to_string();
+            let wide = words_width(&name, SMALL);
+            let left = (at(row.0[0]) - 0.5 * wide).clamp(0.0, (width - wide).max(0.0));
+            let free = full.iter().position(|right| left > *right);
+            let level = free.unwrap_or(full.len());
+            if free.is_none() {
+                full.push(0.0);
+            }
+            full[level] = left + wide + 1.5;
+            (left, level, name)
+        };
+        let mut out: Vec<_> = self.rows.iter().enumerate().map(&mut put).collect();
+        let last = full.len().saturating_sub(1);
+        for number in &mut out {
+            number.1 = last - number.1;
+        }
+        out
     }
 
     fn table(&self, shown: Show) -> Group {
@@ -202,6 +224,39 @@ mod tests {
             assert!(page.ink().all(|i| inside.contains_rect(i.bounds())));
             let words = |i: &Ink| matches!(i, Ink::Words { text, .. } if text == figure);
             assert!(page.ink().any(words), "{figure}");
+        }
+    }
+
+    #[test]
+    fn numbers_that_stand_close_are_all_there_and_lie_on_no_other() {
+        let part = sample::ring_sector("B1");
+        let print = Print {
+            paper: Paper::usual(Show::Mm),
+            scale: (1.0, 1.0),
+        };
+        // Nine in the length of three letters.
+        let strip = Loft {
+            name: part.name.clone(),
+            about: Vec::new(),
+            drawing: part_drawing(&part, &sample::job()),
+            rows: (0..9)
+                .map(|k| ([100.0 + 10.0 * f64::from(k), 0.0, 50.0], ""))
+                .collect(),
+        };
+        let packet = lofts("job", "", Show::Mm, &[strip], &print);
+        let blocks = packet.pages.iter().flat_map(|p| &p.blocks);
+        let figure = blocks.filter(|b| matches!(b.role, Role::Figure(_)));
+        let numbers: Vec<(&str, kurbo::Rect)> = figure
+            .flat_map(|b| &b.ink)
+            .filter_map(|i| match i {
+                Ink::Words { text, .. } => Some((text.as_str(), i.bounds())),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(numbers.len(), 9);
+        for (k, (name, edge)) in numbers.iter().enumerate() {
+            assert_eq!(*name, (k + 1).to_string());
+            assert!(numbers[..k].iter().all(|(_, e)| !e.overlaps(*edge)));
         }
     }
 }

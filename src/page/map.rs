@@ -1,5 +1,5 @@
-//! The map of a pattern's pages: the part as it lies in its drawing, the pages
-//! over it, corners by letter and the longest chord dashed.
+//! The map of a pattern's pages: the pages as they lie, or on their side where that
+//! shows more, the part under them, corners by letter and the longest chord dashed.
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Size};
 
@@ -11,7 +11,7 @@ use super::ink::shape_path;
 use super::laid::FINE;
 use super::marks::SMALL;
 use super::model::{Block, Ink, Pen, Role};
-use super::tile::{Pattern, Tiles, reading_order};
+use super::tile::{CORNERS, Pattern, Tiles, reading_order};
 use crate::drawing::Layer;
 use crate::geom::{Vec2, trig, vec2};
 
@@ -21,6 +21,8 @@ const HIGHEST: f64 = 62.0;
 const RIM: f64 = 4.5;
 /// Air above and below, mm.
 const AIR: f64 = 1.5;
+/// The pages lie on their side where the map is larger by more than this.
+const LARGER: f64 = 1.4;
 
 /// A page: row and column, and its edge.
 type Sheet = ((usize, usize), BezPath);
@@ -31,8 +33,11 @@ pub(super) struct Map<'a> {
     cover: &'a Cover,
     sheets: Vec<Sheet>,
     part: Vec<BezPath>,
-    /// From the drawing to the map.
+    /// From the drawing to the turned one, and from there to the map.
+    turn: Affine,
     to_map: Affine,
+    /// The top of the pages is to the right.
+    pub(super) sideways: bool,
     /// What is drawn, on the map.
     edge: Rect,
     scale: f64,
@@ -42,26 +47,39 @@ impl<'a> Map<'a> {
     /// A map no larger than `room`.
     pub(super) fn new(pattern: &'a Pattern, tiles: &'a Tiles, room: Size) -> Self {
         let cover = &tiles.cover;
+        let (c, s) = (trig::cos(cover.turn), trig::sin(cover.turn));
+        let turn = Affine::new([c, s, -s, c, 0.0, 0.0]);
         let sheets = sheets(cover);
         let part: Vec<BezPath> = (pattern.drawing.items.iter())
             .filter(|i| matches!(i.layer, Layer::Cut | Layer::Hole))
-            .filter_map(|i| shape_path(&i.shape))
+            .filter_map(|i| Some(turn * shape_path(&i.shape)?))
             .collect();
         let all = sheets.iter().map(|(_, path)| path).chain(&part);
         let bounds = all.map(BezPath::bounding_box).reduce(|a, b| a.union(b));
         let bounds = bounds.unwrap_or_default();
         let wide = (room.width - 2.0 * RIM).max(5.0);
-        let scale = (wide / bounds.width()).min(HIGHEST.min(room.height) / bounds.height());
-        let to_map = Affine::translate((RIM, -AIR))
-            * Affine::scale(scale)
-            * Affine::translate((-bounds.x0, -bounds.y1));
+        let high = HIGHEST.min(room.height);
+        let fitted = |across: f64, up: f64| (wide / across).min(high / up);
+        let upright = fitted(bounds.width(), bounds.height());
+        let lying = fitted(bounds.height(), bounds.width());
+        let sideways = lying > LARGER * upright;
+        let scale = if sideways { lying } else { upright };
+        // From the pages' upper left corner, or their lower left one to the map's upper left.
+        let laid = if sideways {
+            Affine::new([0.0, -1.0, 1.0, 0.0, -bounds.y0, bounds.x0])
+        } else {
+            Affine::translate((-bounds.x0, -bounds.y1))
+        };
+        let to_map = Affine::translate((RIM, -AIR)) * Affine::scale(scale) * laid;
         Self {
             pattern,
             cover,
             sheets,
             part,
             edge: to_map.transform_rect_bbox(bounds),
+            turn,
             to_map,
+            sideways,
             scale,
         }
     }
@@ -84,7 +102,7 @@ impl<'a> Map<'a> {
             ink.push(Ink::line(a, b, Pen::black(FINE).dashed(&[2.0, 1.2])));
         }
         let corners = found.and_then(|f| f.corners).into_iter().flatten();
-        for (letter, corner) in ["A", "B", "C", "D"].iter().zip(corners) {
+        for (letter, corner) in CORNERS.iter().zip(corners) {
             ink.extend(self.corner(letter, self.at(corner)));
         }
         for sheet in &self.sheets {
@@ -98,7 +116,7 @@ impl<'a> Map<'a> {
     }
 
     fn at(&self, p: Vec2) -> Point {
-        self.to_map * Point::new(p.x, p.y)
+        self.to_map * (self.turn * Point::new(p.x, p.y))
     }
 
     /// A page's row and column in its middle, on white.
@@ -106,8 +124,12 @@ impl<'a> Map<'a> {
         let name = format!("{}-{}", self.cover.rows() - row, column + 1);
         let middle = (self.to_map * path.clone()).control_box().center();
         let field = &self.cover.field;
-        let side = self.scale * field.width.min(field.length);
-        let height = SMALL.min(0.8 * side / words_width(&name, 1.0));
+        let across = if self.sideways {
+            field.length
+        } else {
+            field.width
+        };
+        let height = SMALL.min(0.8 * self.scale * across / words_width(&name, 1.0));
         let wide = words_width(&name, height);
         let at = Point::new(middle.x - 0.5 * wide, middle.y - 0.5 * height);
         let clear = Rect::from_origin_size(at, Size::new(wide, height)).inflate(0.4, 0.4);
@@ -130,9 +152,10 @@ impl<'a> Map<'a> {
         } else {
             (self.edge.x1 + 1.2, self.edge.x1 + 0.8)
         };
-        let up = match letter {
-            "A" | "B" => -0.95,
-            _ => -0.05,
+        let up = if at.y < self.edge.center().y {
+            -0.95
+        } else {
+            -0.05
         };
         let low = self.edge.y0 - AIR + 0.4 * SMALL;
         let high = self.edge.y1 - SMALL;
@@ -144,13 +167,10 @@ impl<'a> Map<'a> {
     }
 }
 
-/// The pages, from one trim line to the next, in the drawing's mm.
+/// The pages, from one trim line to the next, in the turned drawing's mm.
 fn sheets(cover: &Cover) -> Vec<Sheet> {
     let half = 0.5 * cover.field.overlap;
     let (rows, columns) = (cover.rows(), cover.columns());
-    // From the turned drawing back to the drawing.
-    let (c, s) = (trig::cos(cover.turn), trig::sin(cover.turn));
-    let back = Affine::new([c, -s, s, c, 0.0, 0.0]);
     let sheet = |cell: (usize, usize)| {
         let lo = cover.corner(cell);
         let hi = lo + vec2(cover.field.width, cover.field.length);
@@ -161,9 +181,7 @@ fn sheets(cover: &Cover) -> Vec<Sheet> {
             hi.x - trimmed(cell.1 + 1 == columns),
             hi.y - trimmed(cell.0 + 1 == rows),
         );
-        let mut path = edge.to_path(0.1);
-        path.apply_affine(back);
-        (cell, path)
+        (cell, edge.to_path(0.1))
     };
     reading_order(cover).into_iter().map(sheet).collect()
 }

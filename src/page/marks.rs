@@ -9,7 +9,7 @@ use super::laid::{FINE, LINE};
 use super::model::{Ink, Pen};
 use crate::geom::{Vec2, vec2};
 
-/// Lengths of bars, mm, with their names: what fits is taken, the first best.
+/// Lengths of bars, mm, with their names, the best first.
 const BARS: [[(f64, &str); 2]; 3] = [
     [(100.0, "100 mm"), (101.6, "4 in")],
     [(50.0, "50 mm"), (50.8, "2 in")],
@@ -31,11 +31,14 @@ const STEP: f64 = 2.0;
 /// A dash of a trim line and its gap, mm.
 const DASH: [f64; 2] = [3.0, 2.0];
 
-/// Bars across the feed, lower left at the origin, and the size of their box;
-/// the longest pair that is no wider than `room`.
-pub(super) fn bars(room: f64) -> Option<(Vec<Ink>, Size)> {
-    let fits = |pair: &&[(f64, &str); 2]| pair.iter().all(|b| b.0 + 2.0 * AIR <= room);
-    let pair = BARS.iter().find(fits)?;
+/// Pairs of bars across the feed that are no wider than `room`, the longest
+/// first: lower left at the origin, and the size of their box.
+pub(super) fn bars(room: f64) -> impl Iterator<Item = (Vec<Ink>, Size)> {
+    let fits = move |pair: &&[(f64, &str); 2]| pair.iter().all(|b| b.0 + 2.0 * AIR <= room);
+    BARS.iter().filter(fits).map(pair)
+}
+
+fn pair(pair: &[(f64, &str); 2]) -> (Vec<Ink>, Size) {
     let mut ink = Vec::new();
     let mut widest: f64 = 0.0;
     for (k, (length, name)) in pair.iter().enumerate() {
@@ -43,7 +46,7 @@ pub(super) fn bars(room: f64) -> Option<(Vec<Ink>, Size)> {
         ink.extend(bar(vec2(AIR, TICK + APART * k as f64), *length, name));
     }
     let tall = TICK + APART * pair.len() as f64;
-    Some((ink, Size::new(widest + 2.0 * AIR, tall)))
+    (ink, Size::new(widest + 2.0 * AIR, tall))
 }
 
 /// A bar with its name over its middle.

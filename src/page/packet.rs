@@ -8,6 +8,7 @@ use super::marks::{SMALL, bar, upwards};
 use super::model::{Block, Packet, Page, Role};
 use super::print::Print;
 use super::tile::{Pattern, Tiles, moved, paragraph, tiles};
+use crate::drawing::Shows;
 use crate::geom::vec2;
 use crate::length::{INCH, Show, trimmed};
 
@@ -22,8 +23,8 @@ pub struct Patterns<'a> {
     pub notice: Option<&'a str>,
     /// How lengths are told.
     pub show: Show,
-    /// They are the mirror images of what is marked on the parts.
-    pub mirrored: bool,
+    /// What is shown of the parts.
+    pub shows: Shows,
     /// In order.
     pub patterns: &'a [Pattern],
 }
@@ -46,7 +47,7 @@ pub fn packet(of: &Patterns<'_>, print: &Print) -> Packet {
         notice: of.notice,
         print,
         show: of.show,
-        mirrored: of.mirrored,
+        shows: of.shows,
         patterns: &laid,
     };
     let mut pages = front.pages();
@@ -64,7 +65,10 @@ pub fn packet(of: &Patterns<'_>, print: &Print) -> Packet {
         [one] => format!("pattern of {one}"),
         _ => "patterns".to_owned(),
     };
-    let face = if of.mirrored { ", other face" } else { "" };
+    let face = match of.shows {
+        Shows::OtherFace => ", other face",
+        _ => "",
+    };
     Packet {
         title: format!("{}: {what} at full size{face}", of.job),
         date: of.date.to_owned(),
@@ -74,8 +78,10 @@ pub fn packet(of: &Patterns<'_>, print: &Print) -> Packet {
 
 /// Longest test page off a roll, mm.
 const TEST_ROLL: f64 = 1000.0;
-/// What the bars across a test page take of its foot, mm.
+/// What the bars across a test page take of its foot, and those up it of its
+/// left, mm.
 const FOOT: f64 = 20.0;
+const LEFT: f64 = 17.0;
 
 /// A page of bars as long as the paper allows, across and along the feed.
 /// Nothing of it is corrected.
@@ -101,9 +107,9 @@ pub fn test_page(job: &str, date: &str, show: Show, print: &Print) -> Packet {
         let across = bar(vec2(0.0, 0.0), length, &name);
         up.extend(moved(&upwards(&across, 0.0), Point::new(off + 4.0, FOOT)));
     }
-    let lines = words(job, date, show, whole.width - FOOT - 2.0);
+    let lines = words(job, date, show, whole.width - LEFT - 1.0);
     let (text, size) = paragraph(&lines);
-    let at = Point::new(FOOT, height - size.height - 2.0);
+    let at = Point::new(LEFT, height - size.height - 2.0);
     let blocks = vec![
         Block::new(Role::Words, moved(&text, at)),
         Block::new(Role::Furniture, [ink, up].concat()),

@@ -64,7 +64,7 @@ pub fn patterns(
             date: &job.date,
             notice: notice.as_deref(),
             show: job.show,
-            mirrored: asked.shows == Shows::OtherFace,
+            shows: asked.shows,
             patterns,
         };
         packet(&of, &asked.print)
@@ -184,13 +184,18 @@ fn written(packets: Vec<(String, Packet)>) -> Result<PatternsMade, Faults> {
 fn wanted<'a>(shaped: &'a Shaped, asked: &PatternsAsked) -> Result<Vec<&'a Part>, Faults> {
     let all = || shaped.parts.iter().map(|f: &Flattened| &f.part);
     let unknown = |name: &String| {
-        let near = nearest(name, all().map(|p| p.name.as_str())).unwrap_or_default();
-        Fault::new(
-            Kind::Unknown,
-            Place::file("--part"),
-            format!("there is no part `{name}`"),
-            format!("did you mean {near}? The parts are listed by `planksheer build`"),
-        )
+        let known = |name: &str| all().any(|p| p.name == name);
+        let several: Vec<&str> = name.split([',', ';', ' ']).map(str::trim).collect();
+        let mend = if name.trim().is_empty() {
+            "name a part, or leave --part out: all are printed then".to_owned()
+        } else if several.len() > 1 && several.iter().all(|n| known(n)) {
+            format!("name each on its own: --part {}", several.join(" --part "))
+        } else {
+            let near = nearest(name, all().map(|p| p.name.as_str())).unwrap_or_default();
+            format!("did you mean {near}? The parts are listed by `planksheer build`")
+        };
+        let what = format!("there is no part `{name}`");
+        Fault::new(Kind::Unknown, Place::file("--part"), what, mend)
     };
     let missing: Vec<Fault> = (asked.parts.iter())
         .filter(|name| all().all(|p| p.name != **name))

@@ -94,7 +94,14 @@ fn what_cannot_be_printed_is_refused_and_nothing_is_written() {
         (&["--print-scale", "1.2,1"], "1.2 is not from 0.9 to 1.1"),
         (&["--print-scale", "nan,1"], "is not from 0.9 to 1.1"),
         (&["--print-scale", "1.01"], "`1.01` is no pair of numbers"),
+        (&["--paper", "36 in"], "did you mean \"36 in roll\"?"),
         (&["--part", "B22"], "did you mean B2?"),
+        (
+            &["--part", "B1,B2"],
+            "name each on its own: --part B1 --part B2",
+        ),
+        (&["--part", "B1,B22"], "did you mean B"),
+        (&["--part", ""], "leave --part out"),
     ] {
         let told = run(&shop, more).expect_err("refused");
         assert!(told.contains(says), "{more:?}: {told}");

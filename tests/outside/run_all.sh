@@ -111,7 +111,8 @@ check "parts as cut: fall out of the plate" "$python" check_cuts.py "$work/whole
 cp -r "$root/demo-hull" "$work/transom"
 sed -i -e 's/^stern = "round"/stern = "transom"/' -e 's/^show = "mm"/show = "feet-inches"/' "$work/transom/job.toml"
 check "transom: build" "$bin" build "$work/transom/job.toml" --out "$work/transom-out" --quick
-check "demo: patterns" "$python" check_pattern.py "$bin" "$work/demo/job.toml" "$work/demo-out"
+check "demo: patterns" "$python" check_pattern.py "$bin" "$work/demo/job.toml" "$work/demo-out" \
+    --paper A4 --paper "36 in roll" --count
 check "transom: patterns" "$python" check_pattern.py "$bin" "$work/transom/job.toml" "$work/transom-out" --paper Letter
 check "demo: patterns by their pixels" "$python" check_pattern.py "$bin" "$work/demo/job.toml" "$work/demo-out" --pixels
 

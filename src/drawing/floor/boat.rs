@@ -210,7 +210,7 @@ fn middle(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>) {
         ("PORT", 11.0),
         ("STARBOARD", -6.0),
         (
-            "Black squares: stanchions. Ticks outboard: stations.",
+            "Black squares: stanchions. Ticks outboard: stations; dashes: kept clear, as freeing ports.",
             -12.0,
         ),
         (
@@ -260,9 +260,19 @@ fn marks(sheet: &mut FloorSheet, boat: &Boat<'_>, view: &View<'_>, side: Option<
                 sheet.stroke(Stroke::Dashed, closed.to_vec());
                 let name = short(&mark.name);
                 let over = at + up + vec2(0.0, 1.0);
-                sheet.tag(name, LEAST_LETTER, over, Stand::MayBy(vec2(0.0, 1.0)));
+                sheet.tag(name, LEAST_LETTER, over, Stand::By(vec2(0.0, 1.0)));
             }
-            EdgeMarkKind::KeptClear => {}
+            EdgeMarkKind::KeptClear => {
+                let off = |k: i32| {
+                    let t = mark.from + (mark.to - mark.from) * f64::from(k) / 8.0;
+                    let way = -boat.inboard(chain, t);
+                    (view.place(boat.edge_point(chain, t)), way)
+                };
+                let [first, last] = [off(0).0, off(8).0];
+                let beside = (0..=8).map(off).map(|(p, way)| p + way * TICK);
+                let run = [first].into_iter().chain(beside).chain([last]).collect();
+                sheet.stroke(Stroke::Dashed, run);
+            }
         }
     }
 }

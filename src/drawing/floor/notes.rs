@@ -19,7 +19,7 @@ impl Drawn<'_> {
         let mut out = vec![Note {
             on: vec2(x, level),
             lines: vec![
-                format!("{} high", show(c.top[3].y, shown)),
+                format!("{} high as faired", show(c.top[3].y, shown)),
                 "over the board's edge".to_owned(),
             ],
         }];

@@ -5,6 +5,7 @@ use super::model::{FloorSheet, LEAST_LETTER, NAME, Stand, Stroke, largest};
 use crate::cut::Step;
 use crate::drawing::{Shape, SheetView};
 use crate::dxf::wrapped;
+use crate::geom::outline::polygon_contains;
 use crate::geom::{Outline, Placement, Vec2, Vertex, vec2};
 use crate::length::show;
 use crate::part::{BendLine, Caption, Part};
@@ -24,6 +25,8 @@ const WORDS: f64 = 58.0;
 /// Height of a name, mm: the most, and over its part's width.
 const LARGE: f64 = 7.0;
 const SHARE: f64 = 0.45;
+/// How wide a letter is taken, in heights.
+const ADVANCE: f64 = 0.8;
 /// Letters in a line of the words below.
 const LETTERS: usize = 180;
 
@@ -98,7 +101,17 @@ pub(super) fn nest_sheet(nest: &FloorNest<'_>, room: Vec2) -> FloorSheet {
         };
         let centre = place(placement.apply(middle(part, scale)));
         let height = (SHARE * width(part) * scale).clamp(NAME, LARGE);
-        sheet.tag(part.name.clone(), height, centre, Stand::Over);
+        // A name that its part does not hold stands by it, and is led there.
+        let half = vec2(ADVANCE * part.name.chars().count() as f64, 1.0) * (height / 2.0);
+        let outline = part.outline.placed(placement).flatten(1.0);
+        let holds = [vec2(1.0, 1.0), vec2(1.0, -1.0)].iter().all(|way| {
+            let to = vec2(half.x * way.x, half.y * way.y);
+            [centre + to, centre - to]
+                .iter()
+                .all(|p| polygon_contains(&outline, (*p - corner) * (1.0 / scale)))
+        });
+        let stand = if holds { Stand::Over } else { Stand::On };
+        sheet.tag(part.name.clone(), height, centre, stand);
     }
     let listed: Vec<String> = (order.iter().enumerate())
         .filter_map(|(k, &placed)| Some((k, part_at(view, placed)?.0)))

@@ -4,6 +4,8 @@
 mod room;
 mod title;
 
+use std::collections::BTreeSet;
+
 use kurbo::{Affine, Point, Rect};
 use rayon::prelude::*;
 
@@ -47,19 +49,33 @@ pub fn floor_packet(sheets: &[FloorSheet], title: &Title<'_>) -> FloorPages {
     let mut out = FloorPages::default();
     out.packet.title = format!("{}: floor sheets", title.job.name);
     out.packet.date.clone_from(&title.job.date);
-    let made: Vec<(Page, Vec<String>)> = (sheets.par_iter().enumerate())
+    let made: Vec<(Page, LeftOut)> = (sheets.par_iter().enumerate())
         .map(|(k, sheet)| page(sheet, title, (k + 1, sheets.len())))
         .collect();
+    let mut without = Vec::new();
     for (sheet, (page, left_out)) in sheets.iter().zip(made) {
         out.packet.pages.push(page);
-        let named = |text| (text, sheet.name.clone());
-        out.left_out.extend(left_out.into_iter().map(named));
+        let named = |(tag, must)| (tag, must, sheet.name.clone());
+        without.extend(left_out.into_iter().map(named));
     }
+    // What may be left out on a sheet is told where it stands on no other.
+    let shown: BTreeSet<&str> = (out.packet.pages.iter().flat_map(Page::ink))
+        .filter_map(|ink| match ink {
+            Ink::Words { text, .. } => Some(text.as_str()),
+            _ => None,
+        })
+        .collect();
+    let lost = |(text, must, _): &(String, bool, String)| *must || !shown.contains(text.as_str());
+    let told = without.into_iter().filter(lost);
+    out.left_out = told.map(|(text, _, sheet)| (text, sheet)).collect();
     out
 }
 
+/// Words that found no room, and whether their sheet must have them.
+type LeftOut = Vec<(String, bool)>;
+
 /// A page, and the words that found no room on it.
-fn page(sheet: &FloorSheet, title: &Title<'_>, number: (usize, usize)) -> (Page, Vec<String>) {
+fn page(sheet: &FloorSheet, title: &Title<'_>, number: (usize, usize)) -> (Page, LeftOut) {
     let (paper, printable) = across(&title.job.floor_paper);
     let mut blocks = title.blocks(sheet, number, printable);
     let size = title.room();
@@ -78,7 +94,7 @@ fn page(sheet: &FloorSheet, title: &Title<'_>, number: (usize, usize)) -> (Page,
 }
 
 /// The drawing in its room: a figure, then its tables.
-fn drawn(sheet: &FloorSheet, edge: Rect) -> (Vec<Block>, Vec<String>) {
+fn drawn(sheet: &FloorSheet, edge: Rect) -> (Vec<Block>, LeftOut) {
     let map = Affine::translate(edge.origin().to_vec2());
     let mut room = Room::new(edge);
     let mut figure = Vec::new();
@@ -119,9 +135,7 @@ fn drawn(sheet: &FloorSheet, edge: Rect) -> (Vec<Block>, Vec<String>) {
         };
         for tag in sheet.tags.iter().filter(|t| of(t.stand) == rank) {
             let Some(placed) = room.find(tag, at(tag.at)) else {
-                if rank < 2 {
-                    left_out.push(tag.text.clone());
-                }
+                left_out.push((tag.text.clone(), rank < 2));
                 continue;
             };
             if let Some([a, b]) = placed.leader {
@@ -151,6 +165,7 @@ fn pen(stroke: Stroke) -> Pen {
 mod tests {
     use super::*;
     use crate::drawing::floor::Tag;
+    use crate::geom::vec2;
     use crate::sample;
 
     fn crowd(count: usize) -> FloorPages {
@@ -187,6 +202,44 @@ mod tests {
             _ => false,
         });
         assert_eq!(shown.count() + all.left_out.len(), 400);
+    }
+
+    #[test]
+    fn a_name_that_may_be_left_out_is_told_where_it_stands_on_no_sheet() {
+        let job = sample::job();
+        let title = Title {
+            job: &job,
+            doubts: None,
+        };
+        let tag = |text: &str, stand| Tag {
+            text: text.to_owned(),
+            height: 2.6,
+            at: title.room() * 0.5,
+            stand,
+        };
+        let may = Stand::MayBy(vec2(0.0, 1.0));
+        // Nothing is free about the middle.
+        let mut tags = vec![tag(&"x".repeat(40), Stand::On); 40];
+        tags.extend([tag("P7", may), tag("P8", may)]);
+        let crowded = FloorSheet {
+            name: "boat".into(),
+            tags,
+            ..FloorSheet::default()
+        };
+        let free = FloorSheet {
+            name: "strips".into(),
+            tags: vec![tag("P7", may)],
+            ..FloorSheet::default()
+        };
+        let all = floor_packet(&[crowded, free], &title);
+        let may = all
+            .left_out
+            .iter()
+            .filter(|(text, _)| text.starts_with('P'));
+        assert_eq!(
+            may.collect::<Vec<_>>(),
+            [&("P8".to_owned(), "boat".to_owned())]
+        );
     }
 
     #[test]

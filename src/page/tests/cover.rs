@@ -1,5 +1,6 @@
 use proptest::prelude::*;
 
+use super::super::cover::groups;
 use super::*;
 
 const A4: Field = Field {
@@ -14,7 +15,6 @@ fn lines(points: &[Vec2]) -> Lines {
     let n = points.len();
     Lines {
         chords: (0..n).map(|k| [points[k], points[(k + 1) % n]]).collect(),
-        outline: n,
         holes: Vec::new(),
     }
 }
@@ -79,10 +79,9 @@ fn joints_keep_off_holes_where_the_count_allows() {
             .push((vec2(232.0 + 10.0 * f64::from(k), 50.0), 3.0));
     }
     let on_holes = |cover: &Cover| {
-        let turned = Turned::new(&strip, A4, cover.turn);
-        turned
-            .score(&cover.cells, cover.origin.x, cover.origin.y)
-            .joints_on_holes
+        let at = |&(c, r): &(Vec2, f64)| (c.turned(cover.turn), r);
+        let holes: Vec<(Vec2, f64)> = strip.holes.iter().map(at).collect();
+        cover.score(&holes).joints_on_holes
     };
     let found = cover(&strip, A4).unwrap();
     assert_eq!((found.cells.len(), on_holes(&found)), (2, 0));
@@ -163,7 +162,7 @@ fn plain_count(points: &[Vec2]) -> usize {
             .fold(turned[0], |l, p| vec2(l.x.min(p.x), l.y.min(p.y)));
         for i in 0..11 {
             for j in 0..11 {
-                let pitch = pitch(&A4);
+                let pitch = A4.pitch();
                 let shift = vec2(f64::from(i) / 11.0 * pitch.x, f64::from(j) / 11.0 * pitch.y);
                 let cells: BTreeSet<(usize, usize)> = turned
                     .iter()

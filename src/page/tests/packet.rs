@@ -1,9 +1,11 @@
 use std::collections::BTreeSet;
 
+use kurbo::{BezPath, ParamCurve as _};
+
 use super::super::model::{Ink, Pen};
 use super::*;
 use crate::drawing::{Drawing, Item, Layer, Shape, Shows, pattern_drawing};
-use crate::geom::Outline;
+use crate::geom::{Outline, Vec2};
 use crate::job::Paper;
 use crate::sample;
 
@@ -16,31 +18,41 @@ fn print(size: &str, scale: (f64, f64)) -> Print {
 
 fn made(print: &Print) -> Packet {
     let part = sample::ring_sector("B1");
+    let about = part.told(Show::Mm, false).to_vec();
+    let drawing = pattern_drawing(&part, &sample::job(), Shows::Part);
+    packet_of(about, drawing, print)
+}
+
+fn packet_of(about: Vec<String>, drawing: Drawing, print: &Print) -> Packet {
     let job = sample::job();
     let patterns = [Pattern {
-        name: part.name.clone(),
-        about: part.told(Show::Mm, false).to_vec(),
-        drawing: pattern_drawing(&part, &job, Shows::Part),
+        name: "B1".into(),
+        about,
+        drawing,
     }];
     let of = Patterns {
         job: &job.name,
         date: &job.date,
         notice: None,
         show: Show::Mm,
-        mirrored: false,
+        shows: Shows::Part,
         patterns: &patterns,
     };
     packet(&of, print)
 }
 
 fn words(page: &Page) -> Vec<&str> {
+    words_of(page).collect()
+}
+
+fn words_of(page: &Page) -> impl Iterator<Item = &str> {
     fn text(i: &Ink) -> Option<&str> {
         match i {
             Ink::Words { text, .. } => Some(text),
             _ => None,
         }
     }
-    page.ink().filter_map(text).collect()
+    page.ink().filter_map(text)
 }
 
 /// Width and height of every line as wide as a cut's, mm.
@@ -183,4 +195,192 @@ fn an_arc_that_touches_the_edge_of_its_field_is_shown_whole() {
         (shown - std::f64::consts::TAU * radius).abs() < 0.01,
         "{shown}"
     );
+}
+
+/// Boxes of ink in blocks of a kind of role.
+fn boxes<'a>(
+    page: &'a Page,
+    role: impl Fn(&Role) -> bool + 'a,
+    ink: impl Fn(&Ink) -> bool + 'a,
+) -> impl Iterator<Item = kurbo::Rect> + 'a {
+    let blocks = page.blocks.iter().filter(move |b| role(&b.role));
+    blocks
+        .flat_map(|b| &b.ink)
+        .filter(move |i| ink(i))
+        .map(Ink::bounds)
+}
+
+/// Pages but the first sheets.
+fn tiled(packet: &Packet) -> impl Iterator<Item = &Page> {
+    let pages = packet.pages.iter();
+    pages.filter(|p| !p.label.starts_with("front"))
+}
+
+const PAPERS: [&str; 4] = ["A4", "Letter", "36 in roll", "150 x 150 mm"];
+
+#[test]
+fn no_bar_and_no_name_lies_over_an_outline() {
+    for size in PAPERS {
+        for page in tiled(&made(&print(size, (1.0, 1.0)))) {
+            let over: Vec<kurbo::Rect> = boxes(
+                page,
+                |r| !matches!(r, Role::Figure(_)),
+                |i| {
+                    matches!(i, Ink::Words { .. })
+                        || matches!(i, Ink::Line { pen, .. } if *pen == Pen::black(0.25))
+                },
+            )
+            .collect();
+            assert!(over.len() > 2, "{size} {}", page.label);
+            let outline = page.ink().filter_map(|i| match i {
+                Ink::Line { path, pen } if *pen == Pen::black(0.25) => Some(path),
+                _ => None,
+            });
+            // Bars are as wide: an outline is longer than any.
+            let long = |p: &&BezPath| kurbo::Shape::perimeter(*p, 0.1) > 102.0;
+            for segment in outline.filter(long).flat_map(BezPath::segments) {
+                for k in 0..=200 {
+                    let p = segment.eval(f64::from(k) / 200.0);
+                    let free = over.iter().all(|r| !r.contains(p));
+                    assert!(free, "{size} {}: {p}", page.label);
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn words_stand_between_trim_lines_and_corners_have_the_letters_of_the_map() {
+    for size in PAPERS {
+        let packet = made(&print(size, (1.0, 1.0)));
+        let mut letters: Vec<&str> = Vec::new();
+        for page in tiled(&packet) {
+            let is_trim = |i: &Ink| matches!(i, Ink::Line { pen, .. } if !pen.dash.is_empty());
+            let trims: Vec<kurbo::Rect> = boxes(page, |_| true, is_trim).collect();
+            let words = |i: &Ink| matches!(i, Ink::Words { .. });
+            for edge in boxes(page, |_| true, words) {
+                let clear = trims.iter().all(|t| !t.overlaps(edge));
+                assert!(clear, "{size} {}: {edge}", page.label);
+            }
+            letters.extend(words_of(page).filter(|t| ["A", "B", "C", "D"].contains(t)));
+        }
+        letters.sort_unstable();
+        assert_eq!(letters, ["A", "B", "C", "D"], "{size}");
+        let front = packet.pages.iter().filter(|p| p.label.starts_with("front"));
+        let map: Vec<&str> = front.flat_map(words_of).collect();
+        assert!(letters.iter().all(|l| map.contains(l)), "{size}: {map:?}");
+    }
+}
+
+#[test]
+fn holes_that_lack_their_figure_are_told() {
+    let told = |packet: &Packet| words(&packet.pages[0]).join(" ");
+    let roomy = told(&made(&print("A4", (1.0, 1.0))));
+    assert!(!roomy.contains("without a figure"), "{roomy}");
+    assert!(roomy.contains("Twist: what the plate turns"), "{roomy}");
+    // As many holes as letters beside them have no room for.
+    let mut part = sample::ring_sector("B1");
+    let hole = part.holes[0].clone();
+    for k in 0..9 {
+        let mut near = hole.clone();
+        near.centre.x += 13.0 * f64::from(k % 3 + 1);
+        near.centre.y += 13.0 * f64::from(k / 3 - 1);
+        part.holes.push(near);
+    }
+    let drawing = pattern_drawing(&part, &sample::job(), Shows::Part);
+    let crowded = told(&packet_of(Vec::new(), drawing, &print("A4", (1.0, 1.0))));
+    let count = crowded.split("Holes without a figure: ").nth(1);
+    let count = count.and_then(|t| t.split(' ').next()?.parse::<usize>().ok());
+    assert!(count.is_some_and(|n| n > 0 && n < 10), "{crowded}");
+    assert!(crowded.contains("of dia 12.0 mm."), "{crowded}");
+}
+
+#[test]
+fn a_map_shows_the_pages_as_it_says_that_they_lie() {
+    let made = |size: &str| {
+        let packet = made(&print(size, (1.0, 1.0)));
+        let count = tiled(&packet).count();
+        let front = &packet.pages[..packet.pages.len() - count];
+        let named = |name: &str| {
+            let words = |i: &&Ink| matches!(i, Ink::Words { text, .. } if text == name);
+            let found = front.iter().flat_map(Page::ink).find(words);
+            found.map(Ink::bounds).unwrap()
+        };
+        let said: Vec<&str> = front.iter().flat_map(words_of).collect();
+        let said = said.join(" ").contains("their top is to the right");
+        let name = packet.pages.last().unwrap().label.trim_start_matches("B1 ");
+        (said, named("1-1"), named(name))
+    };
+    // Pages higher than the strip is wide stand in a row, others in a column that
+    // makes a larger map on its side.
+    let (said, first, last) = made("A4");
+    assert!(!said && first.x1 < last.x0, "{first} {last}");
+    let (said, first, last) = made("297 x 210 mm");
+    assert!(said && first.x0 > last.x1, "{first} {last}");
+}
+
+#[test]
+fn a_packet_of_drilling_speaks_of_no_cutting() {
+    let part = sample::ring_sector("B1");
+    let drawing = pattern_drawing(&part, &sample::job(), Shows::Drilling);
+    let patterns = [Pattern {
+        name: "B1 drilling".into(),
+        about: Vec::new(),
+        drawing,
+    }];
+    let of = Patterns {
+        job: "job",
+        date: "",
+        notice: None,
+        show: Show::Mm,
+        shows: Shows::Drilling,
+        patterns: &patterns,
+    };
+    let packet = packet(&of, &print("A4", (1.0, 1.0)));
+    let said = words(&packet.pages[0]).join(" ");
+    assert!(said.contains("Drilling of the covering board"), "{said}");
+    assert!(
+        !said.contains("Cut to the middle") && !said.contains("Twist"),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_neighbours_name_keeps_off_an_outline_that_runs_along_the_joint() {
+    // Two pages wide and one high; an edge runs beside the trim line.
+    let print = print("A4", (1.0, 1.0));
+    let field = print.field();
+    let wide = 2.0 * field.width - field.overlap;
+    let mut drawing = Drawing {
+        name: "B1".into(),
+        ..Drawing::default()
+    };
+    let mut cut = |lo: Vec2, hi: Vec2| {
+        let shape = Shape::Profile(Outline::rectangle(lo, hi));
+        drawing.items.push(Item {
+            layer: Layer::Cut,
+            shape,
+        });
+    };
+    cut(vec2(0.0, 0.0), vec2(wide, 277.0 - 1.0));
+    cut(
+        vec2(field.width - 2.5, 1.0),
+        vec2(field.width + 60.0, 275.0),
+    );
+    let packet = packet_of(Vec::new(), drawing, &print);
+    assert_eq!(tiled(&packet).count(), 2);
+    let first = tiled(&packet).next().unwrap();
+    let name = |i: &Ink| matches!(i, Ink::Words { text, .. } if text == "B1 1-2");
+    let named = boxes(first, |r| *r == Role::Furniture, name)
+        .next()
+        .unwrap();
+    let outline = first.ink().filter_map(|i| match i {
+        Ink::Line { path, pen } if *pen == Pen::black(0.25) => Some(path),
+        _ => None,
+    });
+    for segment in outline.flat_map(BezPath::segments) {
+        for k in 0..=400 {
+            assert!(!named.contains(segment.eval(f64::from(k) / 400.0)));
+        }
+    }
 }

@@ -327,14 +327,14 @@ fn every_size_and_angle_of_a_section_is_told() {
         "planking 1 in",
         "set-back 1/16 in",
         "base plate 7 in wide",
-        "base plate 0.375 in thick",
-        "bedding 0.125 in",
+        "base plate 3/8 in thick",
+        "bedding 1/8 in",
         "top plate 5 in",
         "inwale 3/4 in",
         "cap 8 in wide",
         "cap 1 1/2 in thick",
         "tube 3 in square,",
-        "2 ft high",
+        "2 ft high as faired",
     ] {
         assert!(said.contains(&want), "{want} is not in {said:?}");
     }
