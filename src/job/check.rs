@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::bulwark::*;
+use super::cap::lengths_faults;
 use super::cutting::Cutting;
 use super::model::Job;
 use super::position::Side;
@@ -82,6 +83,7 @@ pub fn section_faults(job: &Job) -> Vec<Fault> {
             );
         }
     }
+    c.faults.extend(lengths_faults(job));
     c.faults
 }
 
@@ -211,7 +213,7 @@ fn rows(c: &mut Checks<'_>, name: &str, plate: &Plate, holes: &Fasteners) {
 pub(super) fn cross_check(job: &Job, reader: &Reader<'_>) {
     let faulty = reader.faulty();
     let sound = |names: &[&str]| !names.iter().any(|n| touched(&faulty, n));
-    if sound(&["section", "base", "top", "stanchions", "bulwark", "doubler"]) {
+    if sound(&["section", "base", "top", "stanchions", "bulwark", "doubler", "cap"]) {
         for fault in section_faults(job) {
             reader.push(fault);
         }

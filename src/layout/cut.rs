@@ -5,7 +5,7 @@
 use rayon::prelude::*;
 
 use super::model::{Layout, Stanchion};
-use super::post::{Spot, Stance, stand};
+use super::post::{Post, Spot, Stance, stand};
 use super::section::{Corner, InnerFace, plate_corner, unfollowed};
 use super::way::{Way, ways};
 use crate::fair::FairEdge;
@@ -124,23 +124,28 @@ fn unknown(name: &str, layout: &Layout, job: &Job) -> Fault {
     )
 }
 
-fn cut(way: &Way<'_>, stanchion: &Stanchion) -> Result<SectionCut, Fault> {
-    let (job, t) = (way.job, stanchion.t);
-    let length = way.length_at(t);
-    let guides = &way.guides[length];
-    let post = stand(&Stance {
-        job,
-        guides,
+/// A stanchion of the layout, with its footprints.
+pub(super) fn stood(way: &Way<'_>, stanchion: &Stanchion) -> Result<Post, Fault> {
+    let length = way.length_at(stanchion.t);
+    stand(&Stance {
+        job: way.job,
+        guides: &way.guides[length],
         spot: &Spot {
             chain: way.index,
             length,
-            t,
+            t: stanchion.t,
             side: stanchion.side,
             number: stanchion.number,
             place: stanchion.place.clone(),
         },
-        density: job.alloy(&job.stanchions.alloy)?.density_kg_mm3(),
-    })?;
+        density: way.job.alloy(&way.job.stanchions.alloy)?.density_kg_mm3(),
+    })
+}
+
+fn cut(way: &Way<'_>, stanchion: &Stanchion) -> Result<SectionCut, Fault> {
+    let (job, t) = (way.job, stanchion.t);
+    let guides = &way.guides[way.length_at(t)];
+    let post = stood(way, stanchion)?;
     let (origin, inboard) = (way.point(t), guides.base.tangent(t).left());
     let flat = |p: Vec3| {
         let off = p - origin;

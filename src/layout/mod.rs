@@ -4,6 +4,7 @@
 mod along;
 mod assemble;
 mod bulwark;
+mod cap;
 mod cut;
 mod divide;
 mod expected;
@@ -23,6 +24,7 @@ mod way;
 
 pub use along::{Along, EdgeMark, EdgeMarkKind, along};
 pub use assemble::layout;
+pub use cap::{CAP, cap};
 pub use cut::{SectionCut, sections};
 pub use expected::ExpectedFit;
 pub use model::{

@@ -49,6 +49,8 @@ pub enum MemberKind {
     TopPlate,
     /// Stiffening on the base plate.
     Doubler,
+    /// The wood cap on the top plate: sawn, not part of a layout's members.
+    Cap,
 }
 
 /// The face that is marked and drawn upward.
@@ -131,6 +133,13 @@ pub enum Feature {
         /// Doubler's name.
         name: String,
     },
+    /// A line along at constant w: an edge of the plate below.
+    EdgeLine {
+        /// First and last t.
+        t: (f64, f64),
+        /// Where.
+        w: f64,
+    },
     /// A line across at constant t.
     CrossLine {
         /// Where.
@@ -151,6 +160,8 @@ pub enum CrossKind {
     Net,
     /// The boat's centreline.
     Centreline,
+    /// Where a scarf begins.
+    Scarf,
 }
 
 /// A box stanchion.
