@@ -11,8 +11,9 @@ use super::map::Map;
 use super::marks::{bars, upwards};
 use super::model::{Block, Ink, Page, Role};
 use super::print::Print;
+use super::shared::edges;
 use super::tile::{Pattern, Tiles, moved};
-use crate::drawing::{Layer, Shape};
+use crate::drawing::Shows;
 use crate::geom::Vec2;
 use crate::length::{Show, told, trimmed};
 
@@ -35,7 +36,7 @@ pub(super) struct Front<'a> {
     pub(super) notice: Option<&'a str>,
     pub(super) print: &'a Print,
     pub(super) show: Show,
-    pub(super) mirrored: bool,
+    pub(super) shows: Shows,
     pub(super) patterns: &'a [(&'a Pattern, Tiles)],
 }
 
@@ -79,9 +80,9 @@ impl Front<'_> {
 
     /// Title, bars, and how it is done.
     fn opening(&self, width: f64) -> Vec<Group> {
-        let title = match self.mirrored {
-            false => "Patterns at full size",
-            true => "Patterns at full size, other face",
+        let title = match self.shows {
+            Shows::OtherFace => "Patterns at full size, other face",
+            _ => "Patterns at full size",
         };
         let lines = wrapped(title, TITLE, width).into_iter();
         let mut first: Group = lines
@@ -179,9 +180,21 @@ impl Front<'_> {
     }
 
     fn assemble(&self) -> Vec<String> {
-        let face = match self.mirrored {
-            true => "These are mirrored: they lie on the face that is not marked on the cut parts.",
-            false => "The pattern lies as the part is marked: the face that it names is up.",
+        let face = match self.shows {
+            Shows::OtherFace => {
+                "These are mirrored: they lie on the face that is not marked on the cut parts."
+            }
+            _ => "The pattern lies as the part is marked: the face that it names is up.",
+        };
+        let edge = match self.shows {
+            Shows::Footprints => {
+                "The thin outer line is the edge of the plate: lay it on the plate's own edge, or \
+                 mark it on the board first, and prick the footprints through."
+            }
+            _ => {
+                "Cut to the middle of the outer line: it is the edge of the part. A line inside it \
+                 that is marked NET is where a closing piece ends once it is fitted."
+            }
         };
         let off = match self.show {
             Show::Mm => "1 mm",
@@ -197,8 +210,7 @@ impl Front<'_> {
             "At a joint cut one page along its dashed trim line and lay it over the other, so that \
              both crosses fall on crosses. Tape it flat, from the middle of the part outwards.",
             &chords,
-            "Cut to the middle of the outer line: it is the edge of the part. A line inside it that \
-             is marked NET is where a closing piece ends once it is fitted.",
+            edge,
             face,
         ]
         .map(str::to_owned)
@@ -255,16 +267,17 @@ impl Front<'_> {
             },
         };
         out.extend(text(TEXT, &count, width, 0.0));
-        let found = (pattern.drawing.items.iter())
-            .filter(|i| i.layer == Layer::Cut)
-            .find_map(|i| match &i.shape {
-                Shape::Profile(outline) => chords(outline),
-                _ => None,
-            });
+        let found: Vec<(Option<&str>, Chords)> = (edges(pattern).into_iter())
+            .filter_map(|(name, outline)| Some((name, chords(outline)?)))
+            .collect();
+        let alone = found.first().filter(|(name, _)| name.is_none());
         out.push(Piece::space(1.0));
-        out.push(Map::new(pattern, tiles, Size::new(width, 0.5 * high)).piece(found.as_ref()));
-        if let Some(found) = &found {
-            out.extend(text(TEXT, &self.checked(found), width, 0.0));
+        let map = Map::new(pattern, tiles, Size::new(width, 0.5 * high));
+        out.push(map.piece(alone.map(|(_, chords)| chords)));
+        for (name, found) in &found {
+            let named = name.map_or(String::new(), |n| format!("{n}: "));
+            let words = format!("{named}{}", self.checked(found));
+            out.extend(text(TEXT, &words, width, 0.0));
         }
         out
     }

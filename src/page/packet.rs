@@ -8,6 +8,7 @@ use super::marks::{SMALL, bar, upwards};
 use super::model::{Block, Packet, Page, Role};
 use super::print::Print;
 use super::tile::{Pattern, Tiles, moved, paragraph, tiles};
+use crate::drawing::Shows;
 use crate::geom::vec2;
 use crate::length::{INCH, Show, trimmed};
 
@@ -22,8 +23,8 @@ pub struct Patterns<'a> {
     pub notice: Option<&'a str>,
     /// How lengths are told.
     pub show: Show,
-    /// They are the mirror images of what is marked on the parts.
-    pub mirrored: bool,
+    /// What they show of the parts.
+    pub shows: Shows,
     /// In order.
     pub patterns: &'a [Pattern],
 }
@@ -46,7 +47,7 @@ pub fn packet(of: &Patterns<'_>, print: &Print) -> Packet {
         notice: of.notice,
         print,
         show: of.show,
-        mirrored: of.mirrored,
+        shows: of.shows,
         patterns: &laid,
     };
     let mut pages = front.pages();
@@ -64,7 +65,10 @@ pub fn packet(of: &Patterns<'_>, print: &Print) -> Packet {
         [one] => format!("pattern of {one}"),
         _ => "patterns".to_owned(),
     };
-    let face = if of.mirrored { ", other face" } else { "" };
+    let face = match of.shows {
+        Shows::OtherFace => ", other face",
+        _ => "",
+    };
     Packet {
         title: format!("{}: {what} at full size{face}", of.job),
         date: of.date.to_owned(),

@@ -11,6 +11,7 @@ use super::marks::{
 use super::model::{Block, Ink, Page, Role};
 use super::print::{BEYOND, Print, SAFE};
 use super::room::Room;
+use super::shared::as_laid;
 use crate::drawing::Drawing;
 use crate::geom::{Vec2, vec2};
 
@@ -23,6 +24,9 @@ pub struct Pattern {
     pub about: Vec<String>,
     /// What is printed of it.
     pub drawing: Drawing,
+    /// Of several parts laid on one page: their names, in the order of their
+    /// edges in the drawing, and where there is room for each; else empty.
+    pub shares: Vec<(String, Vec2)>,
 }
 
 /// A pattern on its pages.
@@ -43,7 +47,11 @@ const MIDDLE: f64 = 0.5;
 /// Lays a pattern on pages; `None` where nothing is drawn.
 pub(super) fn tiles(pattern: &Pattern, print: &Print, heading: &str) -> Option<Tiles> {
     let flat = Laid::new(&pattern.drawing, 0.0).lines();
-    let cover = cover(&flat, print.field())?;
+    let cover = if pattern.shares.is_empty() {
+        cover(&flat, print.field())?
+    } else {
+        as_laid(&flat, print.field())?
+    };
     let laid = Laid::new(&pattern.drawing, cover.turn);
     let lines = laid.lines();
     let on = Tile {

@@ -6,6 +6,7 @@
 //! estimate once a choice, is in `chain`. Nothing here touches a disk.
 
 mod butts;
+mod cap;
 mod chain;
 mod cutting;
 mod estimate;
@@ -19,6 +20,7 @@ mod pattern;
 mod picture;
 mod refold;
 mod shape;
+mod share;
 mod steps;
 mod tacked;
 mod truth;

@@ -150,7 +150,7 @@ fn on_one_size(base: &NestJob, sheet: &Sheet, stop: &AtomicBool) -> Option<Nest>
     checked(&one, (&|_, _| (), stop)).ok()
 }
 
-fn checked(job: &NestJob, (progress, stop): Watch<'_>) -> Result<Nest, Fault> {
+pub(super) fn checked(job: &NestJob, (progress, stop): Watch<'_>) -> Result<Nest, Fault> {
     checked_as(job, nesting::nest_until(job, progress, stop)?)
 }
 

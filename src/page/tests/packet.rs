@@ -3,7 +3,7 @@ use std::collections::BTreeSet;
 use super::super::model::{Ink, Pen};
 use super::*;
 use crate::drawing::{Drawing, Item, Layer, Shape, Shows, pattern_drawing};
-use crate::geom::Outline;
+use crate::geom::{Outline, Placement};
 use crate::job::Paper;
 use crate::sample;
 
@@ -20,14 +20,15 @@ fn made(print: &Print) -> Packet {
     let patterns = [Pattern {
         name: part.name.clone(),
         about: part.told(Show::Mm, false).to_vec(),
-        drawing: pattern_drawing(&part, &job, Shows::Part),
+        drawing: pattern_drawing(&part, &job, Shows::Part, Placement::IDENTITY),
+        shares: Vec::new(),
     }];
     let of = Patterns {
         job: &job.name,
         date: &job.date,
         notice: None,
         show: Show::Mm,
-        mirrored: false,
+        shows: Shows::Part,
         patterns: &patterns,
     };
     packet(&of, print)
@@ -168,6 +169,7 @@ fn an_arc_that_touches_the_edge_of_its_field_is_shown_whole() {
         name: "D".into(),
         about: Vec::new(),
         drawing,
+        shares: Vec::new(),
     };
     let tiles = tiles(&pattern, &print, "job").unwrap();
     let shown: f64 = (tiles.pages.iter().flat_map(Page::ink))
