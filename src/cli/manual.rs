@@ -67,6 +67,7 @@ const PAGES: [Page; 9] = [
             ),
             ("out/sheets/*.dxf, *.svg", "Sheets as they are cut."),
             ("out/parts/*.dxf, *.svg", "Parts at net size, 1:1."),
+            ("out/cap/*.dxf", "The wood cap's lengths, 1:1."),
             (
                 "out/lists/*.csv, *.txt",
                 "Parts, stanchions, bends, fasteners, ordinates, fit, order of cutting.",
@@ -157,6 +158,10 @@ const PAGES: [Page; 9] = [
                 "planksheer pattern job.toml --part B4 --paper \"36 in roll\" --print-scale 1.004,0.998 --out b4",
                 "One part on a roll, corrected for the printer.",
             ),
+            (
+                "planksheer pattern job.toml --kind cap --share --paper \"36 in roll\" --out cap",
+                "The wood cap's lengths, side by side on a roll.",
+            ),
         ],
         files: &[
             JOB,
@@ -167,6 +172,14 @@ const PAGES: [Page; 9] = [
             (
                 "DIR/NAME-drilling.pdf",
                 "What --drilling writes of a base plate.",
+            ),
+            (
+                "DIR/NAME-footprints.pdf",
+                "What --footprints writes of a plate.",
+            ),
+            (
+                "DIR/shared.pdf",
+                "Pages of several parts each, with --share.",
             ),
             ("DIR/ordinates.pdf", "What --ordinates writes."),
             ("DIR/test-page.pdf", "What --test-page writes."),

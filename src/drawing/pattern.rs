@@ -314,7 +314,12 @@ mod tests {
 
     #[test]
     fn a_pattern_shows_centres_diameters_and_where_the_bend_is_checked() {
-        let d = pattern_drawing(&sample::ring_sector("B1"), &sample::job(), Shows::Part, Placement::IDENTITY);
+        let d = pattern_drawing(
+            &sample::ring_sector("B1"),
+            &sample::job(),
+            Shows::Part,
+            Placement::IDENTITY,
+        );
         let texts: Vec<&str> = (d.items.iter())
             .filter_map(|i| match &i.shape {
                 Shape::Text { text, .. } => Some(text.as_str()),
@@ -345,7 +350,12 @@ mod tests {
         let above = pattern_drawing(&part, &job, Shows::Drilling, Placement::IDENTITY);
         assert_eq!(
             circles(&above),
-            circles(&pattern_drawing(&part, &job, Shows::Part, Placement::IDENTITY))
+            circles(&pattern_drawing(
+                &part,
+                &job,
+                Shows::Part,
+                Placement::IDENTITY
+            ))
         );
         // Nothing of the bend, nor what the plate is.
         let texts = |d: &Drawing| {
@@ -357,7 +367,12 @@ mod tests {
         let below = pattern_drawing(&part, &job, Shows::Drilling, Placement::IDENTITY);
         assert_eq!(
             circles(&below),
-            circles(&pattern_drawing(&part, &job, Shows::OtherFace, Placement::IDENTITY))
+            circles(&pattern_drawing(
+                &part,
+                &job,
+                Shows::OtherFace,
+                Placement::IDENTITY
+            ))
         );
     }
 

@@ -59,7 +59,9 @@ pub fn cap(edge: &FairEdge, job: &Job, layout: &Layout) -> Result<Vec<Member>, F
     for segment in &segments {
         let (plate, way) = (&plates[segment.chain], &caps[segment.chain]);
         let on_chain = layout.stanchions.iter().filter(|s| s.chain == way.index);
-        let posts: Vec<Post> = on_chain.map(|s| stood(plate, s)).collect::<Result<_, _>>()?;
+        let posts: Vec<Post> = on_chain
+            .map(|s| stood(plate, s))
+            .collect::<Result<_, _>>()?;
         for bay in &bays(way, segment, 0.0)? {
             let rail = Rail::new(way, segment, bay);
             let scarfs = rail.scarfs(layout)?;
@@ -228,11 +230,14 @@ impl<'a> Rail<'a> {
     fn divided(&self, barred: Vec<(f64, f64)>) -> Result<Vec<f64>, Fault> {
         let flip = self.segment.flip;
         let spans = Spans::union(barred).within(0.0, self.length, flip);
-        let offsets = places(self.length, &spans);
+        let half = 0.5 * self.scarf;
+        let mut offsets = places(self.length, &spans);
         let last = offsets.len() - 1;
+        // As if a scarf stood at either end: the most even distances between scarfs
+        // are then the most even lengths.
+        (offsets[0], offsets[last]) = (half, self.length - half);
         let fits = |i: usize, j: usize| {
-            let from = offsets[i] - if i == 0 { 0.0 } else { 0.5 * self.scarf };
-            let to = offsets[j] + if j == last { 0.0 } else { 0.5 * self.scarf };
+            let (from, to) = (offsets[i] - half, offsets[j] + half);
             match flip {
                 true => self.holds(self.length - to, self.length - from),
                 false => self.holds(from, to),
@@ -272,7 +277,10 @@ impl<'a> Rail<'a> {
             format!(
                 "the cap cannot be made of boards {} long{} from here on: a length holds a scarf of {} at either end and as much between them",
                 show(job.cap_longest(), job.show),
-                job.cap.widest_piece.map_or(String::new(), |w| format!(" and {} wide", show(w, job.show))),
+                job.cap.widest_piece.map_or(String::new(), |w| format!(
+                    " and {} wide",
+                    show(w, job.show)
+                )),
                 show(self.scarf, job.show)
             ),
             "allow longer or wider boards (cap.longest_piece, cap.widest_piece) or shorter scarfs (cap.scarf)",

@@ -7,9 +7,12 @@ use crate::drawing::part_drawing;
 use crate::fault::Faults;
 use crate::job::Job;
 use crate::layout::cap;
-use crate::length::{show, told, trimmed};
+use crate::length::{INCH, Show, show, told, trimmed};
 use crate::part::{MarkKind, Part};
 use crate::write::dxf::dxf;
+
+/// What of a mark of the tape may be rounding.
+const ROUNDING: f64 = 1e-3;
 
 /// Every length, as a part.
 ///
@@ -23,8 +26,16 @@ pub(super) fn cap_parts(job: &Job, shaped: &Shaped) -> Result<Vec<Part>, Faults>
 /// The board that a length is sawn from, and its scarfs, a line each.
 pub(super) fn sawn_from(part: &Part, job: &Job) -> Vec<String> {
     let (lo, hi) = part.outline.bounds();
-    let (long, wide) = (show(hi.x - lo.x, job.show), show(hi.y - lo.y, job.show));
-    let mut out = vec![format!("sawn from a board {long} long and {wide} wide, or more")];
+    // Up to what a tape shows: a board is no smaller.
+    let mark = match job.show {
+        Show::Mm => 1.0,
+        Show::FeetInches => INCH / 16.0,
+    };
+    let up = |mm: f64| show((mm / mark - ROUNDING).ceil() * mark, job.show);
+    let (long, wide) = (up(hi.x - lo.x), up(hi.y - lo.y));
+    let mut out = vec![format!(
+        "sawn from a board {long} long and {wide} wide, or more"
+    )];
     if part.marks.iter().any(|m| m.kind == MarkKind::Scarf) {
         out.push(format!(
             "scarfs {} long, {} times the thickness, on the face that each names",

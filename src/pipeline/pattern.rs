@@ -2,10 +2,10 @@
 
 use std::sync::atomic::AtomicBool;
 
+use super::cap::{cap_parts, file_stem, sawn_from};
 use super::fairness::Faired;
 use super::model::{Files, Flattened, Shaped};
 use super::shape::shape_until;
-use super::cap::{cap_parts, file_stem, sawn_from};
 use super::share::shared;
 use crate::drawing::{Drawing, Shows, part_drawing, pattern_drawing, pattern_outline};
 use crate::fault::{Fault, Faults, Kind, Place};
@@ -65,9 +65,11 @@ pub fn patterns(
     let pages = if asked.share {
         on_shared_pages(&parts, asked, job.show)?
     } else {
-        alone(0..parts.len())
+        each_alone(0..parts.len())
     };
-    let named = |(k, page): (usize, &OnPage)| pattern(page, &parts, k + 1, job, asked.shows);
+    let alone = pages.iter().filter(|page| page.len() == 1).count();
+    let number = |k: usize| (k + 1).saturating_sub(alone);
+    let named = |(k, page): (usize, &OnPage)| pattern(page, &parts, number(k), job, asked.shows);
     let all: Vec<Pattern> = (pages.par_iter().enumerate()).map(named).collect();
     let of = |patterns: &[Pattern]| {
         let of = Patterns {
@@ -87,7 +89,11 @@ pub fn patterns(
             all.into_iter().partition(|p| !p.shares.is_empty());
         let file = |p: &Pattern| format!("{}.pdf", file_stem(&p.name));
         (alone.par_chunks(1).map(|p| (file(&p[0]), of(p))))
-            .chain(shared.par_chunks(shared.len().max(1)).map(|p| (SHARED.to_owned() + ".pdf", of(p))))
+            .chain(
+                shared
+                    .par_chunks(shared.len().max(1))
+                    .map(|p| (SHARED.to_owned() + ".pdf", of(p))),
+            )
             .collect()
     };
     written(packets)
@@ -100,42 +106,45 @@ const SHARED: &str = "shared";
 type OnPage = Vec<(usize, Placement)>;
 
 /// Every part by itself.
-fn alone(parts: impl Iterator<Item = usize>) -> Vec<OnPage> {
+fn each_alone(parts: impl Iterator<Item = usize>) -> Vec<OnPage> {
     parts.map(|i| vec![(i, Placement::IDENTITY)]).collect()
 }
 
 /// Parts that need pages of their own, then those that share.
-fn on_shared_pages(parts: &[&Part], asked: &PatternsAsked, show: Show) -> Result<Vec<OnPage>, Fault> {
+fn on_shared_pages(
+    parts: &[&Part],
+    asked: &PatternsAsked,
+    show: Show,
+) -> Result<Vec<OnPage>, Fault> {
     let outlines: Vec<(String, Outline)> = (parts.iter())
         .map(|p| (p.name.clone(), pattern_outline(p, asked.shows)))
         .collect();
     let mut shared = shared(&outlines, &asked.print, show)?;
     shared.retain(|page| page.len() > 1);
     let on_one = |i: &usize| shared.iter().flatten().any(|(k, _)| k == i);
-    let mut out = alone((0..parts.len()).filter(|i| !on_one(i)));
+    let mut out = each_alone((0..parts.len()).filter(|i| !on_one(i)));
     out.extend(shared);
     Ok(out)
 }
 
 /// What is printed of a part, or of several on the page of a number.
 fn pattern(on: &OnPage, parts: &[&Part], number: usize, job: &Job, shows: Shows) -> Pattern {
-    let mut each = on.iter().map(|&(i, at)| (parts[i], at));
-    if let (Some((part, at)), 1) = (each.clone().next(), on.len()) {
+    let each: Vec<(&Part, Placement)> = on.iter().map(|&(i, at)| (parts[i], at)).collect();
+    if let [(part, at)] = each[..] {
         return of_part(part, at, job, shows);
     }
-    let names: Vec<&str> = each.clone().map(|(p, _)| p.name.as_str()).collect();
-    let shares = |(p, at): (&Part, Placement)| (p.name.clone(), at.apply(middle(p, shows)));
-    let mut out = Pattern {
+    let names: Vec<&str> = each.iter().map(|(p, _)| p.name.as_str()).collect();
+    let items = |&(p, at): &(&Part, Placement)| pattern_drawing(p, job, shows, at).items;
+    let share = |(p, at): &(&Part, Placement)| (p.name.clone(), at.apply(middle(p, shows)));
+    Pattern {
         name: format!("{SHARED} {number}"),
         about: vec![names.join(", ")],
-        drawing: Drawing::default(),
-        shares: each.clone().map(shares).collect(),
-    };
-    for (part, at) in each.by_ref() {
-        let items = pattern_drawing(part, job, shows, at).items;
-        out.drawing.items.extend(items);
+        drawing: Drawing {
+            items: each.iter().flat_map(items).collect(),
+            ..Drawing::default()
+        },
+        shares: each.iter().map(share).collect(),
     }
-    out
 }
 
 /// Where a part's name has room on its pattern.
@@ -156,10 +165,16 @@ fn of_part(part: &Part, at: Placement, job: &Job, shows: Shows) -> Pattern {
     }
     let of = |what: &str, told: &str| {
         let place = &part.place;
-        (format!("{} {what}", part.name), vec![told.to_owned(), place.clone()])
+        (
+            format!("{} {what}", part.name),
+            vec![told.to_owned(), place.clone()],
+        )
     };
     let (name, about) = match shows {
-        Shows::Drilling => of("drilling", "drilling of the covering board, seen from above"),
+        Shows::Drilling => of(
+            "drilling",
+            "drilling of the covering board, seen from above",
+        ),
         Shows::Footprints => {
             let told = format!("footprints on the {}", about[0]);
             of("footprints", &told)

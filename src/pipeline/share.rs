@@ -79,7 +79,11 @@ pub(super) fn shared(
         let placed = |p: &Placed, part: usize| (part, upright(p.placement));
         pages.push(match shorter {
             Some(all) => all.iter().map(|p| placed(p, parts[p.part])).collect(),
-            None => sheet.placed.iter().map(|p| placed(p, small[p.part])).collect(),
+            None => sheet
+                .placed
+                .iter()
+                .map(|p| placed(p, small[p.part]))
+                .collect(),
         });
     }
     Ok(pages)
