@@ -11,7 +11,6 @@ use super::map::Map;
 use super::marks::{bars, upwards};
 use super::model::{Block, Ink, Page, Role};
 use super::print::Print;
-use super::shared::edges;
 use super::tile::{Pattern, Tiles, moved};
 use crate::drawing::Shows;
 use crate::geom::Vec2;
@@ -267,7 +266,7 @@ impl Front<'_> {
             },
         };
         out.extend(text(TEXT, &count, width, 0.0));
-        let found: Vec<(Option<&str>, Chords)> = (edges(pattern).into_iter())
+        let found: Vec<(Option<&str>, Chords)> = (pattern.edges())
             .filter_map(|(name, outline)| Some((name, chords(outline)?)))
             .collect();
         let alone = found.first().filter(|(name, _)| name.is_none());

@@ -50,17 +50,27 @@ impl<'a> Map<'a> {
         let all = sheets.iter().map(|(_, path)| path).chain(&part);
         let bounds = all.map(BezPath::bounding_box).reduce(|a, b| a.union(b));
         let bounds = bounds.unwrap_or_default();
+        // Names of many parts want a large map: the page's long side lies across.
+        let across = !pattern.shares.is_empty() && bounds.height() > bounds.width();
+        let lies = if across {
+            Affine::new([0.0, -1.0, 1.0, 0.0, 0.0, 0.0])
+        } else {
+            Affine::IDENTITY
+        };
+        let bounds = lies.transform_rect_bbox(bounds);
         let wide = (room.width - 2.0 * RIM).max(5.0);
         let scale = (wide / bounds.width()).min(HIGHEST.min(room.height) / bounds.height());
         let to_map = Affine::translate((RIM, -AIR))
             * Affine::scale(scale)
             * Affine::translate((-bounds.x0, -bounds.y1));
+        let edge = to_map.transform_rect_bbox(bounds);
+        let to_map = to_map * lies;
         Self {
             pattern,
             cover,
             sheets,
             part,
-            edge: to_map.transform_rect_bbox(bounds),
+            edge,
             to_map,
             scale,
         }

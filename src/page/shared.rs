@@ -3,9 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::cover::{Cover, Field, Lines};
-use super::tile::Pattern;
-use crate::drawing::{Layer, Shape};
-use crate::geom::{Outline, Vec2, vec2};
+use crate::geom::{Vec2, vec2};
 
 /// The one page of parts that were laid on it together: nothing is turned, and all
 /// of it lies in the middle. `None` where nothing is drawn.
@@ -25,16 +23,4 @@ pub(super) fn as_laid(lines: &Lines, mut field: Field) -> Option<Cover> {
         field,
         cells: BTreeSet::from([(0, 0)]),
     })
-}
-
-/// The edge of every part of a pattern, with the part's name where there are several.
-pub(super) fn edges(pattern: &Pattern) -> Vec<(Option<&str>, &Outline)> {
-    let edge = |layer: Layer| matches!(layer, Layer::Cut | Layer::Sheet);
-    let profiles = pattern.drawing.items.iter().filter(|i| edge(i.layer));
-    let outlines = profiles.filter_map(|i| match &i.shape {
-        Shape::Profile(outline) => Some(outline),
-        _ => None,
-    });
-    let name = |k: usize| pattern.shares.get(k).map(|(name, _)| name.as_str());
-    outlines.enumerate().map(|(k, o)| (name(k), o)).collect()
 }

@@ -12,8 +12,8 @@ use super::model::{Block, Ink, Page, Role};
 use super::print::{BEYOND, Print, SAFE};
 use super::room::Room;
 use super::shared::as_laid;
-use crate::drawing::Drawing;
-use crate::geom::{Vec2, vec2};
+use crate::drawing::{Drawing, Layer, Shape};
+use crate::geom::{Outline, Vec2, vec2};
 
 /// A part to be printed.
 #[derive(Debug, Clone)]
@@ -27,6 +27,20 @@ pub struct Pattern {
     /// Of several parts laid on one page: their names, in the order of their
     /// edges in the drawing, and where there is room for each; else empty.
     pub shares: Vec<(String, Vec2)>,
+}
+
+impl Pattern {
+    /// The edge of every part, with the part's name where there are several.
+    pub(super) fn edges(&self) -> impl Iterator<Item = (Option<&str>, &Outline)> {
+        let edge = |layer: Layer| matches!(layer, Layer::Cut | Layer::Sheet);
+        let on_edge = self.drawing.items.iter().filter(move |i| edge(i.layer));
+        let outlines = on_edge.filter_map(|i| match &i.shape {
+            Shape::Profile(outline) => Some(outline),
+            _ => None,
+        });
+        let name = |k: usize| self.shares.get(k).map(|(name, _)| name.as_str());
+        outlines.enumerate().map(move |(k, o)| (name(k), o))
+    }
 }
 
 /// A pattern on its pages.

@@ -155,7 +155,7 @@ pub(super) fn checked(job: &NestJob, (progress, stop): Watch<'_>) -> Result<Nest
 }
 
 /// A nest that has passed its check.
-fn checked_as(job: &NestJob, nest: Nest) -> Result<Nest, Fault> {
+pub(super) fn checked_as(job: &NestJob, nest: Nest) -> Result<Nest, Fault> {
     match check(job, &nest) {
         Ok(_) => Ok(nest),
         Err(faults) => Err(faults.into_iter().next().unwrap_or_else(|| {

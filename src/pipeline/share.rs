@@ -4,12 +4,12 @@
 use std::f64::consts::FRAC_PI_2;
 use std::sync::atomic::AtomicBool;
 
-use super::nests::checked;
+use super::nests::{checked, checked_as};
 use crate::fault::Fault;
 use crate::geom::{Outline, Placement, vec2};
 use crate::job::{Effort, Rotation, Sheet};
 use crate::length::Show;
-use crate::nest::{NestJob, NestPart, Placed, strip, work};
+use crate::nest::{Nest, NestJob, NestPart, NestedSheet, Placed, strip, work};
 use crate::page::Print;
 
 /// Between parts on a page, mm: scissors pass.
@@ -76,23 +76,35 @@ pub(super) fn shared(
             true => shortest(&of(&parts))?,
             false => None,
         };
-        let placed = |p: &Placed, part: usize| (part, upright(p.placement));
-        pages.push(match shorter {
-            Some(all) => all.iter().map(|p| placed(p, parts[p.part])).collect(),
-            None => sheet
-                .placed
-                .iter()
-                .map(|p| placed(p, small[p.part]))
-                .collect(),
-        });
+        let (lie, numbers) = match &shorter {
+            Some(all) => (all, &parts),
+            None => (&sheet.placed, &small),
+        };
+        let mut page: Vec<_> = (lie.iter())
+            .map(|p| (numbers[p.part], upright(p.placement)))
+            .collect();
+        page.sort_by_key(|&(part, _)| part);
+        pages.push(page);
     }
     Ok(pages)
 }
 
-/// The parts of a page on as little of a roll's length as the search finds.
+/// The parts of a page on as little of a roll's length as the search finds; `None`
+/// where that finds nothing that passes the check.
 fn shortest(job: &NestJob) -> Result<Option<Vec<Placed>>, Fault> {
     let most = work(job.effort, job.parts.len()) as f64;
-    strip(job, &mut |done| done as f64 / most)
+    let found = strip(job, &mut |done| done as f64 / most)?;
+    let sheets = found.map(|placed| NestedSheet::new(0, placed)).into_iter();
+    let nest = checked_as(
+        job,
+        Nest {
+            sheets: sheets.collect(),
+        },
+    );
+    Ok(nest
+        .ok()
+        .and_then(|n| n.sheets.into_iter().next())
+        .map(|s| s.placed))
 }
 
 /// A place along a sheet as one up a page.

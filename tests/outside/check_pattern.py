@@ -62,6 +62,9 @@ class Page:
 
 def curve(item, height):
     """Points of a piece of a path, close together, mm, y up."""
+    if item[0] == "qu":       # four straight sides, one after the other
+        q = item[1]
+        return np.array([[c.x, height - c.y] for c in (q.ul, q.ur, q.lr, q.ll, q.ul)]) * MM
     kind, p = item[0], [np.array([q.x, height - q.y]) * MM for q in item[1:] if hasattr(q, "x")]
     if kind == "l":
         return np.array(p)
