@@ -332,9 +332,7 @@ mod tests {
             texts.contains(&"hollow 0.23 mm up, twist 0.17 deg"),
             "{texts:?}"
         );
-        let strokes = |i: &&super::super::model::Item| {
-            i.layer == Layer::Label && matches!(i.shape, Shape::Stroke(_))
-        };
+        let strokes = |i: &&Item| i.layer == Layer::Label && matches!(i.shape, Shape::Stroke(_));
         // Two of a cross on each hole, two ticks at each of five checks.
         assert_eq!(d.items.iter().filter(strokes).count(), 4 + 10);
     }
@@ -359,7 +357,7 @@ mod tests {
         );
         // Nothing of the bend, nor what the plate is.
         let texts = |d: &Drawing| {
-            let text = |i: &&super::super::model::Item| matches!(&i.shape, Shape::Text { text, .. } if !text.starts_with("dia"));
+            let text = |i: &&Item| matches!(&i.shape, Shape::Text { text, .. } if !text.starts_with("dia"));
             d.items.iter().filter(text).count()
         };
         assert_eq!(texts(&above), 0);

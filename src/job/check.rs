@@ -213,15 +213,7 @@ fn rows(c: &mut Checks<'_>, name: &str, plate: &Plate, holes: &Fasteners) {
 pub(super) fn cross_check(job: &Job, reader: &Reader<'_>) {
     let faulty = reader.faulty();
     let sound = |names: &[&str]| !names.iter().any(|n| touched(&faulty, n));
-    if sound(&[
-        "section",
-        "base",
-        "top",
-        "stanchions",
-        "bulwark",
-        "doubler",
-        "cap",
-    ]) {
+    if sound(&["section", "base", "top", "stanchions", "bulwark", "doubler"]) {
         for fault in section_faults(job) {
             reader.push(fault);
         }
