@@ -78,6 +78,11 @@ pub(crate) fn job() -> Job {
             overhang_outboard: 12.0,
             overhang_inboard: 12.0,
         },
+        cap: Cap {
+            longest_piece: None,
+            widest_piece: None,
+            scarf: 8.0,
+        },
         stanchions: Stanchions {
             side: 101.6,
             wall: 6.35,

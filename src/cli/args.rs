@@ -168,10 +168,10 @@ pub(super) struct PatternArgs {
     pub(super) out: PathBuf,
     #[command(flatten)]
     pub(super) earlier: Earlier,
-    /// A part by its name, such as B4; all if not given. May be repeated
+    /// A part by its name, such as B4; all but the cap if not given. May be repeated
     #[arg(long, value_name = "NAME")]
     pub(super) part: Vec<String>,
-    /// A kind of parts; all if not given. May be repeated
+    /// A kind of parts; all but the cap if not given. May be repeated
     #[arg(long, value_enum)]
     pub(super) kind: Vec<KindArg>,
     /// All parts in one file, in place of a file a part
@@ -183,9 +183,16 @@ pub(super) struct PatternArgs {
     /// Where the covering board is drilled below the base plates, seen from above
     #[arg(long, conflicts_with = "other_face")]
     pub(super) drilling: bool,
+    /// Where stanchions and doublers stand, to mark out plates that are cut already,
+    /// or the covering board: the plate's edge is a thin line
+    #[arg(long, conflicts_with_all = ["other_face", "drilling"])]
+    pub(super) footprints: bool,
+    /// Parts that fit a page share pages, or the length of a roll
+    #[arg(long)]
+    pub(super) share: bool,
     /// The ordinates of each strip on a page, for a batten on the plate, in place
     /// of patterns
-    #[arg(long, conflicts_with_all = ["other_face", "drilling", "one_file"])]
+    #[arg(long, conflicts_with_all = ["other_face", "drilling", "footprints", "share", "one_file"])]
     pub(super) ordinates: bool,
     /// Paper, over the job's own: A4 to A0, Letter, Legal, Tabloid, "ARCH D", a
     /// roll such as "36 in roll", or its width across the feed and its length
@@ -203,7 +210,7 @@ pub(super) struct PatternArgs {
     #[arg(long, value_name = "ACROSS,ALONG", conflicts_with = "test_page")]
     pub(super) print_scale: Option<String>,
     /// Write the test page alone: bars as long as the paper allows, both ways
-    #[arg(long, conflicts_with_all = ["part", "kind", "one_file", "other_face", "drilling", "ordinates"])]
+    #[arg(long, conflicts_with_all = ["part", "kind", "one_file", "other_face", "drilling", "footprints", "share", "ordinates"])]
     pub(super) test_page: bool,
     #[command(flatten)]
     pub(super) work: Work,
@@ -218,6 +225,8 @@ pub(super) enum KindArg {
     Top,
     /// Doublers on the base plate
     Doubler,
+    /// The wood cap's lengths
+    Cap,
 }
 
 impl From<KindArg> for MemberKind {
@@ -226,6 +235,7 @@ impl From<KindArg> for MemberKind {
             KindArg::Base => Self::BasePlate,
             KindArg::Top => Self::TopPlate,
             KindArg::Doubler => Self::Doubler,
+            KindArg::Cap => Self::Cap,
         }
     }
 }

@@ -26,11 +26,13 @@ pub(super) fn run(args: &PatternArgs) -> Result<(), Faults> {
                 parts: args.part.clone(),
                 kinds: args.kind.iter().map(|&k| k.into()).collect(),
                 one_file: args.one_file,
-                shows: match (args.other_face, args.drilling) {
-                    (true, _) => Shows::OtherFace,
-                    (_, true) => Shows::Drilling,
+                shows: match (args.other_face, args.drilling, args.footprints) {
+                    (true, ..) => Shows::OtherFace,
+                    (_, true, _) => Shows::Drilling,
+                    (.., true) => Shows::Footprints,
                     _ => Shows::Part,
                 },
+                share: args.share,
                 print: print.clone(),
             };
             let faired = pipeline::faired(&input.job, &input.tables)?;

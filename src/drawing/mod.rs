@@ -18,7 +18,7 @@ pub(crate) use model::text_length;
 pub use model::{Drawing, Item, Layer, Shape};
 pub use offer::{SmallSheet, offer_drawing};
 pub use part::part_drawing;
-pub use pattern::{Shows, bend_words, diameter, pattern_drawing};
+pub use pattern::{Shows, bend_words, diameter, pattern_drawing, pattern_outline};
 pub use remnant::remnant_drawing;
 pub use sheet::{SheetView, sheet_drawing};
 pub use sight::{Sighted, sighting_drawing};

@@ -1,7 +1,7 @@
 //! Drawings: shapes on layers.
 
 use crate::dxf::{ascii, wrapped};
-use crate::geom::{Outline, Vec2, Vertex, vec2};
+use crate::geom::{Outline, Placement, Vec2, Vertex, vec2};
 
 /// Layers, in plain words; the job may rename and colour them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -201,6 +201,39 @@ impl Shape {
                 let up = vec2(0.0, *height).turned(*angle);
                 of(&[*at, *at + along, *at + up, *at + along + up])
             }
+        }
+    }
+
+    /// The same turned and shifted.
+    #[must_use]
+    pub(super) fn placed(&self, placement: Placement) -> Self {
+        let at = |p: &Vec2| placement.apply(*p);
+        match self {
+            Self::Profile(outline) => Self::Profile(outline.placed(placement)),
+            Self::Circle { centre, radius } => Self::Circle {
+                centre: at(centre),
+                radius: *radius,
+            },
+            Self::Stroke(points) => Self::Stroke(points.iter().map(at).collect()),
+            Self::Line(vertices) => Self::Line(
+                (vertices.iter())
+                    .map(|v| Vertex {
+                        at: at(&v.at),
+                        ..*v
+                    })
+                    .collect(),
+            ),
+            Self::Text {
+                at: from,
+                height,
+                angle,
+                text,
+            } => Self::Text {
+                at: at(from),
+                height: *height,
+                angle: (angle + placement.turn).rem_euclid(std::f64::consts::TAU),
+                text: text.clone(),
+            },
         }
     }
 

@@ -12,6 +12,11 @@ use crate::quantity;
 /// A part at net size, 1:1, as it lies in its own coordinates.
 #[must_use]
 pub fn part_drawing(part: &Part, job: &Job) -> Drawing {
+    placed_part(part, job, Placement::IDENTITY)
+}
+
+/// A part at net size, 1:1, turned and shifted.
+pub(super) fn placed_part(part: &Part, job: &Job, placement: Placement) -> Drawing {
     let mut drawing = Drawing {
         name: part.name.clone(),
         title: ascii(&format!(
@@ -23,7 +28,7 @@ pub fn part_drawing(part: &Part, job: &Job) -> Drawing {
         )),
         items: Vec::new(),
     };
-    put_part(&mut drawing, part, Placement::IDENTITY);
+    put_part(&mut drawing, part, placement);
     drawing
 }
 

@@ -1,13 +1,13 @@
 //! A part as a pattern shows it: what is cut and marked, and what a person
 //! who works from paper wants beside it.
 
-use super::model::{Drawing, Layer, Shape};
-use super::part::{part_drawing, upright};
+use super::model::{Drawing, Item, Layer, Shape};
+use super::part::{placed_part, upright};
 use crate::dxf::ascii;
 use crate::geom::outline::{hull, polygon_contains};
-use crate::geom::{Outline, Vec2, Vertex, vec2};
+use crate::geom::{Outline, Placement, Vec2, Vertex, vec2};
 use crate::job::Job;
-use crate::layout::Face;
+use crate::layout::{Face, MemberKind};
 use crate::length::{self, Show, number};
 use crate::part::{BendCheck, Label, Mark, MarkKind, Part, bend_checks, check_step, hollow};
 use crate::quantity::{Quantity, thickness};
@@ -35,25 +35,62 @@ pub enum Shows {
     /// above; its edge, holes, stations and letters, and nothing of the plate's
     /// own.
     Drilling,
+    /// What is marked, to mark out what is cut already: the plate's edge is a thin
+    /// line, and there are no holes.
+    Footprints,
 }
 
-/// A part at net size with its holes' centres and diameters, and ticks where
-/// its bend is checked.
+/// A part at net size as it lies on its pattern, with its holes' centres and
+/// diameters, and ticks where a plate's bend is checked.
 #[must_use]
-pub fn pattern_drawing(part: &Part, job: &Job, shows: Shows) -> Drawing {
+pub fn pattern_drawing(part: &Part, job: &Job, shows: Shows, placement: Placement) -> Drawing {
+    let part = &shown(part, shows);
+    let mut drawing = placed_part(part, job, placement);
+    if shows == Shows::Footprints {
+        for item in drawing.items.iter_mut().filter(|i| i.layer == Layer::Cut) {
+            item.layer = Layer::Sheet;
+        }
+    }
+    let beside = beside(part, job.show).items.into_iter();
+    drawing.items.extend(beside.map(|item| Item {
+        shape: item.shape.placed(placement),
+        ..item
+    }));
+    drawing
+}
+
+/// A part with no more of it than a pattern shows.
+fn shown(part: &Part, shows: Shows) -> Part {
     let over = match shows {
-        Shows::Part => false,
+        Shows::Part | Shows::Footprints => false,
         Shows::OtherFace => true,
         Shows::Drilling => part.face == Face::Lower,
     };
     let mut part = if over { mirrored(part) } else { part.clone() };
-    if shows == Shows::Drilling {
-        bare(&mut part.marks);
-        part.labels.clear();
-        part.bends.clear();
+    match shows {
+        Shows::Drilling => {
+            bare(&mut part.marks);
+            part.labels.clear();
+            part.bends.clear();
+        }
+        Shows::Footprints => {
+            part.holes.clear();
+            part.bends.clear();
+        }
+        Shows::Part | Shows::OtherFace => {}
     }
-    let part = &part;
-    let mut drawing = part_drawing(part, job);
+    part
+}
+
+/// The outline that a pattern shows of a part, as it lies in its drawing.
+#[must_use]
+pub fn pattern_outline(part: &Part, shows: Shows) -> Outline {
+    shown(part, shows).outline
+}
+
+/// What stands beside a part's own lines, in its coordinates.
+fn beside(part: &Part, show: Show) -> Drawing {
+    let mut drawing = Drawing::default();
     let mut small = Small::over(part);
     for hole in &part.holes {
         let arm = hole.diameter / 2.0 + CROSS;
@@ -63,7 +100,7 @@ pub fn pattern_drawing(part: &Part, job: &Job, shows: Shows) -> Drawing {
         }
     }
     for hole in &part.holes {
-        let text = diameter(hole.diameter, job.show);
+        let text = diameter(hole.diameter, show);
         small.beside(
             &mut drawing,
             hole.centre,
@@ -71,12 +108,13 @@ pub fn pattern_drawing(part: &Part, job: &Job, shows: Shows) -> Drawing {
             &text,
         );
     }
-    let step = check_step(job.show);
+    let step = check_step(show);
     let straight = |c: &BendCheck| c.bend == 0.0 && c.twist.abs() < 1e-9;
     let checks = bend_checks(part, step);
-    if !checks.iter().all(straight) {
+    // A cap is sprung into its place, not bent to a schedule.
+    if part.kind != MemberKind::Cap && !checks.iter().all(straight) {
         for check in &checks {
-            bend_ticks(&mut drawing, &mut small, check, step, job.show);
+            bend_ticks(&mut drawing, &mut small, check, step, show);
         }
     }
     drawing
@@ -314,7 +352,12 @@ mod tests {
 
     #[test]
     fn a_pattern_shows_centres_diameters_and_where_the_bend_is_checked() {
-        let d = pattern_drawing(&sample::ring_sector("B1"), &sample::job(), Shows::Part);
+        let d = pattern_drawing(
+            &sample::ring_sector("B1"),
+            &sample::job(),
+            Shows::Part,
+            Placement::IDENTITY,
+        );
         let texts: Vec<&str> = (d.items.iter())
             .filter_map(|i| match &i.shape {
                 Shape::Text { text, .. } => Some(text.as_str()),
@@ -327,9 +370,7 @@ mod tests {
             texts.contains(&"hollow 0.23 mm up, twist 0.17 deg"),
             "{texts:?}"
         );
-        let strokes = |i: &&super::super::model::Item| {
-            i.layer == Layer::Label && matches!(i.shape, Shape::Stroke(_))
-        };
+        let strokes = |i: &&Item| i.layer == Layer::Label && matches!(i.shape, Shape::Stroke(_));
         // Two of a cross on each hole, two ticks at each of five checks.
         assert_eq!(d.items.iter().filter(strokes).count(), 4 + 10);
     }
@@ -342,10 +383,15 @@ mod tests {
             hole.map(|i| i.shape.clone()).collect()
         };
         let job = sample::job();
-        let above = pattern_drawing(&part, &job, Shows::Drilling);
+        let above = pattern_drawing(&part, &job, Shows::Drilling, Placement::IDENTITY);
         assert_eq!(
             circles(&above),
-            circles(&pattern_drawing(&part, &job, Shows::Part))
+            circles(&pattern_drawing(
+                &part,
+                &job,
+                Shows::Part,
+                Placement::IDENTITY
+            ))
         );
         // No letters in a footprint that is not drawn; others stay.
         let strokes = |d: &Drawing| d.items.iter().filter(|i| i.layer == Layer::Mark).count();
@@ -364,22 +410,27 @@ mod tests {
         let mut marked = part.clone();
         marked.marks.push(mark(MarkKind::Footprint, vec![square]));
         marked.marks.push(mark(MarkKind::Letters, letter(315.0)));
-        let same = pattern_drawing(&marked, &job, Shows::Drilling);
+        let same = pattern_drawing(&marked, &job, Shows::Drilling, Placement::IDENTITY);
         assert_eq!(strokes(&same), strokes(&above));
         marked.marks.push(mark(MarkKind::Letters, letter(400.0)));
-        let more = pattern_drawing(&marked, &job, Shows::Drilling);
+        let more = pattern_drawing(&marked, &job, Shows::Drilling, Placement::IDENTITY);
         assert_eq!(strokes(&more), strokes(&above) + 1);
         // Nothing of the bend, nor what the plate is.
         let texts = |d: &Drawing| {
-            let text = |i: &&super::super::model::Item| matches!(&i.shape, Shape::Text { text, .. } if !text.starts_with("dia"));
+            let text = |i: &&Item| matches!(&i.shape, Shape::Text { text, .. } if !text.starts_with("dia"));
             d.items.iter().filter(text).count()
         };
         assert_eq!(texts(&above), 0);
         part.face = Face::Lower;
-        let below = pattern_drawing(&part, &job, Shows::Drilling);
+        let below = pattern_drawing(&part, &job, Shows::Drilling, Placement::IDENTITY);
         assert_eq!(
             circles(&below),
-            circles(&pattern_drawing(&part, &job, Shows::OtherFace))
+            circles(&pattern_drawing(
+                &part,
+                &job,
+                Shows::OtherFace,
+                Placement::IDENTITY
+            ))
         );
     }
 

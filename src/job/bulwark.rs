@@ -96,6 +96,15 @@ table! {
         overhang_inboard: f64 = TIMBER, Is("1/2 in"), "least overhang inboard of the inwale";
     }
 
+    /// The wood cap made up of lengths, mm. Lengths of stock and scarf are common practice
+    /// in the trade, without a source.
+    #[derive(Debug, Clone, Copy, PartialEq)]
+    pub struct Cap {
+        longest_piece: Option<f64> = length(300.0, LONG), Else("12 ft, or three scarfs where that is more"), "greatest length of a piece along its longer edge, scarfs included";
+        widest_piece: Option<f64> = length(20.0, WIDE), Else("any"), "widest board to be had: in tight curves pieces are then shorter";
+        scarf: f64 = Number(between(4.0, 20.0), ""), Is("8"), "length of a scarf in thicknesses of the cap, which it is cut through";
+    }
+
     /// Box stanchions, mm.
     #[derive(Debug, Clone, PartialEq)]
     pub struct Stanchions {

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::bulwark::*;
+use super::cap::lengths_faults;
 use super::cutting::Cutting;
 use super::model::Job;
 use super::position::Side;
@@ -82,6 +83,7 @@ pub fn section_faults(job: &Job) -> Vec<Fault> {
             );
         }
     }
+    c.faults.extend(lengths_faults(job));
     c.faults
 }
 

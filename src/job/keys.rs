@@ -28,6 +28,7 @@ pub(super) const JOB: &[Key] = &[
     key("base", Table(BASE), BY_KEY, "plate on the covering board"),
     key("top", Table(TOP), BY_KEY, "plate under the wood cap"),
     key("section", Table(Section::KEYS), BY_KEY, "timber around the plates"),
+    key("cap", Table(Cap::KEYS), BY_KEY, "the wood cap made up of lengths"),
     key("stanchions", Table(Stanchions::KEYS), BY_KEY, "box stanchions"),
     key("joints", Table(Joints::KEYS), BY_KEY, "welded butts and lift joints"),
     key("doubler", Tables(Doubler::KEYS, DOUBLERS), Else("none"), "doublers on the base plate, as in way of chain plates"),

@@ -11,11 +11,12 @@
 //! - `surveyed`, `bulwark`, `sheet`, `cutting`, `prices`, `output`, `paper`: the job's own
 //!   types by section, each with its keys; `keys`: all of them, of which a test makes the
 //!   tables of `docs/job-file.md`; `model`: the whole job.
-//! - `remnants`, `choice`: remnants from their drawings, choices of stock; `check`:
-//!   what needs more than one key; `syntax`: what is no TOML; `parse`: all of it in
+//! - `remnants`, `choice`: remnants from their drawings, choices of stock; `cap`: the
+//!   cap over the plate; `check`: what needs more than one key; `syntax`: what is no TOML; `parse`: all of it in
 //!   turn; `starter`: a job to begin with.
 
 mod bulwark;
+mod cap;
 mod check;
 mod choice;
 mod cutting;

@@ -46,6 +46,8 @@ pub struct Job {
     pub top_slope: TopSlope,
     /// Timber around the plates.
     pub section: Section,
+    /// The wood cap made up of lengths.
+    pub cap: Cap,
     /// Box stanchions.
     pub stanchions: Stanchions,
     /// Holes through the base plate into the covering board.

@@ -97,6 +97,7 @@ fn job(root: &Table<'_, '_>, file: &str) -> Job {
         top_slope: top_slope(&on_top),
         top_fasteners: Held::held(&on_top, "fasteners"),
         section: Section::of(&root.table("section")),
+        cap: Cap::of(&root.table("cap")),
         stanchions: Stanchions::of(&root.table("stanchions")),
         joints: Joints::of(&root.table("joints")),
         doublers: each_once(&root.tables("doubler"), Doubler::of, |d| &d.name),

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use super::chain::{Chain, chains};
 use super::model::{Layout, Stanchion};
-use super::post::{Spot, stand};
+use super::post::{Post, Spot, stand};
 use super::section::{Corner, InnerFace, PLATE_CORNERS, plate_corner, unfollowed};
 use crate::fair::FairEdge;
 use crate::fault::{Fault, Faults, Kind, Place};
@@ -120,19 +120,23 @@ fn unknown(name: &str, layout: &Layout, job: &Job) -> Fault {
     Fault::new(Kind::Unknown, place, what, mend)
 }
 
-fn cut(chain: &Chain<'_>, stanchion: &Stanchion) -> Result<SectionCut, Fault> {
-    let (job, t) = (chain.job, stanchion.t);
-    let length = chain.length_at(t);
-    let guides = &chain.guides[length];
+/// A stanchion of the layout, with its footprints.
+pub(super) fn stood(chain: &Chain<'_>, stanchion: &Stanchion) -> Result<Post, Fault> {
     let spot = Spot {
         chain: chain.index,
-        length,
-        t,
+        length: chain.length_at(stanchion.t),
+        t: stanchion.t,
         side: stanchion.side,
         number: stanchion.number,
         place: stanchion.place.clone(),
     };
-    let post = stand(chain, &spot)?;
+    stand(chain, &spot)
+}
+
+fn cut(chain: &Chain<'_>, stanchion: &Stanchion) -> Result<SectionCut, Fault> {
+    let (job, t) = (chain.job, stanchion.t);
+    let guides = &chain.guides[chain.length_at(t)];
+    let post = stood(chain, stanchion)?;
     let (origin, inboard) = (chain.point(t), guides.base.tangent(t).left());
     let flat = |p: Vec3| {
         let off = p - origin;

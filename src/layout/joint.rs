@@ -52,14 +52,14 @@ impl Room {
 /// fits a sheet: the outboard edge by its geodesic curvature, the inboard edge
 /// square to it.
 #[derive(Debug)]
-struct FlatPath {
+pub(super) struct FlatPath {
     outboard: Vec<Vec2>,
     inboard: Vec<Vec2>,
     run: Vec<f64>,
 }
 
 impl FlatPath {
-    fn new(guide: &Guide, at: &[f64]) -> Self {
+    pub(super) fn new(guide: &Guide, at: &[f64]) -> Self {
         let (mut p, mut angle, mut run) = (Vec2::default(), 0.0, 0.0);
         let mut out = Self {
             outboard: vec![],
@@ -87,7 +87,7 @@ impl FlatPath {
     }
 
     /// Length and width of the box along the piece's chord.
-    fn size(&self, i: usize, j: usize) -> (f64, f64) {
+    pub(super) fn size(&self, i: usize, j: usize) -> (f64, f64) {
         let (i, j) = (i.min(j), i.max(j));
         let along = (self.outboard[j] - self.outboard[i]).unit();
         let all = self.outboard[i..=j].iter().chain(&self.inboard[i..=j]);

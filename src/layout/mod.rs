@@ -4,6 +4,7 @@
 mod along;
 mod assemble;
 mod bulwark;
+mod cap;
 mod chain;
 mod cut;
 mod divide;
@@ -25,6 +26,7 @@ mod strip;
 
 pub use along::{Along, EdgeMark, EdgeMarkKind, along};
 pub use assemble::layout;
+pub use cap::{CAP, cap};
 pub use cut::{SectionCut, sections};
 pub use expected::ExpectedFit;
 pub use guides::Guides;

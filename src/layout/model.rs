@@ -49,16 +49,19 @@ pub enum MemberKind {
     TopPlate,
     /// Stiffening on the base plate.
     Doubler,
+    /// The wood cap on the top plate: sawn, not part of a layout's members.
+    Cap,
 }
 
 impl MemberKind {
     /// The two plates.
     pub(super) const PLATES: [Self; 2] = [Self::BasePlate, Self::TopPlate];
 
-    /// Of the base plate's and the top plate's its own; a doubler is of the base plate.
+    /// Of the base plate's and the top plate's its own; a doubler is of the base plate,
+    /// the cap goes with the top plate.
     pub(super) fn pick<T>(self, base: T, top: T) -> T {
         match self {
-            Self::TopPlate => top,
+            Self::TopPlate | Self::Cap => top,
             Self::BasePlate | Self::Doubler => base,
         }
     }
@@ -144,6 +147,13 @@ pub enum Feature {
         /// Doubler's name.
         name: String,
     },
+    /// A line along at constant w: an edge of the plate below.
+    EdgeLine {
+        /// First and last t.
+        t: (f64, f64),
+        /// Where.
+        w: f64,
+    },
     /// A line across at constant t.
     CrossLine {
         /// Where.
@@ -164,6 +174,8 @@ pub enum CrossKind {
     Net,
     /// The boat's centreline.
     Centreline,
+    /// Where a scarf begins.
+    Scarf,
 }
 
 /// A box stanchion.

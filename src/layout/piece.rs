@@ -231,7 +231,7 @@ impl PlateOnBay<'_> {
         out
     }
 
-    fn cross_lines(&self, ends: [f64; 2]) -> Vec<Feature> {
+    pub(super) fn cross_lines(&self, ends: [f64; 2]) -> Vec<Feature> {
         // A station line closer to an end than this would sit in the weld.
         const CLEAR_OF_END_MM: f64 = 15.0;
         let mut out = Vec::new();

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use kurbo::{Point, Size};
 
-use super::chords::Chords;
+use super::chords::{Chords, chords};
 use super::face::words_width;
 use super::flow::{Flowed, Group, Piece, column_width, flow, text, wrapped};
 use super::map::Map;
@@ -82,9 +82,9 @@ impl Front<'_> {
     /// Title, bars, and how it is done.
     fn opening(&self, width: f64) -> Vec<Group> {
         let title = match self.shows {
-            Shows::Part => "Patterns at full size",
             Shows::OtherFace => "Patterns at full size, other face",
             Shows::Drilling => "Drilling of the covering board at full size",
+            Shows::Part | Shows::Footprints => "Patterns at full size",
         };
         let lines = wrapped(title, TITLE, width).into_iter();
         let mut first: Group = lines
@@ -219,6 +219,11 @@ impl Front<'_> {
                  stations and its edge, then mark the middles of the holes through the paper.",
                 "It is seen from above, as the board lies.",
             ],
+            Shows::Footprints => [
+                "The thin outer line is the edge of the plate: lay it on the plate's own edge, or \
+                 mark it on the board first, and prick the footprints through.",
+                "The pattern lies as the part is marked: the face that it names is up.",
+            ],
         };
         [
             "Lay the pages out as the map shows. A page is named by its part, its row from the top \
@@ -283,16 +288,21 @@ impl Front<'_> {
             },
         };
         out.extend(text(TEXT, &count, width, 0.0));
-        let found = pattern.chords();
+        let found: Vec<(Option<&str>, Chords)> = (pattern.edges())
+            .filter_map(|(name, outline)| Some((name, chords(outline)?)))
+            .collect();
+        let alone = found.first().filter(|(name, _)| name.is_none());
         out.push(Piece::space(1.0));
         let map = Map::new(pattern, tiles, Size::new(width, 0.5 * high));
-        out.push(map.piece(found.as_ref()));
+        out.push(map.piece(alone.map(|(_, chords)| chords)));
         if map.sideways {
             let words = "The pages lie on their side on the map: their top is to the right.";
             out.extend(text(TEXT, words, width, 0.0));
         }
-        if let Some(found) = &found {
-            out.extend(text(TEXT, &self.checked(found), width, 0.0));
+        for (name, found) in &found {
+            let named = name.map_or(String::new(), |n| format!("{n}: "));
+            let words = format!("{named}{}", self.checked(found));
+            out.extend(text(TEXT, &words, width, 0.0));
         }
         if let Some(words) = self.without_figure(pattern, tiles) {
             out.extend(text(TEXT, &words, width, 0.0));

@@ -51,7 +51,7 @@ impl<'a> Map<'a> {
         let turn = Affine::new([c, s, -s, c, 0.0, 0.0]);
         let sheets = sheets(cover);
         let part: Vec<BezPath> = (pattern.drawing.items.iter())
-            .filter(|i| matches!(i.layer, Layer::Cut | Layer::Hole))
+            .filter(|i| matches!(i.layer, Layer::Cut | Layer::Hole | Layer::Sheet))
             .filter_map(|i| Some(turn * shape_path(&i.shape)?))
             .collect();
         let all = sheets.iter().map(|(_, path)| path).chain(&part);
@@ -105,8 +105,11 @@ impl<'a> Map<'a> {
         for (letter, corner) in CORNERS.iter().zip(corners) {
             ink.extend(self.corner(letter, self.at(corner)));
         }
-        for sheet in &self.sheets {
-            ink.extend(self.name(sheet));
+        for (name, at) in &self.pattern.shares {
+            ink.extend(self.named(name.clone(), self.at(*at), f64::INFINITY));
+        }
+        if self.pattern.shares.is_empty() {
+            ink.extend(self.sheets.iter().flat_map(|sheet| self.name(sheet)));
         }
         let shows = format!("map of the pages over {}", self.pattern.name);
         Piece {
@@ -119,7 +122,7 @@ impl<'a> Map<'a> {
         self.to_map * (self.turn * Point::new(p.x, p.y))
     }
 
-    /// A page's row and column in its middle, on white.
+    /// A page's row and column in its middle.
     fn name(&self, ((row, column), path): &Sheet) -> [Ink; 2] {
         let name = format!("{}-{}", self.cover.rows() - row, column + 1);
         let middle = (self.to_map * path.clone()).control_box().center();
@@ -129,7 +132,12 @@ impl<'a> Map<'a> {
         } else {
             field.width
         };
-        let height = SMALL.min(0.8 * self.scale * across / words_width(&name, 1.0));
+        self.named(name, middle, self.scale * across)
+    }
+
+    /// A name about a place, on white, no wider than most of `side` mm.
+    fn named(&self, name: String, middle: Point, side: f64) -> [Ink; 2] {
+        let height = SMALL.min(0.8 * side / words_width(&name, 1.0));
         let wide = words_width(&name, height);
         let at = Point::new(middle.x - 0.5 * wide, middle.y - 0.5 * height);
         let clear = Rect::from_origin_size(at, Size::new(wide, height)).inflate(0.4, 0.4);

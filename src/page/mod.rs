@@ -22,6 +22,7 @@ mod model;
 mod packet;
 mod print;
 mod room;
+mod shared;
 mod tile;
 
 pub use chords::{Chords, chords};

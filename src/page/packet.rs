@@ -60,9 +60,8 @@ pub fn packet(of: &Patterns<'_>, print: &Print) -> Packet {
             pages.push(page);
         }
     }
-    let names: Vec<&str> = of.patterns.iter().map(|p| p.name.as_str()).collect();
-    let what = match names[..] {
-        [one] => format!("pattern of {one}"),
+    let what = match of.patterns {
+        [one] if one.shares.is_empty() => format!("pattern of {}", one.name),
         _ => "patterns".to_owned(),
     };
     let face = match of.shows {

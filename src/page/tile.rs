@@ -14,8 +14,9 @@ use super::marks::{
 use super::model::{Block, Ink, Page, Role};
 use super::print::{BEYOND, Print, SAFE};
 use super::room::{BARRED, Room};
+use super::shared::as_laid;
 use crate::drawing::{Drawing, Layer, Shape};
-use crate::geom::{Vec2, vec2};
+use crate::geom::{Outline, Vec2, vec2};
 
 /// A part to be printed.
 #[derive(Debug, Clone)]
@@ -26,17 +27,28 @@ pub struct Pattern {
     pub about: Vec<String>,
     /// What is printed of it.
     pub drawing: Drawing,
+    /// Of several parts laid on one page: their names, in the order of their
+    /// edges in the drawing, and where there is room for each; else empty.
+    pub shares: Vec<(String, Vec2)>,
 }
 
 impl Pattern {
-    /// The chords by which it is checked.
-    pub(super) fn chords(&self) -> Option<Chords> {
-        let cut = self.drawing.items.iter().filter(|i| i.layer == Layer::Cut);
-        cut.filter_map(|i| match &i.shape {
-            Shape::Profile(outline) => chords(outline),
+    /// The edge of every part, with the part's name where there are several.
+    pub(super) fn edges(&self) -> impl Iterator<Item = (Option<&str>, &Outline)> {
+        let edge = |layer: Layer| matches!(layer, Layer::Cut | Layer::Sheet);
+        let on_edge = self.drawing.items.iter().filter(move |i| edge(i.layer));
+        let outlines = on_edge.filter_map(|i| match &i.shape {
+            Shape::Profile(outline) => Some(outline),
             _ => None,
-        })
-        .next()
+        });
+        let name = |k: usize| self.shares.get(k).map(|(name, _)| name.as_str());
+        outlines.enumerate().map(move |(k, o)| (name(k), o))
+    }
+
+    /// The chords by which it is checked; of several parts the map has none.
+    pub(super) fn chords(&self) -> Option<Chords> {
+        let alone = self.shares.is_empty();
+        self.edges().filter(|_| alone).find_map(|(_, o)| chords(o))
     }
 }
 
@@ -69,7 +81,11 @@ const MIDDLE: f64 = 0.5;
 /// Lays a pattern on pages; `None` where nothing is drawn.
 pub(super) fn tiles(pattern: &Pattern, print: &Print, heading: &str) -> Option<Tiles> {
     let flat = Laid::new(&pattern.drawing, 0.0).lines();
-    let cover = cover(&flat, print.field())?;
+    let cover = if pattern.shares.is_empty() {
+        cover(&flat, print.field())?
+    } else {
+        as_laid(&flat, print.field())?
+    };
     let laid = Laid::new(&pattern.drawing, cover.turn);
     let chords = laid.chords(&[Layer::Cut, Layer::Hole, Layer::Mark]);
     let on = Tile {

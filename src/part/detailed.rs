@@ -115,6 +115,10 @@ pub enum MarkKind {
     Centreline,
     /// The net end of a closing piece.
     Net,
+    /// Where a scarf begins.
+    Scarf,
+    /// An edge of the plate below.
+    PlateEdge,
     /// Letters: name, forward, side, outboard.
     Letters,
     /// Letters that say which face is marked.

@@ -48,6 +48,7 @@ fn kind(kind: MemberKind) -> &'static str {
         MemberKind::BasePlate => "base plate",
         MemberKind::TopPlate => "top plate",
         MemberKind::Doubler => "doubler",
+        MemberKind::Cap => "wood cap",
     }
 }
 

@@ -24,6 +24,9 @@ const TICK_CLEAR: f64 = 2.95;
 const TICK: (f64, f64) = (25.0, 0.2);
 /// Steps in which a doubler's long edges follow the plate's curve.
 const DOUBLER_STEPS: u32 = 12;
+/// Step in t in which the edge of the plate below is followed: chords leave a curve
+/// of a metre's radius by a hundredth of a millimetre.
+const EDGE_STEP: f64 = 10.0;
 /// Bits of a broken line shorter than this, mm, are left out.
 const SHORTEST: f64 = 4.0;
 /// Step, mm, in which a line is searched for what breaks it: no hole with its
@@ -87,6 +90,20 @@ impl Sheet<'_> {
         out
     }
 
+    /// Parts of a line through places that lie on the plate.
+    fn followed(&self, points: &[Vec2]) -> Vec<Vec<Vec2>> {
+        let mut strokes: Vec<Vec<Vec2>> = Vec::new();
+        for pair in points.windows(2) {
+            for [a, b] in self.clipped(pair[0], pair[1], FOOTPRINT_CLEAR) {
+                match strokes.last_mut() {
+                    Some(s) if s.last() == Some(&a) => s.push(b),
+                    _ => strokes.push(vec![a, b]),
+                }
+            }
+        }
+        strokes
+    }
+
     fn add_mark(&mut self, kind: MarkKind, strokes: Vec<Vec<Vec2>>) {
         for s in &strokes {
             for w in s.windows(2) {
@@ -111,6 +128,7 @@ pub(super) fn draw(sheet: &mut Sheet) {
             Feature::Hole { .. } => {}
             Feature::Footprint { corners, name } => footprint(sheet, corners, name),
             Feature::Doubler { t, w, name } => doubler(sheet, *t, *w, name),
+            Feature::EdgeLine { t, w } => edge_line(sheet, *t, *w),
             Feature::CrossLine { t, name, kind } => cross_line(sheet, *t, name, *kind),
         }
     }
@@ -123,16 +141,8 @@ fn print(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) -> Option<Vec<Ve
         .iter()
         .map(|&(t, w)| sheet.frame.apply(sheet.input.flat.jet(t, w)[0]))
         .collect();
-    let n = points.len();
-    let mut strokes: Vec<Vec<Vec2>> = Vec::new();
-    for i in 0..n {
-        for [a, b] in sheet.clipped(points[i], points[(i + 1) % n], FOOTPRINT_CLEAR) {
-            match strokes.last_mut() {
-                Some(s) if s.last() == Some(&a) => s.push(b),
-                _ => strokes.push(vec![a, b]),
-            }
-        }
-    }
+    let round = [&points[..], &points[..1.min(points.len())]].concat();
+    let strokes = sheet.followed(&round);
     if strokes.is_empty() {
         sheet
             .left_out
@@ -174,6 +184,20 @@ fn doubler(sheet: &mut Sheet, t: (f64, f64), w: (f64, f64), name: &str) {
         w: 0.5 * (w.0 + w.1),
         of: Named::Doubler { t, w },
     });
+}
+
+/// An edge of the plate below, in chords.
+fn edge_line(sheet: &mut Sheet, t: (f64, f64), w: f64) {
+    let steps = ((t.1 - t.0) / EDGE_STEP).abs().ceil().max(1.0);
+    let mut points = Vec::new();
+    let mut k = 0.0;
+    while k <= steps {
+        let t = t.0 + (t.1 - t.0) * k / steps;
+        points.push(sheet.frame.apply(sheet.input.flat.jet(t, w)[0]));
+        k += 1.0;
+    }
+    let strokes = sheet.followed(&points);
+    sheet.add_mark(MarkKind::PlateEdge, strokes);
 }
 
 fn footprint(sheet: &mut Sheet, corners: &[(f64, f64)], name: &str) {
@@ -221,6 +245,7 @@ fn cross_line(sheet: &mut Sheet, t: f64, name: &str, kind: CrossKind) {
         CrossKind::Station => (MarkKind::Station, 0.0),
         CrossKind::Net => (MarkKind::Net, 0.5),
         CrossKind::Centreline => (MarkKind::Centreline, 0.5),
+        CrossKind::Scarf => (MarkKind::Scarf, 0.5),
     };
     sheet.add_mark(kind, strokes);
     sheet.tags.push(Tag {

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 
+use super::cap::cap_files;
 use super::cutting::{OnSheets, left_of_sheets, sheet_plans};
 use super::flat_job::densities;
 use super::floor::floor_pages;
@@ -90,6 +91,8 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let cut: Vec<_> = cut.map(|(s, c)| (s.stock.thickness, &c.plan)).collect();
     warnings.extend(small_holes_warning(job, &cut));
     warnings.extend(cuts.iter().flat_map(|c| c.plan.warnings.clone()));
+    let (cap, no_cap) = cap_files(job, shaped)?;
+    warnings.extend(no_cap);
     let on_sheets = OnSheets::of(&parts, groups, &facts);
     let views = sheet_views(job, &on_sheets, &facts, &cuts);
     let (floor, drawings) = rayon::join(
@@ -115,6 +118,7 @@ pub fn files(job: &Job, shaped: &Shaped, groups: &[Group]) -> Result<Output, Fau
     let (words, floor) = rayon::join(|| words(&input, &facts, shaped), || pdf(&floor.packet));
     let mut files = words?;
     files.extend(drawings?);
+    files.extend(cap);
     files.extend(
         flat.iter()
             .map(|f| (format!("parts/{}.dxf", f.part.name), f.dxf.clone())),

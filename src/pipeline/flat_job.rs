@@ -16,7 +16,7 @@ use crate::fair::FairEdge;
 use crate::fault::{Fault, Faults, Kind, Place};
 use crate::geom::patch::Patch;
 use crate::job::{Effort, Job};
-use crate::layout::{Layout, Member, layout};
+use crate::layout::{Layout, Member, MemberKind, layout};
 use crate::length::{show, told};
 use crate::part::{self, Part, PartInput};
 use crate::report::estimate::{Figures, Welds};
@@ -170,13 +170,15 @@ pub(super) fn flatten(member: &Member, job: &Job) -> Result<Part, Fault> {
 }
 
 pub(super) fn develop_member(member: &Member, job: &Job) -> Result<Flat, Fault> {
-    let alloy = job.alloy(&member.alloy)?;
-    let options = develop::Options {
-        modulus_mpa: alloy.modulus_mpa,
-        poisson: alloy.poisson,
+    let mut options = develop::Options {
         bend_step_mm: job.tolerance.bend_step_mm,
         ..develop::Options::default()
     };
+    let sawn = member.kind == MemberKind::Cap;
+    if !sawn {
+        let alloy = job.alloy(&member.alloy)?;
+        (options.modulus_mpa, options.poisson) = (alloy.modulus_mpa, alloy.poisson);
+    }
     let fault = |why: String| {
         Fault::new(
             Kind::Geometry,
@@ -191,7 +193,7 @@ pub(super) fn develop_member(member: &Member, job: &Job) -> Result<Flat, Fault> 
             .map(|t| format!("{} along its edge: ", show(t, job.show)));
         fault(format!("{}{e}", at.unwrap_or_default()))
     })?;
-    if flat.bends_gap > FOLDS_BACK_MM {
+    if flat.bends_gap > FOLDS_BACK_MM && !sawn {
         return Err(fault(format!(
             "it stretches so unevenly that folded back from a bend schedule it stays {} off, and {} is the most",
             told(flat.bends_gap, job.show),

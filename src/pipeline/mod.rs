@@ -6,6 +6,7 @@
 //! estimate once a choice, is in `flat_job`. Nothing here touches a disk.
 
 mod butts;
+mod cap;
 mod cutting;
 mod estimate;
 mod fairness;
@@ -19,6 +20,7 @@ mod pattern;
 mod picture;
 mod refold;
 mod shape;
+mod share;
 mod steps;
 mod tacked;
 mod truth;

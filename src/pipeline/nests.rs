@@ -133,9 +133,12 @@ fn on_one_size(base: &NestJob, sheet: &Sheet, stop: &AtomicBool) -> Option<Nest>
     checked(&one, (&|_, _| (), stop)).ok()
 }
 
+pub(super) fn checked(job: &NestJob, (progress, stop): Watch<'_>) -> Result<Nest, Fault> {
+    checked_as(job, nesting::nest_until(job, progress, stop)?)
+}
+
 /// A nest that has passed its check.
-fn checked(job: &NestJob, (progress, stop): Watch<'_>) -> Result<Nest, Fault> {
-    let nest = nesting::nest_until(job, progress, stop)?;
+pub(super) fn checked_as(job: &NestJob, nest: Nest) -> Result<Nest, Fault> {
     match check(job, &nest) {
         Ok(_) => Ok(nest),
         Err(faults) => Err(faults.into_iter().next().unwrap_or_else(|| {

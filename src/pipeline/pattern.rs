@@ -2,14 +2,17 @@
 
 use std::sync::atomic::AtomicBool;
 
+use super::cap::{cap_parts, file_stem, sawn_from};
 use super::fairness::Faired;
 use super::model::{Files, Flattened, Shaped};
 use super::shape::shape_until;
-use crate::drawing::{Shows, part_drawing, pattern_drawing};
+use super::share::shared;
+use crate::drawing::{Drawing, Shows, part_drawing, pattern_drawing, pattern_outline};
 use crate::fault::{Fault, Faults, Kind, Place};
+use crate::geom::{Outline, Placement, Vec2, vec2};
 use crate::job::Job;
-use crate::layout::MemberKind;
-use crate::length::show;
+use crate::layout::{CAP, MemberKind};
+use crate::length::{Show, show};
 use crate::page::{LOFT_LEAST, Loft, Packet, Pattern, Patterns, Print, lofts, packet, test_page};
 use crate::part::Part;
 use crate::report::fairness::doubted_notice;
@@ -26,8 +29,11 @@ pub struct PatternsAsked {
     pub kinds: Vec<MemberKind>,
     /// All in one file, in place of one a part.
     pub one_file: bool,
-    /// What of a part is shown; drilling is that of base plates alone.
+    /// What of a part is shown; drilling is that of base plates alone, footprints
+    /// are on plates.
     pub shows: Shows,
+    /// Parts that fit a page share pages.
+    pub share: bool,
     /// Paper and printer.
     pub print: Print,
 }
@@ -53,11 +59,18 @@ pub fn patterns(
     stop: &AtomicBool,
 ) -> Result<PatternsMade, Faults> {
     let shaped = shape_until(job, faired, &|_| (), stop)?;
-    let parts = wanted(&shaped, asked)?;
+    let cap = asked.cap(job, &shaped)?;
+    let parts = wanted(&shaped, &cap, asked)?;
     let notice = doubted_notice(&shaped.survey, &shaped.edge.doubts);
-    let all: Vec<Pattern> = (parts.par_iter())
-        .map(|part| pattern(part, job, asked.shows))
-        .collect();
+    let pages = if asked.share {
+        on_shared_pages(&parts, asked, job.show)?
+    } else {
+        each_alone(0..parts.len())
+    };
+    let alone = pages.iter().filter(|page| page.len() == 1).count();
+    let number = |k: usize| (k + 1).saturating_sub(alone);
+    let named = |(k, page): (usize, &OnPage)| pattern(page, &parts, number(k), job, asked.shows);
+    let all: Vec<Pattern> = (pages.par_iter().enumerate()).map(named).collect();
     let of = |patterns: &[Pattern]| {
         let of = Patterns {
             job: &job.name,
@@ -72,35 +85,107 @@ pub fn patterns(
     let packets: Vec<(String, Packet)> = if asked.one_file {
         vec![("patterns.pdf".to_owned(), of(&all))]
     } else {
-        (all.par_iter())
-            .map(|p| {
-                let file = format!("{}.pdf", p.name.replace(' ', "-"));
-                (file, of(std::slice::from_ref(p)))
-            })
+        let (shared, alone): (Vec<Pattern>, Vec<Pattern>) =
+            all.into_iter().partition(|p| !p.shares.is_empty());
+        let file = |p: &Pattern| format!("{}.pdf", file_stem(&p.name));
+        (alone.par_chunks(1).map(|p| (file(&p[0]), of(p))))
+            .chain(
+                shared
+                    .par_chunks(shared.len().max(1))
+                    .map(|p| (SHARED.to_owned() + ".pdf", of(p))),
+            )
             .collect()
     };
     written(packets)
 }
 
+/// What pages that parts share are called, and their file.
+const SHARED: &str = "shared";
+
+/// Parts by their numbers that are printed as one, and where each lies.
+type OnPage = Vec<(usize, Placement)>;
+
+/// Every part by itself.
+fn each_alone(parts: impl Iterator<Item = usize>) -> Vec<OnPage> {
+    parts.map(|i| vec![(i, Placement::IDENTITY)]).collect()
+}
+
+/// Parts that need pages of their own, then those that share.
+fn on_shared_pages(
+    parts: &[&Part],
+    asked: &PatternsAsked,
+    show: Show,
+) -> Result<Vec<OnPage>, Fault> {
+    let outlines: Vec<(String, Outline)> = (parts.iter())
+        .map(|p| (p.name.clone(), pattern_outline(p, asked.shows)))
+        .collect();
+    let mut shared = shared(&outlines, &asked.print, show)?;
+    shared.retain(|page| page.len() > 1);
+    let on_one = |i: &usize| shared.iter().flatten().any(|(k, _)| k == i);
+    let mut out = each_alone((0..parts.len()).filter(|i| !on_one(i)));
+    out.extend(shared);
+    Ok(out)
+}
+
+/// What is printed of a part, or of several on the page of a number.
+fn pattern(on: &OnPage, parts: &[&Part], number: usize, job: &Job, shows: Shows) -> Pattern {
+    let each: Vec<(&Part, Placement)> = on.iter().map(|&(i, at)| (parts[i], at)).collect();
+    if let [(part, at)] = each[..] {
+        return of_part(part, at, job, shows);
+    }
+    let names: Vec<&str> = each.iter().map(|(p, _)| p.name.as_str()).collect();
+    let items = |&(p, at): &(&Part, Placement)| pattern_drawing(p, job, shows, at).items;
+    let share = |(p, at): &(&Part, Placement)| (p.name.clone(), at.apply(middle(p, shows)));
+    Pattern {
+        name: format!("{SHARED} {number}"),
+        about: vec![names.join(", ")],
+        drawing: Drawing {
+            items: each.iter().flat_map(items).collect(),
+            ..Drawing::default()
+        },
+        shares: each.iter().map(share).collect(),
+    }
+}
+
+/// Where a part's name has room on its pattern.
+fn middle(part: &Part, shows: Shows) -> Vec2 {
+    let (lo, hi) = part.outline.bounds();
+    let at = part.caption.map_or(lo.lerp(hi, 0.5), |c| c.centre);
+    match shows {
+        Shows::OtherFace => vec2(at.x, -at.y),
+        _ => at,
+    }
+}
+
 /// What is printed of a part.
-fn pattern(part: &Part, job: &Job, shows: Shows) -> Pattern {
-    let about = part.told(job.show, shows == Shows::OtherFace);
-    let (name, about) = match shows {
-        Shows::Drilling => {
-            let what = "drilling of the covering board, seen from above";
-            let [_, _, place] = about;
-            (
-                format!("{} drilling", part.name),
-                vec![what.to_owned(), place],
-            )
-        }
-        _ => (part.name.clone(), about.to_vec()),
+fn of_part(part: &Part, at: Placement, job: &Job, shows: Shows) -> Pattern {
+    let mut about = part.told(job.show, shows == Shows::OtherFace).to_vec();
+    if part.kind == MemberKind::Cap {
+        about.extend(sawn_from(part, job));
+    }
+    let of = |what: &str, told: &str| {
+        let place = &part.place;
+        (
+            format!("{} {what}", part.name),
+            vec![told.to_owned(), place.clone()],
+        )
     };
-    let drawing = pattern_drawing(part, job, shows);
+    let (name, about) = match shows {
+        Shows::Drilling => of(
+            "drilling",
+            "drilling of the covering board, seen from above",
+        ),
+        Shows::Footprints => {
+            let told = format!("footprints on the {}", about[0]);
+            of("footprints", &told)
+        }
+        _ => (part.name.clone(), about),
+    };
     Pattern {
         name,
         about,
-        drawing,
+        drawing: pattern_drawing(part, job, shows, at),
+        shares: Vec::new(),
     }
 }
 
@@ -139,7 +224,8 @@ pub fn ordinates(
                 .collect(),
         }
     };
-    let strips: Vec<Loft> = wanted(&shaped, asked)?.iter().map(loft).collect();
+    let cap = asked.cap(job, &shaped)?;
+    let strips: Vec<Loft> = wanted(&shaped, &cap, asked)?.iter().map(loft).collect();
     let pages = lofts(&job.name, &job.date, job.show, &strips, &asked.print);
     written(vec![("ordinates.pdf".to_owned(), pages)])
 }
@@ -180,9 +266,25 @@ fn written(packets: Vec<(String, Packet)>) -> Result<PatternsMade, Faults> {
     })
 }
 
-/// The parts that are asked for, in the order of the layout.
-fn wanted<'a>(shaped: &'a Shaped, asked: &PatternsAsked) -> Result<Vec<&'a Part>, Faults> {
-    let all = || shaped.parts.iter().map(|f: &Flattened| &f.part);
+impl PatternsAsked {
+    /// The cap's lengths where some are asked for.
+    fn cap(&self, job: &Job, shaped: &Shaped) -> Result<Vec<Part>, Faults> {
+        let named = self.parts.iter().any(|name| name.starts_with(CAP));
+        if named || self.kinds.contains(&MemberKind::Cap) {
+            return cap_parts(job, shaped);
+        }
+        Ok(Vec::new())
+    }
+}
+
+/// The parts that are asked for, in the order of the layout; the cap's lengths
+/// after the others.
+fn wanted<'a>(
+    shaped: &'a Shaped,
+    cap: &'a [Part],
+    asked: &PatternsAsked,
+) -> Result<Vec<&'a Part>, Faults> {
+    let all = || shaped.parts.iter().map(|f: &Flattened| &f.part).chain(cap);
     let unknown = |name: &String| {
         let known = |name: &str| all().any(|p| p.name == name);
         let several: Vec<&str> = name.split([',', ';', ' ']).map(str::trim).collect();
@@ -206,8 +308,13 @@ fn wanted<'a>(shaped: &'a Shaped, asked: &PatternsAsked) -> Result<Vec<&'a Part>
     }
     let asked_for = |p: &&Part| {
         let named = asked.parts.is_empty() || asked.parts.contains(&p.name);
-        let drilled = asked.shows != Shows::Drilling || p.kind == MemberKind::BasePlate;
-        named && drilled && (asked.kinds.is_empty() || asked.kinds.contains(&p.kind))
+        let plate = matches!(p.kind, MemberKind::BasePlate | MemberKind::TopPlate);
+        let shown = match asked.shows {
+            Shows::Drilling => p.kind == MemberKind::BasePlate,
+            Shows::Footprints => plate,
+            Shows::Part | Shows::OtherFace => true,
+        };
+        named && shown && (asked.kinds.is_empty() || asked.kinds.contains(&p.kind))
     };
     let parts: Vec<&Part> = all().filter(asked_for).collect();
     if parts.is_empty() {
@@ -222,6 +329,7 @@ fn wanted<'a>(shaped: &'a Shaped, asked: &PatternsAsked) -> Result<Vec<&'a Part>
                 Shows::Drilling => {
                     "the covering board is drilled through base plates alone, and none is asked for"
                 }
+                Shows::Footprints => "stanchions stand on plates alone, and none is asked for",
                 _ => "no part is both of the names and of the kinds asked for",
             },
             "ask for another kind, or for other parts",

@@ -2,6 +2,7 @@
 //! from the written files.
 
 mod butts;
+mod cap;
 mod check;
 mod cutting;
 mod doubted;

@@ -111,6 +111,78 @@ fn what_cannot_be_printed_is_refused_and_nothing_is_written() {
 }
 
 #[test]
+fn the_cap_is_printed_where_it_is_asked_for() {
+    let shop = Shop::of(&folder("good"));
+    run(&shop, &["--kind", "cap", "--paper", "A0"]).expect("it is made");
+    let names = written(&shop);
+    let pdfs: Vec<&String> = names.iter().filter(|n| n.ends_with(".pdf")).collect();
+    assert!(
+        pdfs.len() > 2 && pdfs.iter().all(|n| n.starts_with("CAP-")),
+        "{names:?}"
+    );
+    run(&shop, &["--part", "CAP 1S", "--paper", "A0"]).expect("it is made");
+    assert_eq!(written(&shop), ["CAP-1S.pdf", "manifest.sha256"]);
+    let told = run(&shop, &["--part", "CAP 99"]).expect_err("refused");
+    assert!(told.contains("there is no part `CAP 99`"), "{told}");
+}
+
+#[test]
+fn a_cap_that_is_not_there_or_cannot_be_made_is_refused() {
+    for (more, says) in [
+        ("cap_thickness = \"0 mm\"", "the job has no wood cap"),
+        (
+            "[cap]\nwidest_piece = \"204 mm\"",
+            "the cap cannot be made of boards",
+        ),
+    ] {
+        let mut files = folder("good");
+        let job = files.get_mut("job.toml").expect("a job");
+        *job = job.replace(
+            "cap_width = \"8 in\"",
+            &format!("cap_width = \"8 in\"\n{more}"),
+        );
+        let shop = Shop::of(&files);
+        let told = run(&shop, &["--kind", "cap"]).expect_err("refused");
+        assert!(told.contains(says), "{told}");
+        assert!(told.contains("mend"), "{told}");
+        assert!(!shop.path().join("out").exists());
+    }
+}
+
+#[test]
+fn footprints_are_of_plates_alone() {
+    let shop = Shop::of(&folder("good"));
+    run(&shop, &["--footprints", "--part", "B1", "--paper", "A0"]).expect("it is made");
+    assert_eq!(written(&shop), ["B1-footprints.pdf", "manifest.sha256"]);
+    let told = run(&shop, &["--footprints", "--kind", "doubler"]).expect_err("refused");
+    assert!(told.contains("stanchions stand on plates alone"), "{told}");
+}
+
+#[test]
+fn small_parts_share_a_page_and_large_ones_keep_their_own() {
+    let shop = Shop::of(&folder("good"));
+    let told = run(&shop, &["--share", "--paper", "36 in roll"]).expect("it is made");
+    assert!(written(&shop).contains(&"shared.pdf".to_owned()));
+    let pages = |told: &str| -> usize {
+        let line = told
+            .lines()
+            .find(|l| l.contains("pages on"))
+            .expect("a sum");
+        let figure = line.split_whitespace().next().expect("a figure");
+        figure.parse().expect("a number")
+    };
+    let apart = run(&shop, &["--paper", "36 in roll"]).expect("it is made");
+    assert!(pages(&told) < pages(&apart), "{told}{apart}");
+    // No page of A4 holds a plate, and the only doubler has none to share with.
+    run(
+        &shop,
+        &["--share", "--part", "B1", "--part", "D1", "--paper", "A4"],
+    )
+    .expect("it is made");
+    assert_eq!(written(&shop), ["B1.pdf", "D1.pdf", "manifest.sha256"]);
+}
+
+#[test]
 fn the_same_bytes_come_on_any_number_of_threads() {
     let shop = Shop::of(&folder("good"));
     let bytes = |threads: &str| {
@@ -118,10 +190,15 @@ fn the_same_bytes_come_on_any_number_of_threads() {
             &shop,
             &[
                 "--one-file",
+                "--share",
                 "--part",
                 "B1",
                 "--part",
                 "T1",
+                "--part",
+                "CAP 1P",
+                "--paper",
+                "A0",
                 "--threads",
                 threads,
             ],

@@ -115,8 +115,12 @@ impl Built {
 
     /// The one outer profile of a part, from its DXF file.
     pub(crate) fn profile(&self, name: &str) -> Outline {
-        let path = self.dir.join(format!("parts/{name}.dxf"));
-        let drawing = dxf::Drawing::load_file(path).expect("a DXF file");
+        self.outline(&format!("parts/{name}.dxf"))
+    }
+
+    /// The one outer profile of a file of the output.
+    pub(crate) fn outline(&self, file: &str) -> Outline {
+        let drawing = dxf::Drawing::load_file(self.dir.join(file)).expect("a DXF file");
         let mut found = Vec::new();
         for e in drawing.entities() {
             if e.common.layer != "CUT" {

@@ -8,7 +8,10 @@ from its PDF by PyMuPDF: lines by their width, crosses by their ring. Pages are
 laid together by the crosses of their joints and nothing else; the whole is laid
 on the part's DXF and compared with it both ways: outline and holes, and marks,
 each within 0.05 mm. The same with --print-scale after what the printer does, and
-mirrored with --other-face. Every page: nothing outside the printable box, ink of
+mirrored with --other-face. The cap's lengths, with --kind cap, against their own
+drawings; with --footprints the marks alone, and the thin edge on the part's; with
+--share each part on a page that parts share, by the edge round it and the name in
+it, against its drawing. Every page: nothing outside the printable box, ink of
 the part on it, bars true both ways, fonts embedded, title, language, tags,
 bookmarks and labels, no unit of its own; the file without a fault to pikepdf and
 qpdf, and the same bytes on one thread. With --count the pages are no more than
@@ -28,9 +31,10 @@ import pikepdf
 import pymupdf
 from scipy.spatial import cKDTree
 from shapely import STRtree, distance, points
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Point, Polygon
+from shapely.ops import polygonize
 
-from drawings import Output, flatten_profile
+from drawings import Output, flatten_profile, read_dxf
 from outlines import in_order
 
 MM = 25.4 / 72.0
@@ -42,6 +46,7 @@ BARS_MM = (100.0, 101.6)
 SHORTER_MM = ((50.0, 50.8), (20.0, 25.4))   # where those would lie over the outline
 BAR_MM = 0.005
 SCALE = (1.0137, 0.9911)
+ARM_MM = 8.5             # a cross's line
 RUN_MM = 2.0             # places along lines that are compared
 MARGIN_MM, OVERLAP_MM = 10.0, 10.0
 CAPITAL = 1493.0 / 2048.0 # of the face's size, by the outline of its H
@@ -59,6 +64,9 @@ class Page:
 
 def curve(item, height):
     """Points of a piece of a path, close together, mm, y up."""
+    if item[0] == "qu":       # four straight sides, one after the other
+        q = item[1]
+        return np.array([[c.x, height - c.y] for c in (q.ul, q.ur, q.lr, q.ll, q.ul)]) * MM
     kind, p = item[0], [np.array([q.x, height - q.y]) * MM for q in item[1:] if hasattr(q, "x")]
     if kind == "l":
         return np.array(p)
@@ -219,19 +227,27 @@ def of_dxf(drawing, mirrored=False):
     return cut, [s * flip for s in drawing.strokes["MARK"]]
 
 
-def compare(got, drawing, faults, mirrored=False):
+def compare(got, drawing, faults, mirrored=False, footprints=False):
     """Lines of assembled pages against the part's drawing. Of a mirrored one
-    letters are turned back: its marks are not compared."""
+    letters are turned back: its marks are not compared. Of footprints the marks
+    are, and that the thin lines which are no cross lie on the part's edge."""
     cut, marks = of_dxf(drawing, mirrored)
-    have = got.get(CUT_MM, [])
+    have = got.get(MARK_MM if footprints else CUT_MM, [])
     if not have:
-        faults.append("no line of the cut")
+        faults.append("no line of the part")
         return math.inf
     # Bars are as wide as the cut: they lie apart from all lines of it, and were taken out.
-    turn, shift = laid_on(have, cut)
+    turn, shift = laid_on(have, marks if footprints else cut)
     placed = {w: [r @ turn.T + shift for r in runs] for w, runs in got.items()}
     worst = 0.0
-    kinds = [("outline and holes", CUT_MM, cut)]
+    kinds = [] if footprints else [("outline and holes", CUT_MM, cut)]
+    if footprints:
+        edge = [r for r in placed.get(FINE_MM, []) if np.linalg.norm(r[-1] - r[0]) > ARM_MM]
+        worst = furthest(dense(edge), cut)
+        if not edge or worst > WITHIN_MM:
+            faults.append(f"{len(edge)} lines of the edge, {worst:.3f} mm off it")
+        if placed.get(CUT_MM):
+            faults.append("lines of the cut on footprints")
     if not mirrored:
         kinds.append(("marks", MARK_MM, marks))
     for name, width, want in kinds:
@@ -465,6 +481,75 @@ def check_parts(files, output, faults, scale=(1.0, 1.0), mirrored=False):
     return worst, pages
 
 
+def parts_on(lines, texts, names):
+    """Lines of every part of a page that parts share: what its edge goes round.
+    `texts` with their places; a part is the one of `names` that begins a text in it."""
+    shapes = list(polygonize([LineString(r) for r in lines.get(CUT_MM, [])]))
+    # An edge with holes in it is one polygon with and others in its holes.
+    shapes = [Polygon(s.exterior) for s in shapes]
+    outer = [s for s in shapes if not any(o is not s and o.area > s.area and o.contains(s.centroid) for o in shapes)]
+    out = {}
+    for shape in outer:
+        told = [text for text, place in texts if shape.contains(Point(place))]
+        # A plate may bear a doubler's name too: its own stands before its kind.
+        own = [n for n in names if any(t.startswith(f"{n} ") for t in told)]
+        own = own or [n for n in names if n in told]
+        name = own[0] if len(own) == 1 else f"{len(own)} names {own}"
+        near = shape.buffer(0.5)
+        out.setdefault(name, []).append({
+            w: [r for r in runs if near.contains(Point(r[len(r) // 2]))] for w, runs in lines.items()})
+    return out
+
+
+def read_shared(file, names, faults, scale=(1.0, 1.0)):
+    """Lines of each part on the pages that parts share, by its name."""
+    out = {}
+    for page in pymupdf.open(file):
+        label = page.get_label()
+        if not re.fullmatch(r"shared \d+ 1-1", label):
+            continue
+        got = read_page(page, scale)
+        take_bars(got, faults, label)
+        texts = []
+        for line in (l for b in page.get_text("dict")["blocks"] for l in b.get("lines", [])):
+            x, y = line["spans"][0]["origin"]
+            text = "".join(s["text"] for s in line["spans"])
+            texts.append((text, np.array([x, page.rect.height - y]) * MM * scale))
+        for name, found in parts_on(got.lines, texts, names).items():
+            if name in out or len(found) > 1 or name not in names:
+                faults.append(f"{label}: {len(found)} times {name}, {'' if name in out else 'not '}there before")
+            out[name] = found[0]
+    return out
+
+
+def check_shared(files, output, faults, scale=(1.0, 1.0)):
+    """Every part that has no file of its own, on the pages that parts share; the
+    worst figure, and how many parts share how many pages."""
+    names = [n for n in output.parts if n not in files]
+    own, worst = [], 0.0
+    got = read_shared(files["shared"], names, own, scale) if "shared" in files else {}
+    for name in names:
+        if name not in got:
+            own.append(f"{name}: on no page")
+            continue
+        worst = max(worst, compare(got[name], output.part(name), own))
+    faults += [f"shared: {f}" for f in own]
+    return worst, len(got)
+
+
+def check_kind(binary, job, drawings, folder, faults, *options, **how):
+    """Patterns of a kind, each against its drawing, by the name of its file."""
+    files, worst = pattern(binary, job, folder, *options), 0.0
+    if sorted(files) != sorted(drawings):
+        faults.append(f"{options}: {sorted(files)}, not {sorted(drawings)}")
+    for name in files.keys() & drawings.keys():
+        own = []
+        check_file(str(files[name]), own)
+        worst = max(worst, compare(assemble(read_part(files[name], own), own), drawings[name], own, **how))
+        faults += [f"{name}: {f}" for f in own]
+    return worst, len(files)
+
+
 def check_count(pages, output, faults):
     """No more pages than the fewest by brute force. Places that are apart may take
     fewer pages than the lines through them: what then seems too much is counted
@@ -547,6 +632,21 @@ def main(binary, job, folder, papers=("A4", "Letter", "36 in roll"), count=False
             print(f"{paper}: {len(pages)} parts on {total} pages, {worst:.4f} mm off at most, "
                   f"{scaled:.4f} mm scaled, {len(faults) - before} faults"
                   + (f"; {sum(n < m for n, m in told)} of {len(told)} below the count by brute force" if told else ""))
+            files = pattern(binary, job, f"{top}/{k}sh", "--paper", paper, "--share")
+            for file in files.values():
+                check_file(str(file), faults)
+            worst, shared = check_shared(files, output, faults)
+            sheets = sum(len(pymupdf.open(f)) for f in files.values())
+            before = sum(len(pymupdf.open(f)) for f in Path(f"{top}/{k}").glob("*.pdf"))
+            print(f"{paper}, shared: {shared} parts share pages, {worst:.4f} mm off at most; "
+                  f"{sheets} pages with first sheets, {before} if each is by itself")
+        paper = ("--paper", papers[0])
+        cap = {f.stem: read_dxf(f, output.names) for f in Path(folder, "cap").glob("*.dxf")}
+        worst, n = check_kind(binary, job, cap, f"{top}/c", faults, *paper, "--kind", "cap")
+        print(f"{papers[0]}, cap: {n} lengths, {worst:.4f} mm off at most")
+        plates = {f"{n}-footprints": output.part(n) for n, p in output.parts.items() if p["kind"] != "doubler"}
+        worst, n = check_kind(binary, job, plates, f"{top}/f", faults, *paper, "--footprints", footprints=True)
+        print(f"{papers[0]}, footprints: {n} plates, {worst:.4f} mm off at most")
         files = pattern(binary, job, f"{top}/o", "--other-face", "--paper", papers[0])
         worst, _pages = check_parts(files, output, faults, mirrored=True)
         print(f"{papers[0]}, other face: {worst:.4f} mm off at most")

@@ -506,6 +506,79 @@ def test_patterns_are_put_together_by_their_crosses(spoil, bad):
     assert bool(faults) == bad, faults
 
 
+def edge_moved(got):
+    got[0.13][0] += [0.0, 0.2]
+
+
+def edge_lost(got):
+    del got[0.13]
+
+
+def edge_cut(got):
+    got[0.25] = [RECTANGLE[:2]]
+
+
+def print_moved(got):
+    got[0.18][0][0] += [0.3, 0.0]
+
+
+@pytest.mark.parametrize("spoil, bad", [
+    (no_spoil, False), (edge_moved, True), (edge_lost, True), (edge_cut, True), (print_moved, True)])
+def test_footprints_lie_on_their_plate(spoil, bad):
+    d, faults = pattern_drawing(), []
+    d.strokes["MARK"].append(np.array([[200.0, 20.0], [240.0, 20.0], [240.0, 60.0], [200.0, 60.0], [200.0, 20.0]]))
+    # Four lines of the edge, and one of a cross.
+    cross = np.array([[150.0, 36.0], [150.0, 44.0]])
+    got = {0.13: [*(RECTANGLE[k:k + 2].copy() for k in range(4)), cross], 0.18: [s.copy() for s in d.strokes["MARK"]]}
+    spoil(got)
+    check_pattern.compare(got, d, faults, footprints=True)
+    assert bool(faults) == bad, faults
+
+
+def shared_page():
+    """Lines and texts of a page with the plate of `pattern_drawing` twice."""
+    a = np.linspace(0.0, 2.0 * np.pi, 61)
+    ring = np.column_stack([60.0 + 6.0 * np.cos(a), 40.0 + 6.0 * np.sin(a)])
+    ring[-1] = ring[0]
+    one = [*(RECTANGLE[k:k + 2] for k in range(4)), ring]
+    mark = np.array([[100.0, 20.0], [140.0, 30.0]])
+    off = np.array([20.0, 120.0])
+    lines = {0.25: [*one, *(r + off for r in one)], 0.18: [mark, mark + off]}
+    # The first names a doubler that stands on it.
+    return lines, [("D1 base plate", [20.0, 20.0]), ("D2", [80.0, 60.0]), ("D2 doubler", np.array([20.0, 20.0]) + off)]
+
+
+def shared_hole_aside(lines, _texts):
+    lines[0.25][4] += [0.3, 0.0]
+
+
+def shared_mark_lost(lines, _texts):
+    del lines[0.18][1]
+
+
+def shared_name_lost(_lines, texts):
+    del texts[2]
+
+
+def shared_names_alike(_lines, texts):
+    texts[2] = ("D1 doubler", texts[2][1])
+
+
+@pytest.mark.parametrize("spoil, bad", [
+    (lambda _lines, _texts: None, False), (shared_hole_aside, True), (shared_mark_lost, True),
+    (shared_name_lost, True), (shared_names_alike, True)])
+def test_parts_on_a_shared_page_are_told_apart(spoil, bad):
+    (lines, texts), faults = shared_page(), []
+    spoil(lines, texts)
+    found = check_pattern.parts_on(lines, texts, ["D1", "D2"])
+    if sorted(found) != ["D1", "D2"] or any(len(f) > 1 for f in found.values()):
+        faults.append(f"{sorted(found)}")
+    else:
+        for part in found.values():
+            check_pattern.compare(part[0], pattern_drawing(), faults)
+    assert bool(faults) == bad, faults
+
+
 @pytest.mark.parametrize("long, name, bad", [
     (100.0, 101.6, False), (100.1, 101.6, True), (100.0, 101.5, True), (99.0, 101.6, True)])
 def test_bars_are_measured(long, name, bad):

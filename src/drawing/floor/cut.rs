@@ -33,16 +33,7 @@ impl<'a> Figure<'a> {
         // overhangs is drawn half on each side.
         let along = (cut.top[2] - cut.top[3]).unit();
         let up = along.left();
-        let need = [
-            s.overhang_outboard,
-            s.planking,
-            s.weld_setback,
-            s.inwale,
-            s.overhang_inboard,
-        ];
-        let spare = s.cap_width - job.top.width - need.iter().sum::<f64>();
-        let out = s.overhang_outboard + s.planking + s.weld_setback + spare / 2.0;
-        let from = cut.top[3] - along * out;
+        let from = cut.top[3] - along * job.cap_outboard();
         let to = from + along * s.cap_width;
         let thick = up * s.cap_thickness;
         let (edge, wide) = (cut.top[2], vec2(s.inwale, 0.0));

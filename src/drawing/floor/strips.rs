@@ -231,7 +231,7 @@ impl Row<'_> {
                 && match m.kind {
                     MemberKind::BasePlate => !band.top,
                     MemberKind::TopPlate => band.top,
-                    MemberKind::Doubler => false,
+                    MemberKind::Doubler | MemberKind::Cap => false,
                 }
         };
         for m in self.boat.members().filter(own) {

@@ -5,7 +5,7 @@ use kurbo::{BezPath, ParamCurve as _};
 use super::super::model::{Ink, Pen};
 use super::*;
 use crate::drawing::{Drawing, Item, Layer, Shape, Shows, pattern_drawing};
-use crate::geom::{Outline, Vec2};
+use crate::geom::{Outline, Placement, Vec2};
 use crate::job::Paper;
 use crate::sample;
 
@@ -19,7 +19,7 @@ fn print(size: &str, scale: (f64, f64)) -> Print {
 fn made(print: &Print) -> Packet {
     let part = sample::ring_sector("B1");
     let about = part.told(Show::Mm, false).to_vec();
-    let drawing = pattern_drawing(&part, &sample::job(), Shows::Part);
+    let drawing = pattern_drawing(&part, &sample::job(), Shows::Part, Placement::IDENTITY);
     packet_of(about, drawing, print)
 }
 
@@ -29,6 +29,7 @@ fn packet_of(about: Vec<String>, drawing: Drawing, print: &Print) -> Packet {
         name: "B1".into(),
         about,
         drawing,
+        shares: Vec::new(),
     }];
     let of = Patterns {
         job: &job.name,
@@ -180,6 +181,7 @@ fn an_arc_that_touches_the_edge_of_its_field_is_shown_whole() {
         name: "D".into(),
         about: Vec::new(),
         drawing,
+        shares: Vec::new(),
     };
     let tiles = tiles(&pattern, &print, "job").unwrap();
     let shown: f64 = (tiles.pages.iter().flat_map(Page::ink))
@@ -287,7 +289,7 @@ fn holes_that_lack_their_figure_are_told() {
         near.centre.y += 13.0 * f64::from(k / 3 - 1);
         part.holes.push(near);
     }
-    let drawing = pattern_drawing(&part, &sample::job(), Shows::Part);
+    let drawing = pattern_drawing(&part, &sample::job(), Shows::Part, Placement::IDENTITY);
     let crowded = told(&packet_of(Vec::new(), drawing, &print("A4", (1.0, 1.0))));
     let count = crowded.split("Holes without a figure: ").nth(1);
     let count = count.and_then(|t| t.split(' ').next()?.parse::<usize>().ok());

@@ -17,6 +17,7 @@ fn badly_labelled(part: &Part) -> Vec<String> {
         MemberKind::BasePlate => "base plate",
         MemberKind::TopPlate => "top plate",
         MemberKind::Doubler => "doubler",
+        MemberKind::Cap => "wood cap",
     };
     let face = match part.face {
         Face::Upper => "above",

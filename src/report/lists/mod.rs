@@ -84,6 +84,7 @@ fn kind_name(kind: MemberKind) -> &'static str {
         MemberKind::BasePlate => "base plate",
         MemberKind::TopPlate => "top plate",
         MemberKind::Doubler => "doubler",
+        MemberKind::Cap => "wood cap",
     }
 }
 
@@ -153,7 +154,7 @@ fn fasteners(input: &Input<'_>) -> Result<Named, Fault> {
         .text("plate", |(p, ..)| kind_name(p.kind))
         .text("goes_into", |(p, ..)| match p.kind {
             MemberKind::BasePlate => "covering board",
-            MemberKind::TopPlate => "wood cap",
+            MemberKind::TopPlate | MemberKind::Cap => "wood cap",
             MemberKind::Doubler => "base plate and covering board",
         })
         .column("hole_diameter", Fine, |(_, d, _)| d)
