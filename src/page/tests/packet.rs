@@ -324,11 +324,12 @@ fn a_map_shows_the_pages_as_it_says_that_they_lie() {
 #[test]
 fn a_packet_of_drilling_speaks_of_no_cutting() {
     let part = sample::ring_sector("B1");
-    let drawing = pattern_drawing(&part, &sample::job(), Shows::Drilling);
+    let drawing = pattern_drawing(&part, &sample::job(), Shows::Drilling, Placement::IDENTITY);
     let patterns = [Pattern {
         name: "B1 drilling".into(),
         about: Vec::new(),
         drawing,
+        shares: Vec::new(),
     }];
     let of = Patterns {
         job: "job",
