@@ -99,6 +99,7 @@ fn benches(c: &mut Criterion) {
                 parts: Vec::new(),
                 kinds: Vec::new(),
                 one_file: false,
+                share: false,
                 shows: Shows::Part,
                 print,
             };

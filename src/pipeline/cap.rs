@@ -51,14 +51,14 @@ pub(super) fn file_stem(part: &str) -> String {
     part.replace(' ', "-")
 }
 
+/// Drawings by their names, and what is to be told.
+type CapFiles = (Vec<(String, String)>, Vec<String>);
+
 /// A drawing of every length; of a cap that cannot be made, why.
 ///
 /// # Errors
 /// A drawing could not be written.
-pub(super) fn cap_files(
-    job: &Job,
-    shaped: &Shaped,
-) -> Result<(Vec<(String, String)>, Vec<String>), Faults> {
+pub(super) fn cap_files(job: &Job, shaped: &Shaped) -> Result<CapFiles, Faults> {
     if job.section.cap_thickness <= 0.0 {
         return Ok((Vec::new(), Vec::new()));
     }

@@ -337,7 +337,7 @@ impl Row<'_> {
         let ways = ["slope", "slope_athwart", "round_up"]
             .into_iter()
             .filter(given);
-        let by_point = inboard.iter().any(|n| given(n)).then_some(inboard[0]);
+        let by_point = inboard.iter().any(given).then_some(inboard[0]);
         let ways: Vec<&'static str> = ways.chain(by_point).collect();
         if let [first, second, ..] = ways[..] {
             let what = format!("the row gives its slope twice, by `{first}` and by `{second}`");

@@ -282,9 +282,9 @@ fn holes_that_lack_their_figure_are_told() {
     assert!(roomy.contains("Twist: what the plate turns"), "{roomy}");
     // As many holes as letters beside them have no room for.
     let mut part = sample::ring_sector("B1");
-    let hole = part.holes[0].clone();
+    let hole = part.holes[0];
     for k in 0..9 {
-        let mut near = hole.clone();
+        let mut near = hole;
         near.centre.x += 13.0 * f64::from(k % 3 + 1);
         near.centre.y += 13.0 * f64::from(k / 3 - 1);
         part.holes.push(near);
