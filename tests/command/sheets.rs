@@ -303,7 +303,7 @@ fn stations_are_marked_at_the_surveys_accuracy_and_those_without_room_counted_on
     let built = shop.build(&[]);
     let warnings = built.summary["warnings"].as_array().expect("warnings");
     let told: Vec<&str> = (warnings.iter().filter_map(|w| w.as_str()))
-        .filter(|w| w.contains("room"))
+        .filter(|w| w.starts_with("no room for "))
         .collect();
     assert_eq!(told.len(), 1, "{told:?}");
     let count = told[0]
