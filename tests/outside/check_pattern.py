@@ -335,8 +335,9 @@ def check_letters(page, faults):
         faults.append(f"{page.get_label()}: `{named[k]}` lies on a line at {boxes[k].bounds}")
 
 
-def read_part(file, faults, scale=(1.0, 1.0)):
-    """Pages of a pattern by row and column, bars taken out."""
+def read_part(file, faults, scale=(1.0, 1.0), inked=(CUT_MM, MARK_MM)):
+    """Pages of a pattern by row and column, bars taken out; each has a line as wide
+    as one of `inked`."""
     out = {}
     doc = pymupdf.open(file)
     for page in doc:
@@ -346,7 +347,7 @@ def read_part(file, faults, scale=(1.0, 1.0)):
         check_letters(page, faults)
         got = read_page(page, scale)
         take_bars(got, faults, page.get_label())
-        if not any(got.lines.get(w) for w in (CUT_MM, MARK_MM)):
+        if not any(got.lines.get(w) for w in inked):
             faults.append(f"{page.get_label()}: no ink of the part")
         cell = (int(label[1]), int(label[2]))
         if cell in out:
@@ -545,7 +546,10 @@ def check_kind(binary, job, drawings, folder, faults, *options, **how):
     for name in files.keys() & drawings.keys():
         own = []
         check_file(str(files[name]), own)
-        worst = max(worst, compare(assemble(read_part(files[name], own), own), drawings[name], own, **how))
+        # A plate's edge is thin on a pattern of its footprints.
+        inked = (MARK_MM, FINE_MM) if how.get("footprints") else (CUT_MM, MARK_MM)
+        pages = read_part(files[name], own, inked=inked)
+        worst = max(worst, compare(assemble(pages, own), drawings[name], own, **how))
         faults += [f"{name}: {f}" for f in own]
     return worst, len(files)
 
