@@ -9,6 +9,7 @@
 //! are all there are to try.
 
 use super::cover::{Cells, Cover, Field, Lines, Score, count, hung};
+use crate::geom::vector::bounds;
 use crate::geom::{Vec2, vec2};
 
 /// Shifts across that are tried from either end of the drawing.
@@ -68,16 +69,7 @@ impl Turned {
         let (along, left) = (vec2(1.0, 0.0).turned(turn), vec2(0.0, 1.0).turned(turn));
         let at = |p: Vec2| along * p.x + left * p.y;
         let mut chords: Vec<[Vec2; 2]> = lines.chords.iter().map(|c| c.map(at)).collect();
-        let start = (
-            vec2(f64::INFINITY, f64::INFINITY),
-            vec2(f64::NEG_INFINITY, f64::NEG_INFINITY),
-        );
-        let (lo, hi) = chords.iter().flatten().fold(start, |(lo, hi), p| {
-            (
-                vec2(lo.x.min(p.x), lo.y.min(p.y)),
-                vec2(hi.x.max(p.x), hi.y.max(p.y)),
-            )
-        });
+        let (lo, hi) = bounds(chords.iter().flatten().copied());
         for p in chords.iter_mut().flatten() {
             *p = *p - lo;
         }
